@@ -1,0 +1,1 @@
+"""The job file: read, validated, every error with its line."""

@@ -1,0 +1,1 @@
+"""Patterns, placement, spacing, freedom, bolt-up and the reconciliation of measurements."""

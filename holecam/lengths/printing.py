@@ -1,0 +1,84 @@
+"""Print lengths: decimal inch, nearest 64th with the remainder, thou, millimetres. Never a minus zero."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from holecam.errors import InputError
+from holecam.lengths.parsing import MM_PER_INCH, MM_PER_UNIT, Unit
+from holecam.lengths.rounding import decimals_of, exact, round_half_away
+
+DEFAULT_DECIMALS: dict[str, int] = {"in": 4, "mm": 3}
+
+
+def decimal_text(value: Fraction, decimals: int, *, signed: bool = False) -> str:
+    """Return a plain number with fixed decimals, rounded half away from zero; ``signed`` prints + as well.
+
+    >>> decimal_text(Fraction(1, 32), 4)
+    '0.0313'
+    >>> decimal_text(Fraction(-1, 10**9), 3)
+    '0.000'
+    """
+    scaled = round_half_away(value * 10**decimals)
+    sign = "-" if scaled < 0 else "+" if signed and scaled > 0 else ""
+    whole, rest = divmod(abs(scaled), 10**decimals)
+    return f"{sign}{whole}.{rest:0{decimals}d}" if decimals else f"{sign}{whole}"
+
+
+def number_in(value_mm: float | Fraction, unit: Unit, *, decimals: int | None = None, signed: bool = False) -> str:
+    """Return a length as a bare number in the unit: 4 decimals of an inch or 3 of a millimetre unless told."""
+    places = DEFAULT_DECIMALS[unit] if decimals is None else decimals
+    return decimal_text(exact(value_mm) / MM_PER_UNIT[unit], places, signed=signed)
+
+
+def length_text(value_mm: float | Fraction, unit: Unit, *, decimals: int | None = None, signed: bool = False) -> str:
+    """Return a length with its unit.
+
+    >>> length_text(12.7, "in"), length_text(12.7, "mm")
+    ('0.5000 in', '12.700 mm')
+    """
+    return f"{number_in(value_mm, unit, decimals=decimals, signed=signed)} {unit}"
+
+
+def reading_text(count: int, resolution: Fraction, unit: Unit, *, signed: bool = True) -> str:
+    """Return what the readout shows for a count of its steps, with the decimals that its step needs."""
+    step = resolution / MM_PER_UNIT[unit]
+    return decimal_text(count * step, decimals_of(step), signed=signed)
+
+
+def thou_text(value_mm: float | Fraction, *, decimals: int = 1) -> str:
+    """Return a length in thousandths of an inch.
+
+    >>> thou_text(0.0254)
+    '1.0 thou'
+    """
+    return f"{decimal_text(exact(value_mm) / MM_PER_UNIT['thou'], decimals)} thou"
+
+
+def nearest_fraction(value_mm: float | Fraction, *, denominator: int = 64) -> tuple[Fraction, Fraction]:
+    """Return the nearest fraction of an inch and the remainder, both in inches: ``value = fraction + remainder``."""
+    if denominator < 1:
+        raise InputError(f"denominator {denominator}: expected 1 or more")
+    inches = exact(value_mm) / MM_PER_INCH
+    near = Fraction(round_half_away(inches * denominator), denominator)
+    return near, inches - near
+
+
+def fraction_text(value_mm: float | Fraction, *, denominator: int = 64) -> str:
+    """Return the nearest 64th and what is left over, in inches.
+
+    >>> fraction_text(Fraction(254, 10) * Fraction(39, 32))
+    '1-7/32 in'
+    >>> fraction_text(4.5)
+    '11/64 in + 0.0053'
+    """
+    near, rest = nearest_fraction(value_mm, denominator=denominator)
+    whole, part = divmod(abs(near), 1)
+    pieces = [str(whole)] if whole or not part else []
+    if part:
+        pieces.append(f"{part.numerator}/{part.denominator}")
+    text = ("-" if near < 0 else "") + "-".join(pieces) + " in"
+    left = decimal_text(abs(rest), 4)
+    if left == "0.0000":
+        return text
+    return f"{text} {'+' if rest > 0 else '-'} {left}"

@@ -1,0 +1,1 @@
+"""Papers, pictures, tables and drawings made from a plan."""

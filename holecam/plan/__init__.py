@@ -1,0 +1,1 @@
+"""Values that planning makes and every writer reads. Nothing here computes."""

@@ -1,0 +1,1 @@
+"""The order of the work: from a job to a plan."""

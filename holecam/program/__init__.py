@@ -1,0 +1,1 @@
+"""G-code: written, read back, and held against the limits of the plan."""

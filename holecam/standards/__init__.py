@@ -1,0 +1,1 @@
+"""Tables of the trade with a source a row, and the formulas that go with them."""
