@@ -56,7 +56,7 @@ class Problem:
         return f"{sentence} {self.hint}" if self.hint else sentence
 
 
-class FileProblems(InputError):
+class FileContentError(InputError):
     """A file has one or more problems; all of them are reported at once, in the order of their lines."""
 
     def __init__(self, problems: Iterable[Problem]) -> None:

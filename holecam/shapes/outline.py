@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from holecam.errors import InputError
 from holecam.shapes.curves import Arc, Circle, Curve, Point, Segment, curve_bounds, distance
@@ -112,7 +113,7 @@ def outline_through(points: Sequence[Point]) -> Outline:
     if len(points) < 3:
         raise InputError(f"outline: expected at least 3 points, got {len(points)}")
     closed = [*points, points[0]]
-    return Outline(tuple(Segment(a, b) for a, b in zip(closed, closed[1:], strict=False)))
+    return Outline(tuple(Segment(a, b) for a, b in pairwise(closed)))
 
 
 def rectangle(x0: float, y0: float, x1: float, y1: float, *, corner_radius: float = 0.0) -> Outline:

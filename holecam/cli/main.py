@@ -1,0 +1,63 @@
+"""Entry point: finds the command, imports only its module, and turns every expected error into one clear message."""
+
+from __future__ import annotations
+
+import sys
+from importlib import import_module
+
+import typer
+from typer.core import TyperGroup
+
+import holecam
+from holecam.cli.commands import COMMANDS
+from holecam.errors import HolecamError
+
+EXIT_DONE, EXIT_WITHHELD, EXIT_INPUT = 0, 1, 2
+
+
+class LazyCommands(TyperGroup):
+    """A group that knows its commands by name and imports one module when one is called."""
+
+    def list_commands(self, ctx: typer.Context) -> list[str]:  # type: ignore[override]  # typer vendors click's class
+        """Return the names in the order of the table, which is the order of the work."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: typer.Context, cmd_name: str):  # type: ignore[no-untyped-def,override]
+        """Return one command, imported now; ``None`` for an unknown name."""
+        if cmd_name not in COMMANDS:
+            return None
+        app: typer.Typer = import_module(COMMANDS[cmd_name][0]).app
+        command = typer.main.get_command(app)
+        command.name = cmd_name
+        return command
+
+    def format_commands(self, ctx: typer.Context, formatter) -> None:  # type: ignore[no-untyped-def,override]
+        """Write the list of commands for ``--help`` without importing any of them."""
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, line) for name, (_, line) in COMMANDS.items()])
+
+
+app = typer.Typer(
+    cls=LazyCommands,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    add_completion=False,
+    no_args_is_help=True,
+    help="Relocated holes, clearance cuts and careful step-downs for machinists who make one of a thing.",
+)
+
+
+@app.callback(invoke_without_command=True)
+def _root(version: bool = typer.Option(False, "--version", help="Print the version and stop.")) -> None:
+    if version:
+        typer.echo(f"holecam {holecam.__version__}")
+        raise typer.Exit(EXIT_DONE)
+
+
+def main() -> None:
+    """Run the command line; expected errors are printed to standard error and exit with 2."""
+    try:
+        app()
+    except HolecamError as error:
+        print(error, file=sys.stderr)
+        sys.exit(EXIT_INPUT)
