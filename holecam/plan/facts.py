@@ -1,0 +1,108 @@
+"""Facts about part, machine and readout that every paper repeats, and the trace of each figure."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Literal
+
+from holecam.lengths import Unit
+from holecam.lengths.dials import Dial
+from holecam.shapes import Outline, Point
+
+
+@dataclass(frozen=True, slots=True)
+class Readout:
+    """What a position is read on: ``resolution`` is one step, exact mm; ``unit`` the unit it shows."""
+
+    resolution: Fraction
+    unit: Unit
+
+
+@dataclass(frozen=True, slots=True)
+class MachineFacts:
+    """The machine as the job states it. ``approach`` holds the senses (+1 or -1) in which X and Y positions are met."""
+
+    kind: Literal["dials", "readout", "cnc"]
+    readout: Readout
+    approach: tuple[int, int]
+    safe_height: float
+    backlash: float = 0.0
+    dial: Dial | None = None
+    slowest_rpm: float | None = None
+    fastest_rpm: float | None = None
+    rigid_tapping: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Surrounding:
+    """Something of the part that a hole or a cut must respect: a bend, a joint, a pocket, a keep-out."""
+
+    name: str
+    kind: str
+    outline: Outline
+
+
+@dataclass(frozen=True, slots=True)
+class PartFacts:
+    """The part as the job states it. ``thickness`` in mm where the job gives one; ``tell_tale`` tells the hand."""
+
+    material: str
+    thickness: float | None
+    datum: str
+    hand: str
+    outline: Outline | None = None
+    openings: tuple[Outline, ...] = ()
+    surroundings: tuple[Surrounding, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Setup:
+    """How the part sits on the table.
+
+    ``turn_deg`` and ``shift`` carry part coordinates into what the readout shows; ``words`` says how it was found.
+    ``turn_doubt_deg`` is the standard doubt of the turn.
+    """
+
+    skewed: bool
+    turn_deg: float
+    shift: Point
+    words: str
+    turn_doubt_deg: float = 0.0
+    held: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class CheckDistance:
+    """A distance to measure with a calliper when the holes are made: independent of the readout.
+
+    ``expected`` is centre to centre, or hole centre to edge, mm; ``words`` says from where to where.
+    """
+
+    words: str
+    expected: float
+    holes: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """A line about safety, with its code and where it comes from."""
+
+    code: str
+    text: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """One figure of the plan and how it came about, so that a reader can trace it.
+
+    ``about`` names what it belongs to (``hole 3``, ``tap drill of "rail screws"``), ``value`` is printed text with a
+    unit, ``how`` the sum or rule with its numbers, ``source`` the standard, table, job key or ``common practice``.
+    """
+
+    about: str
+    name: str
+    value: str
+    how: str
+    source: str

@@ -1,0 +1,113 @@
+"""What planning worked out about places, mates and measurements, as values that papers show."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from holecam.shapes import Curve, Point
+
+
+@dataclass(frozen=True, slots=True)
+class HoleResidual:
+    """How far one hole lies from where it was measured or drawn, mm, with its parts along X and Y."""
+
+    hole: int
+    dx: float
+    dy: float
+    size: float
+
+
+@dataclass(frozen=True, slots=True)
+class FreedomPicture:
+    """The shifts at which a pattern can be drilled, drawn around the wish; everything in mm of shift.
+
+    ``forbidden`` holds closed chains of lines and arcs inside which some limit is broken; ``wish``, ``chosen`` and
+    ``roomiest`` are shifts. ``window`` is (x least, y least, x greatest, y greatest).
+    """
+
+    window: tuple[float, float, float, float]
+    forbidden: tuple[tuple[Curve, ...], ...]
+    wish: Point
+    chosen: Point
+    roomiest: Point | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceReport:
+    """How a pattern came to lie where it lies.
+
+    ``wanted`` and ``chosen`` are the places of the reference hole in the part frame; ``margin`` is the least distance,
+    mm, by which the chosen place keeps every limit, and ``binding`` says what sets it. ``misfit`` is the difference,
+    mm, between measured and drawn distance of two reference holes; ``residuals`` those of a best fit.
+    """
+
+    pattern: str
+    method: str
+    reference_hole: int
+    wanted: Point
+    chosen: Point
+    turn_deg: float
+    mirrored: bool
+    words: tuple[str, ...]
+    wanted_allowed: bool = True
+    margin: float | None = None
+    binding: str = ""
+    misfit: float | None = None
+    residuals: tuple[HoleResidual, ...] = ()
+    picture: FreedomPicture | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ScrewFit:
+    """One screw at bolt-up: its radial play and how much of it the best position uses, mm."""
+
+    hole: int
+    play: float
+    used: float
+    binds: bool
+
+
+@dataclass(frozen=True, slots=True)
+class OpeningAdvice:
+    """Which hole of the mate to open so that the pattern goes together, and the proof.
+
+    ``ratio_after`` is the worst share of play used when it has been done; below 1 it goes together.
+    """
+
+    hole: int
+    words: str
+    ratio_after: float
+
+
+@dataclass(frozen=True, slots=True)
+class ChanceReport:
+    """Chance that all screws enter: estimate, 95 percent interval, number of trials, seed, and what was assumed."""
+
+    chance: float
+    low: float
+    high: float
+    trials: int
+    seed: int
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class MateReport:
+    """Whether a pattern bolts up to its mating part.
+
+    ``ratio`` is the least possible value of the worst (offset / play): below 1 every screw enters at once. ``turn_deg``
+    and ``shift`` are the motion of the part that reaches it; ``bound`` a proved lower bound of the ratio.
+    """
+
+    pattern: str
+    goes_together: bool
+    ratio: float
+    bound: float
+    play_left: float
+    turn_deg: float
+    shift: Point
+    screws: tuple[ScrewFit, ...]
+    certificate: tuple[str, ...]
+    advice: tuple[OpeningAdvice, ...] = ()
+    tolerance_per_hole: float | None = None
+    chance: ChanceReport | None = None
