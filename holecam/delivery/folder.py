@@ -169,14 +169,9 @@ def _keep_if_edited(folder: Path, name: str, record: Mapping[str, str]) -> str:
     for number in range(1, MOST_KEPT + 1):
         other = path.with_name(f"{path.stem}.edited-{number}{path.suffix}")
         if not other.exists():
-            os.link(path, other) if _can_link(path, other) else other.write_bytes(path.read_bytes())
+            os.replace(_write_aside(folder, other.name, path.read_bytes()), other)
             return other.name
     raise OutputError(f"{path}: {MOST_KEPT} edited copies are kept already; move some of them away")
-
-
-def _can_link(path: Path, other: Path) -> bool:
-    """Return whether a second name can stand for the file: not for links, nor on file systems without them."""
-    return not path.is_symlink() and path.stat().st_dev == other.parent.stat().st_dev and hasattr(os, "link")
 
 
 def _read_record(folder: Path) -> dict[str, str]:
