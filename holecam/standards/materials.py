@@ -1,0 +1,78 @@
+"""Materials by the words that people write, with what every floor asks of them: family, softness, limits that apply."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+
+from holecam.standards.names import find_by_name
+from holecam.standards.table import optional, rows, words
+
+SHEET_THICKNESS = 2.0
+"""mm. Copper and brass of this thickness or less count as sheet for the web limits (common practice)."""
+
+_SOFT_SHEET_FAMILIES = ("copper", "brass")
+
+
+@dataclass(frozen=True, slots=True)
+class Material:
+    """A work material.
+
+    ``family`` is the key of the cutting and tapping tables (``copper``, ``brass``, ``bronze``, ``aluminium``,
+    ``zinc``, ``steel``, ``stainless``, ``iron``, ``wood``, ``plastic``); ``soft`` says that it smears, grabs or
+    strips easily; ``thermal_expansion_per_k`` is ``None`` where it is not tabulated.
+    """
+
+    name: str
+    aliases: tuple[str, ...]
+    family: str
+    spacing_class: str
+    soft: bool
+    thermal_expansion_per_k: float | None
+    note: str
+    source: str
+
+    @property
+    def is_metal(self) -> bool:
+        """Whether it is cut as a metal."""
+        return self.family not in ("wood", "plastic")
+
+    def spacing_class_at(self, thickness: float | None) -> str:
+        """Return the class for :mod:`spacing_limits`; thin copper and brass are ``soft-sheet``. Thickness in mm."""
+        if thickness is not None and thickness <= SHEET_THICKNESS and self.family in _SOFT_SHEET_FAMILIES:
+            return "soft-sheet"
+        return self.spacing_class
+
+
+@cache
+def all_materials() -> tuple[Material, ...]:
+    """Return the table in its order."""
+    return tuple(
+        Material(
+            name=row["name"],
+            aliases=words(row["aliases"]),
+            family=row["family"],
+            spacing_class=row["spacing_class"],
+            soft=row["soft"] == "yes",
+            thermal_expansion_per_k=optional(row["thermal_expansion_per_k"]),
+            note=row["note"],
+            source=row["source"],
+        )
+        for row in rows("materials")
+    )
+
+
+def material(text: str) -> Material:
+    """Return the material that the text names; words in any order.
+
+    Raises
+    ------
+    InputError
+        Unknown (with the nearest names), or a word such as ``steel`` that can mean several.
+
+    Examples
+    --------
+    >>> material("copper, annealed").name, material("aluminum").name
+    ('copper', 'aluminium')
+    """
+    return find_by_name(text, all_materials(), what="material")
