@@ -13,8 +13,34 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from holecam.errors import InputError
-from holecam.plan.limits import ProgramLimits
+from holecam.plan.dialect import Dialect
+from holecam.plan.limits import Bend, ExpectedHole, HardFloor, KeepOut, ProgramLimits, Stock, Travel
 from holecam.shapes import Point
+
+__all__ = [
+    "ArcFeed",
+    "Bend",
+    "Dialect",
+    "DrillCycle",
+    "ExpectedHole",
+    "Feed",
+    "HardFloor",
+    "KeepOut",
+    "Motion",
+    "ProgramLimits",
+    "ProgramPlan",
+    "Rapid",
+    "Remark",
+    "SpindleOff",
+    "SpindleOn",
+    "Stock",
+    "Stop",
+    "TapCycle",
+    "ToolChange",
+    "ToolKind",
+    "ToolUse",
+    "Travel",
+]
 
 
 def _finite(what: str, *values: float | None) -> None:
