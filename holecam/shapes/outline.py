@@ -94,18 +94,14 @@ def _angle_seen(p: Point, c: Curve) -> float:
     chord = math.atan2(ax * by - ay * bx, ax * bx + ay * by)
     if isinstance(c, Segment):
         return chord
-    # Inside the region between chord and arc the arc passes on the other side of p
-    if distance(p, c.center) < c.radius:
-        side = (c.end[0] - c.start[0]) * (p[1] - c.start[1]) - (c.end[1] - c.start[1]) * (p[0] - c.start[0])
-        if abs(c.sweep) >= math.tau - 1e-12:
-            return math.copysign(math.tau, c.sweep)
-        on_arc_side = side < 0 if c.ccw else side > 0
-        if on_arc_side:
-            return chord + math.copysign(math.tau, c.sweep) if chord * c.sweep < 0 else chord
-        return chord
-    if abs(c.sweep) >= math.tau - 1e-12:
-        return 0.0
-    return chord
+    full = abs(c.sweep) >= math.tau - 1e-12
+    if distance(p, c.center) >= c.radius:
+        return 0.0 if full else chord
+    # From inside the disc the arc passes through an angle of its own sense, up to a full turn, that differs from the
+    # chord's by full turns. Points on the chord itself (a centre between two half arcs) are not on the edge.
+    if full:
+        return math.copysign(math.tau, c.sweep)
+    return chord % math.tau if c.ccw else -(-chord % math.tau)
 
 
 def outline_through(points: Sequence[Point]) -> Outline:
