@@ -1,0 +1,196 @@
+"""Distances from many points to many curves at once, and whether points lie inside a closed outline; exact for arcs.
+
+The same answers as :mod:`holecam.shapes.distances`, one array operation for all points.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from holecam.errors import InputError
+from holecam.shapes.curves import Arc, Circle, Curve, Point, Segment
+from holecam.shapes.outline import Outline
+
+Floats = NDArray[np.float64]
+Indexes = NDArray[np.intp]
+
+CELLS_AT_ONCE = 2_000_000
+"""Entries of a points-by-curves table that are worked on at a time: bounds the memory at some 16 MB a column."""
+
+
+def points_array(points: Iterable[Point] | Floats) -> Floats:
+    """Return points as a fresh float64 array of shape (n, 2), mm.
+
+    Raises
+    ------
+    InputError
+        Another shape, or a number that is not finite.
+    """
+    xy = np.array(points if isinstance(points, np.ndarray) else list(points), dtype=np.float64)
+    if xy.size == 0:
+        xy = xy.reshape(0, 2)
+    if xy.ndim != 2 or xy.shape[1] != 2 or not np.isfinite(xy).all():
+        raise InputError(f"points: expected finite numbers of shape (n, 2), got shape {xy.shape}")
+    return xy
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class CurveArray:
+    """Segments and arcs held as columns. ``curves`` keeps their order; indexes refer to it."""
+
+    curves: tuple[Curve, ...]
+    _segments: Indexes = field(init=False)
+    _arcs: Indexes = field(init=False)
+    _straight: Floats = field(init=False)
+    _round: Floats = field(init=False)
+
+    def __post_init__(self) -> None:
+        if not self.curves:
+            raise InputError("curves: expected at least one line or arc")
+        straight = [(i, c) for i, c in enumerate(self.curves) if isinstance(c, Segment)]
+        bent = [(i, c) for i, c in enumerate(self.curves) if isinstance(c, Arc)]
+        set_field = object.__setattr__
+        set_field(self, "_segments", np.array([i for i, _ in straight], dtype=np.intp))
+        set_field(self, "_arcs", np.array([i for i, _ in bent], dtype=np.intp))
+        columns = [(*s.start, s.end[0] - s.start[0], s.end[1] - s.start[1]) for _, s in straight]
+        set_field(self, "_straight", np.array(columns, dtype=np.float64).reshape(-1, 4))
+        rows = [(*a.center, a.radius, a.start_angle, a.sweep, *a.start, *a.end) for _, a in bent]
+        set_field(self, "_round", np.array(rows, dtype=np.float64).reshape(-1, 9))
+
+    def table(self, points: Floats) -> Floats:
+        """Return the distance of every point to every curve, shape (points, curves), mm."""
+        out = np.empty((len(points), len(self.curves)))
+        x, y = points[:, 0, None], points[:, 1, None]
+        if len(self._segments):
+            ax, ay, dx, dy = self._straight.T
+            square = dx * dx + dy * dy
+            along = ((x - ax) * dx + (y - ay) * dy) / np.where(square > 0.0, square, 1.0)
+            along = np.clip(along, 0.0, 1.0)
+            out[:, self._segments] = np.hypot(ax + along * dx - x, ay + along * dy - y)
+        if len(self._arcs):
+            cx, cy, r, start, sweep, sx, sy, ex, ey = self._round.T
+            ux, uy = x - cx, y - cy
+            turn = (np.arctan2(uy, ux) - start) * np.sign(sweep) % math.tau
+            facing = turn <= np.abs(sweep)
+            to_ends = np.minimum(np.hypot(x - sx, y - sy), np.hypot(x - ex, y - ey))
+            out[:, self._arcs] = np.where(facing, np.minimum(np.abs(np.hypot(ux, uy) - r), to_ends), to_ends)
+        return out
+
+    def distance(self, points: Floats) -> Floats:
+        """Return the distance of every point to the nearest of the curves, shape (points,), mm."""
+        return self.nearest(points)[0]
+
+    def nearest(self, points: Floats) -> tuple[Floats, Indexes]:
+        """Return the distance of every point to the nearest curve, mm, and the index of that curve."""
+        away = np.empty(len(points))
+        which = np.empty(len(points), dtype=np.intp)
+        step = max(1, CELLS_AT_ONCE // len(self.curves))
+        for first in range(0, len(points), step):
+            table = self.table(points[first : first + step])
+            index = table.argmin(axis=1)
+            which[first : first + step] = index
+            away[first : first + step] = table[np.arange(len(table)), index]
+        return away, which
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ClosedArea:
+    """An outline or circle ready to be asked about many points.
+
+    Inside is decided by counting the edges to the right of the point. Arcs are cut at their top and bottom, so that
+    each piece has one x at each height; neighbouring pieces share one stored height, so that no gap of a drawing (up
+    to ``JOIN_GAP``) lets a point slip through.
+    """
+
+    shape: Outline | Circle
+    edge: CurveArray | None = field(init=False)
+    _pieces: Floats = field(init=False)
+
+    def __post_init__(self) -> None:
+        outline = self.shape if isinstance(self.shape, Outline) else None
+        object.__setattr__(self, "edge", CurveArray(outline.curves) if outline else None)
+        object.__setattr__(self, "_pieces", _monotone_pieces(outline) if outline else np.empty((0, 8)))
+
+    def inside(self, points: Floats) -> NDArray[np.bool_]:
+        """Return for every point whether it lies inside; on the edge the answer may be either."""
+        if isinstance(self.shape, Circle):
+            return self.inside_by(points) > 0.0
+        answer = np.empty(len(points), dtype=np.bool_)
+        step = max(1, CELLS_AT_ONCE // len(self._pieces))
+        for first in range(0, len(points), step):
+            part = points[first : first + step]
+            answer[first : first + step] = _edges_to_the_right(part, self._pieces) % 2 == 1
+        return answer
+
+    def inside_by(self, points: Floats) -> Floats:
+        """Return how far inside the edge every point lies, mm; negative outside."""
+        if isinstance(self.shape, Circle):
+            (cx, cy), r = self.shape.center, self.shape.radius
+            return r - np.hypot(points[:, 0] - cx, points[:, 1] - cy)
+        assert self.edge is not None
+        away = self.edge.distance(points)
+        return np.where(self.inside(points), away, -away)
+
+
+def _monotone_pieces(outline: Outline) -> Floats:
+    """Return rows (y low, y high, x0, y0, slope, centre x, centre y, signed radius) of an outline's edge.
+
+    A radius of zero marks a straight piece; its sign tells the right half of a circle from the left.
+    """
+    rows: list[tuple[float, ...]] = []
+    start_y = outline.curves[-1].end[1]
+    for curve in outline.curves:
+        stations = [start_y]
+        halves = []
+        if isinstance(curve, Arc):
+            shares = sorted(_turning_shares(curve))
+            for before, after in zip([0.0, *shares], [*shares, 1.0], strict=True):
+                middle = curve.point_at((before + after) / 2)
+                halves.append(1.0 if middle[0] >= curve.center[0] else -1.0)
+            stations += [_extreme(curve, share) for share in shares]
+        else:
+            halves.append(0.0)
+        stations.append(curve.end[1])
+        for (y0, y1), half in zip(pairwise(stations), halves, strict=True):
+            low, high = min(y0, y1), max(y0, y1)
+            if isinstance(curve, Arc):
+                rows.append((low, high, 0.0, 0.0, 0.0, *curve.center, half * curve.radius))
+            else:
+                rise = curve.end[1] - curve.start[1]
+                slope = (curve.end[0] - curve.start[0]) / rise if rise != 0.0 else 0.0
+                rows.append((low, high, *curve.start, slope, 0.0, 0.0, 0.0))
+        start_y = curve.end[1]
+    return np.array(rows, dtype=np.float64)
+
+
+def _turning_shares(arc: Arc) -> list[float]:
+    """Return the shares of the arc, strictly inside it, at which it passes its circle's top or bottom."""
+    shares = []
+    for quarter in (0.25, 0.75):
+        turn = (quarter * math.tau - arc.start_angle) * math.copysign(1.0, arc.sweep) % math.tau
+        share = turn / abs(arc.sweep)
+        if 0.0 < share < 1.0:
+            shares.append(share)
+    return shares
+
+
+def _extreme(arc: Arc, share: float) -> float:
+    """Return the height of the top or bottom that the arc passes at this share."""
+    up = math.sin(arc.start_angle + share * arc.sweep) > 0.0
+    return arc.center[1] + (arc.radius if up else -arc.radius)
+
+
+def _edges_to_the_right(points: Floats, pieces: Floats) -> Indexes:
+    """Return for every point how many pieces of the edge a ray towards +X crosses."""
+    x, y = points[:, 0, None], points[:, 1, None]
+    low, high, x0, y0, slope, cx, cy, r = pieces.T
+    at_height = (low <= y) & (y < high)
+    half = np.sqrt(np.maximum((np.abs(r) - (y - cy)) * (np.abs(r) + (y - cy)), 0.0))
+    edge_x = np.where(r == 0.0, x0 + (y - y0) * slope, cx + np.sign(r) * half)
+    return np.asarray((at_height & (edge_x > x)).sum(axis=1), dtype=np.intp)
