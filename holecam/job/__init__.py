@@ -1,1 +1,1 @@
-"""The job file: read, validated, every error with its line."""
+"""Read a job file, check it, and name every error with its line."""

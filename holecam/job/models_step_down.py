@@ -1,0 +1,219 @@
+"""Step-downs: milling an attached piece away, down to a thin sheet that is never touched."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator, Field, model_validator
+
+from holecam.job.models_error import Measured
+from holecam.job.models_shape import Path, Region
+from holecam.job.quantities import (
+    XY,
+    Degrees,
+    Flag,
+    Length,
+    Model,
+    Name,
+    NonNegativeLength,
+    Percent,
+    PositiveLength,
+    PositiveNumber,
+    Text,
+    exactly_one,
+    given,
+    refusal,
+)
+
+
+class SolderUsed(Model):
+    """Thickness of a bonding layer from the solder that went into it."""
+
+    wire_length: PositiveLength
+    """Length of wire that was used."""
+    wire_diameter: PositiveLength
+    """Diameter of the wire."""
+    joint: tuple[PositiveLength, PositiveLength]
+    """Length and width of the joint."""
+    lost_percent: Annotated[float, Field(strict=True, allow_inf_nan=False, ge=0, lt=100)] = 0.0
+    """Share that ran out or was wiped off."""
+
+
+class Layer(Model):
+    """One layer of the stack."""
+
+    name: Name = Field(alias="is")
+    """What it is: "brass rail", "soft solder", "copper hood"."""
+    thick: PositiveLength | None = None
+    """Its thickness."""
+    within: NonNegativeLength | None = None
+    """Its thickness is surely within plus or minus this; a bonding layer has usual figures."""
+    measured: Measured | None = None
+    """Its thickness, or that of it and all layers under it (see measured_with), measured at several places."""
+    measured_over: Literal["this layer", "this and all below"] = "this layer"
+    """What the measured figures span."""
+    solder: SolderUsed | None = None
+    """Its thickness from the solder used."""
+    keep: Flag = False
+    """The sheet that may never be touched."""
+    bond: Literal["soft solder", "silver braze", "adhesive"] | None = None
+    """It is the bonding layer of this kind; recognised from its name when left out."""
+    material: Name | None = None
+    """What it is made of, for speeds and cautions; recognised from its name when left out."""
+    colour: Text = ""
+    """What the eye sees when it shows; usual colours are known."""
+
+    @model_validator(mode="after")
+    def _one_thickness(self) -> Layer:
+        ways = given(self, "thick", "measured", "solder")
+        if len(ways) > 1:
+            raise refusal("one of thick, measured or solder", f"It has {' and '.join(ways)}.")
+        if self.measured is not None and any(m <= 0 for m in self.measured):
+            raise refusal("measured thicknesses above zero")
+        return self
+
+
+class Touch(Model):
+    """How the height was touched off."""
+
+    on: Name
+    """Name of the layer whose top was touched, or "bare sheet" for the protected sheet beside the bar."""
+    tool: Name = Field(alias="with")
+    """With what: "paper", "foil", "feeler", "ink", "lamp", "setter"."""
+    offset: NonNegativeLength | None = None
+    """Thickness between cutter and face; without it the usual one."""
+    within: NonNegativeLength | None = None
+    """The touch is surely within plus or minus this; without it the usual one."""
+    at: XY | None = None
+    """Where on the part it was touched."""
+    reads: Length | None = None
+    """Z as the readout shows it at this touch; without it 0 for the first touch."""
+
+
+class Bend(Model):
+    """The inside bend that the cutter has to stay clear of."""
+
+    inside_radius: Measured
+    """Inside radius of the bend, or several measured ones: the largest counts."""
+    margin: NonNegativeLength
+    """Sideways margin for wall, runout, spring and backlash."""
+    gap: PositiveLength | None = None
+    """Gap that may never be lost, square to the surface; without it the gap planned between floor and sheet."""
+    along: Path | None = None
+    """Where the wall's face stands, seen from above; the cut lies to the left of the direction of travel."""
+    cut_side: Literal["left", "right"] = "left"
+    """On which side of that line the cut lies."""
+    wall_within: NonNegativeLength | None = None
+    """The wall's place is surely within plus or minus this."""
+    wall_height: PositiveLength | None = None
+    """How far the wall stands up; without it above the cutter's holder."""
+
+    @model_validator(mode="after")
+    def _radius(self) -> Bend:
+        if any(r < 0 for r in self.inside_radius):
+            raise refusal("an inside radius of zero or more")
+        return self
+
+
+class Look(Model):
+    """What was seen at a height while the work went on."""
+
+    at_z: Length | None = None
+    """Height at which one looked, from the touched face; negative below it."""
+    at_depth: NonNegativeLength | None = None
+    """The same as a depth below the touched face."""
+    seen: Literal["bar", "layer", "sheet"]
+    """Still the bar's metal, the bonding layer showing, or the sheet."""
+
+    @model_validator(mode="after")
+    def _one_height(self) -> Look:
+        exactly_one(self, "at_z", "at_depth", what="the height of a look")
+        return self
+
+
+def _passes(value: Any) -> Any:
+    return value if isinstance(value, (list, tuple, dict)) else (value,)
+
+
+class StepDown(Model):
+    """A step-down: the stack, how surely it is known, and how to come down to it."""
+
+    name: Name
+    """What to call it."""
+    layers: tuple[Layer, ...] = Field(alias="layers", min_length=2, max_length=20)
+    """The stack, top down; one layer, the sheet, has keep = true."""
+    touch: Touch
+    """How the height was touched off."""
+    touch_far: Touch | None = None
+    """A second touch at the far end: the difference is the wedge."""
+    wedge: NonNegativeLength | None = None
+    """Tilt over the length of the cut, when it is known without a second touch."""
+    machine_within: NonNegativeLength | None = None
+    """A height of the machine is surely within plus or minus this; without it that of the machine."""
+    supported_by: Text = ""
+    """What backs the sheet: "its former", "nothing under the last inch"."""
+    held: Literal["clamped", "by the sheet"] = "clamped"
+    """Whether clamps hold the bar, or the sheet itself: then light cuts only."""
+    method: Literal["usual", "worst"] = "usual"
+    """Doubts added as root of the sum of squares, or all at their worst."""
+    k: PositiveNumber | None = None
+    """How many standard doubts lie between the sheet and the hard floor; without it 3."""
+    contact_percent: Percent | None = None
+    """Chance of contact from which every pass is a stop; without it 0.1 percent."""
+    floor: Literal["into the layer", "above the layer"] | None = None
+    """How far down is aimed at; without it into the bonding layer."""
+    skin: NonNegativeLength | None = None
+    """Thickness of the bonding layer to leave on the sheet."""
+    floor_margin: NonNegativeLength | None = None
+    """How far the planned floor stays above the hard floor; without it one readout step."""
+    rough_step: PositiveLength | None = None
+    """Greatest depth of a roughing pass; without it what the set-up bears."""
+    tail: Annotated[tuple[PositiveLength, ...], BeforeValidator(_passes)] | None = Field(default=None, max_length=50)
+    """The last passes, largest first; without it ... 0.001 in, then 0.0005 in."""
+    looks: tuple[Look, ...] = Field(default=(), alias="look", max_length=200)
+    """Answers so far."""
+    bends: tuple[Bend, ...] = Field(default=(), alias="bend", max_length=20)
+    """Inside bends beside the cut; one may be written as a plain table."""
+    region: Region | None = None
+    """What has to be cleared, seen from above."""
+    open_sides: tuple[Annotated[int, Field(strict=True, ge=1)], ...] = ()
+    """Numbers of the region's sides where the cutter may run out."""
+    cutter: Name | None = None
+    """End mill to use, by name."""
+    climb: Flag = False
+    """Climb milling; conventional is the default over thin sheet."""
+    step_over: PositiveLength | None = None
+    """Sideways step; without it what the set-up bears."""
+    feed_deg: Degrees | None = None
+    """Direction of the passes; without it along the bend."""
+    notes: Text = ""
+    """Anything else; printed."""
+
+    @model_validator(mode="before")
+    @classmethod
+    def _one_bend(cls, data: Any) -> Any:
+        if isinstance(data, dict) and isinstance(data.get("bend"), dict):
+            return {**data, "bend": (data["bend"],)}
+        return data
+
+    @model_validator(mode="after")
+    def _sensible(self) -> StepDown:
+        kept = [n for n, layer in enumerate(self.layers) if layer.keep]
+        names = [layer.name for layer in self.layers]
+        if not kept:
+            raise refusal("one layer with keep = true", "It is the sheet that may never be touched.")
+        if kept[0] == 0:
+            raise refusal("something above the layer with keep = true")
+        if len(set(names)) < len(names):
+            raise refusal("a different name for each layer")
+        for touch in (self.touch, self.touch_far):
+            if touch is not None and touch.on not in names and touch.on != "bare sheet":
+                raise refusal(
+                    f'a layer of the stack to touch on: {", ".join(names)}, or "bare sheet"',
+                    f'There is no layer "{touch.on}".',
+                )
+        if self.touch_far is not None and self.wedge is not None:
+            raise refusal("touch_far or wedge, not both")
+        if self.tail is not None and any(b > a for a, b in zip(self.tail, self.tail[1:], strict=False)):
+            raise refusal("a tail whose passes never grow")
+        return self
