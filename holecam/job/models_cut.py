@@ -7,7 +7,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field, model_validator
 
-from holecam.job.models_shape import MOST_POINTS, Drawing, Path, Region, RegionModel, Step
+from holecam.job.models_shape import MOST_POINTS, Drawing, Path, Region, RegionModel, Step, check_region
 from holecam.job.quantities import (
     XY,
     Count,
@@ -219,7 +219,7 @@ class CornerRelief(Model):
 
     shape: Literal["diagonal", "along one wall", "longer wall"] = "diagonal"
     """Where the round overcut lies: on the corner's bisector, or along a wall."""
-    corners: tuple[Count, ...] | Literal["all"] = "all"
+    corners: tuple[Count, ...] = ()
     """Numbers of the corners, counted in the order of the outline; without it all square ones."""
 
 
@@ -287,8 +287,8 @@ class Pocket(Cut):
             raise refusal("depth", "Or clears, from which it follows.")
         if self.clears is not None and self.depth is not None:
             raise refusal("depth or clears, not both", "The depth follows from what it clears.")
-        if self.clears is None:
-            self.region  # noqa: B018  # its own checks speak here
+        if self.region is not None:
+            check_region(self.region)
         if self.relief is not None and self.circle is not None:
             raise refusal("no relief for a circle", "It has no corners.")
         return self

@@ -74,7 +74,7 @@ class Reading(Model):
 
     name: Name | None = None
     """What to call it."""
-    of: Names | Literal["all"] = "all"
+    of: Names = ()
     """Names of the sections that it spans; without it all."""
     is_: Measured = Field(alias="is")
     """What was measured, once or several times."""
@@ -115,7 +115,7 @@ class Chain(Model):
         names = [s.name for s in self.sections]
         if len(set(names)) < len(names):
             raise refusal("a different name for each section")
-        wanted = [n for r in self.readings if r.of != "all" for n in r.of] + list(self.moves or ())
+        wanted = [n for r in self.readings for n in r.of] + list(self.moves or ())
         for name in wanted:
             if name not in names:
                 raise refusal(f"names of sections: {', '.join(names)}", f'There is no section "{name}".')

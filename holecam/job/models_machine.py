@@ -9,7 +9,6 @@ from pydantic import BeforeValidator, Field, model_validator
 from holecam.job.models_place import Direction
 from holecam.job.quantities import (
     XY,
-    Count,
     Flag,
     Length,
     Model,
@@ -321,5 +320,3 @@ class Setup(Model):
     """Free height under the part for drills that come through."""
     spoil_board: NonNegativeLength | None = None
     """Thickness of the board under the part."""
-    steps: Count | None = None
-    """Number of the set-up, where a job needs several."""

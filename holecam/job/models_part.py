@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
 from typing import Literal
 
 from pydantic import Field, model_validator
 
-from holecam.job.models_shape import MOST_POINTS, Drawing, Path, Region, RegionModel, Step
+from holecam.job.models_shape import MOST_POINTS, Drawing, Path, Region, RegionModel, Step, check_region
 from holecam.job.quantities import (
     XY,
     Degrees,
@@ -39,7 +40,7 @@ class BodyModel(Model):
     """Its edge seen from above."""
     openings: tuple[Region, ...] = Field(default=(), max_length=200)
     """Windows cut through it."""
-    top_z: Length | None = None
+    top_z: Length = Field(default=Fraction(0))
     """Height of its top face; without it 0."""
     datum: Text = ""
     """What X0 Y0 is, in words: "left end and rear edge of the rail"."""
@@ -108,8 +109,8 @@ class KeepOut(Model):
             raise refusal("from_z below to_z", "z points up.")
         if self.radius is not None and self.kind != "bend":
             raise refusal('radius only beside kind = "bend"')
-        if self.line is None:
-            self.region  # noqa: B018  # its own checks speak here
+        if self.region is not None:
+            check_region(self.region)
         return self
 
     @property

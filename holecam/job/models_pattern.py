@@ -113,13 +113,25 @@ class HoleArc(Model):
         return self
 
 
+def _edge(value: Any) -> Any:
+    if isinstance(value, str):
+        if value.strip().lower() != "outline":
+            raise refusal('"outline", or the numbers of sides such as [3]')
+        return ()
+    return (value,) if isinstance(value, int) else value
+
+
 class Along(Model):
     """Holes along an edge or a line, at an offset to one side."""
 
     path: Path | None = None
     """The line: a list of points, a drawing, or a table."""
-    edge: tuple[Count, ...] | Literal["outline"] | None = None
-    """The part's own outline: "outline", or the numbers of its sides in order, counted from 1."""
+    edge: Annotated[
+        tuple[Count, ...] | None,
+        BeforeValidator(_edge),
+        OrForm({"const": "outline"}, {"type": "integer", "minimum": 1}),
+    ] = None
+    """The body's own outline: "outline" for all of it (an empty tuple), or numbers of its sides, counted from 1."""
     offset: Length = Field(default=Fraction(0))
     """Distance from the line, to the left of the direction of travel; negative to the right."""
     pitch: PositiveLength | None = None

@@ -91,8 +91,10 @@ class Moved(Model):
     """Name of a [[chain]]: the shift that its sections call for."""
     turn_deg: Degrees = 0.0
     """Turn, anticlockwise, before the shift."""
-    about: XY | HoleNumber | None = None
-    """Point, or number of the hole, about which it turns; without it hole 1."""
+    about: XY | None = None
+    """Point about which it turns and mirrors; without it hole 1 where it lies now."""
+    about_hole: HoleNumber | None = None
+    """Number of the hole about which it turns and mirrors."""
     mirror: Literal["x", "y"] | None = None
     """Mirror before turning: "x" changes the sign of x about the point or hole, "y" the sign of y."""
 
@@ -100,6 +102,8 @@ class Moved(Model):
     def _moves(self) -> Moved:
         if self.shift is not None and self.by is not None:
             raise refusal("shift or by, not both")
+        if self.about is not None and self.about_hole is not None:
+            raise refusal("about or about_hole, not both")
         if self.shift is None and self.by is None and self.turn_deg == 0.0 and self.mirror is None:
             raise refusal("a shift, a turn or a mirror", "As written the holes stay where they are.")
         return self
@@ -115,7 +119,7 @@ class Place(Model):
     centre: XY | None = None
     """Where the centre of a hole circle, arc or grid lies."""
     measured: tuple[FoundHole, ...] | None = Field(default=None, min_length=2, max_length=1000)
-    """Two holes: their line gives the direction and the misfit of their distance is reported. Three or more: best fit."""
+    """Two holes: their line gives the direction, the misfit of their distance is told. Three or more: best fit."""
     moved: Moved | None = None
     """The place of old holes, moved."""
     along: Direction | None = None

@@ -131,11 +131,12 @@ class RegionModel(Model):
     @model_validator(mode="after")
     def _one_shape(self) -> RegionModel:
         exactly_one(self, "rectangle", "circle", "points", "drawing", what="a shape")
-        _check_region(self)
+        check_region(self)
         return self
 
 
-def _check_region(region: RegionModel) -> None:
+def check_region(region: RegionModel) -> None:
+    """Refuse keys that do not go together in a shape."""
     if region.rectangle is None:
         for key in given(region, "at", "corner_radius"):
             raise refusal(f"{key} only beside rectangle", "Points and drawings already say where they are.")

@@ -223,7 +223,7 @@ Texts = Annotated[tuple[Text, ...], BeforeValidator(one_or_many), OrText("One te
 
 
 class Model(BaseModel):
-    """Base of every table of a job: frozen, unknown keys refused, descriptions taken from the texts under the fields."""
+    """Base of every table of a job: frozen, unknown keys refused, described by the texts under the fields."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", use_attribute_docstrings=True, allow_inf_nan=False)
 
