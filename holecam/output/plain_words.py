@@ -1,0 +1,50 @@
+"""Sentences that every paper says the same way, and text of the job made fit for plain paper."""
+
+from __future__ import annotations
+
+import unicodedata
+
+from holecam.lengths import Unit, reading_text
+from holecam.plan.plan import Plan
+
+AXIS_WORDS = (
+    "SIGNS: +X to the right, +Y away from you, +Z up, as you stand at the machine.",
+    (
+        "HANDWHEEL TEST: table to the LEFT makes X rise; table TOWARDS you makes Y rise. If the readout does "
+        "the opposite, change its direction before anything else."
+    ),
+)
+
+
+def unit_words(unit: Unit) -> str:
+    """Return the unit spelt out."""
+    return "inches" if unit == "in" else "millimetres"
+
+
+def resolution_words(plan: Plan) -> str:
+    """Return a sentence on the step of the readout and the rounding."""
+    readout = plan.machine.readout
+    step = reading_text(1, readout.resolution, readout.unit, signed=False)
+    return f"Positions are rounded once, to the readout's step of {step} {readout.unit}; steps are their differences."
+
+
+def setup_words(plan: Plan) -> str:
+    """Return how part and table lie to each other."""
+    setup = plan.setup
+    held = f" Held: {setup.held}." if setup.held else ""
+    if not setup.skewed:
+        return f"SET-UP: the part lies square to the table; readout positions are part positions.{held}"
+    return (
+        f"SET-UP: the part is NOT square to the table; every position is given as the readout shows it. "
+        f"Turn of the part {setup.turn_deg:+.4f} degrees, anticlockwise positive ({setup.words}).{held}"
+    )
+
+
+def plain(text: str) -> str:
+    """Return text of the job without control, format and bidirectional characters: one printable line.
+
+    >>> plain("rail\\nscrews\\x07")
+    'rail screws'
+    """
+    kept = "".join(" " if unicodedata.category(c) in ("Cc", "Zl", "Zp") else c for c in text)
+    return " ".join("".join(c for c in kept if unicodedata.category(c) not in ("Cf", "Cs", "Co", "Cn")).split())
