@@ -1,0 +1,103 @@
+"""What the simulation of a cut found: gouges, leftovers with their reasons, engagement, walls. Lengths in mm."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from holecam.shapes import Outline, Point
+
+GOUGE_LIMIT = 0.001
+"""mm. A cutter deeper than this in a wall is a gouge; arithmetic noise of a path is a thousand times less."""
+
+LEFTOVER_SHARE = 0.0001
+"""Times the square of the cutter's diameter: smaller patches than this, mm2, are arithmetic noise of the measure."""
+
+
+@dataclass(frozen=True, slots=True)
+class Leftover:
+    """A patch that the cutter leaves inside the wanted shape, with its exact border of lines and arcs.
+
+    ``reason`` is ``"inside corner"``, ``"narrow place"`` (the cutter does not get in at all), ``"kept away"`` or
+    ``"not cut"``; the last one is a fault of the path.
+    """
+
+    border: Outline
+    holes: tuple[Outline, ...]
+    area: float
+    at: Point
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Gouge:
+    """Where the cutter enters what must stay: how deep, where, and into what."""
+
+    depth: float
+    at: Point
+    into: str
+
+
+@dataclass(frozen=True, slots=True)
+class EngagementPeak:
+    """The greatest angle over which a tooth cuts, degrees, where it happens, and that of a straight cut."""
+
+    engagement_deg: float
+    at: Point
+    straight_deg: float
+
+    @property
+    def ratio(self) -> float:
+        """Times the straight cut."""
+        return self.engagement_deg / self.straight_deg
+
+
+@dataclass(frozen=True, slots=True)
+class CutProof:
+    """The account of one simulated level, or of several that are alike.
+
+    Parameters
+    ----------
+    levels : tuple of float
+        Heights it speaks of, mm.
+    nearest_wall : float
+        Least distance between the cutter's edge and wall, islands and keep-outs with their margins, mm; negative in
+        them.
+    gouges : tuple of Gouge
+        Deeper than ``GOUGE_LIMIT``; must be empty.
+    leftovers : tuple of Leftover
+        What the wanted shape keeps, cutter out of reach: with reasons.
+    uncut : tuple of Leftover
+        What a cutter reaches and the path does not cut; must be empty.
+    wanted_area, reachable_area : float
+        mm2.
+    peak : EngagementPeak or None
+        ``None`` when the path was not asked for it.
+    """
+
+    levels: tuple[float, ...]
+    nearest_wall: float
+    gouges: tuple[Gouge, ...]
+    leftovers: tuple[Leftover, ...]
+    uncut: tuple[Leftover, ...]
+    wanted_area: float
+    reachable_area: float
+    peak: EngagementPeak | None
+
+    @property
+    def proved(self) -> bool:
+        """Whether there is no gouge and nothing uncut that the cutter reaches."""
+        return not self.gouges and not self.uncut
+
+
+@dataclass(frozen=True, slots=True)
+class WallReport:
+    """What remains of the former or part around the cut; ``None`` where it was not known.
+
+    ``thinnest_wall`` is measured from the cut's side to the outline, open ends left out; ``bottom`` is what remains
+    under it; ``to_kept`` pairs each curve that has to keep its shape with the cut's distance from it.
+    """
+
+    thinnest_wall: float | None
+    wall_at: Point | None
+    bottom: float | None
+    to_kept: tuple[tuple[str, float, Point], ...] = ()

@@ -1,0 +1,176 @@
+"""Slots as values: what is asked for and what was planned. Lengths in mm, Z up, Z 0 at the face that is cut."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from holecam.cuts.chain_drilling_values import ChainDrilling
+from holecam.cuts.clearance import ClearanceSum
+from holecam.cuts.cut_choices import Corners, Direction, Entry, EntryHole, KeepAway, SneakWish
+from holecam.cuts.cutters import MillingCutter
+from holecam.cuts.hand_values import HandWork
+from holecam.cuts.path_values import CutPath
+from holecam.cuts.proof_values import CutProof, WallReport
+from holecam.cuts.sneaking_values import SneakPass
+from holecam.errors import InputError
+from holecam.shapes import Curve, Outline, Point
+
+
+@dataclass(frozen=True, slots=True)
+class OpenEnd:
+    """The slot runs out past the edge; the cutter's centre goes ``run_out`` past it, its radius when ``None``."""
+
+    run_out: float | None = None
+
+    def __post_init__(self) -> None:
+        if self.run_out is not None and not (math.isfinite(self.run_out) and self.run_out >= 0):
+            raise InputError(f"run-out {self.run_out} mm: expected a length of 0 or more")
+
+
+@dataclass(frozen=True, slots=True)
+class BlindEnd:
+    """A round end inside. The end of the line is where the cleared bar ends (``"bar"``), where the cutter's centre
+    stops (``"axis"``), or where the slot ends on its axis (``"arc"``)."""
+
+    measured_to: str = "bar"
+
+    def __post_init__(self) -> None:
+        if self.measured_to not in ("bar", "axis", "arc"):
+            raise InputError(f'blind end measured to "{self.measured_to}": expected "bar", "axis" or "arc"')
+
+
+@dataclass(frozen=True, slots=True)
+class StopShort:
+    """It stops before a curve or keep-out; the cutter's edge keeps the margin."""
+
+    before: KeepAway
+
+
+SlotEnd = OpenEnd | BlindEnd | StopShort
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """The bar that a slot clears: its width, its clearance on each side, and whether its ends are square."""
+
+    name: str
+    width: float
+    clearance: float
+    square_ends: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class SlotRequest:
+    """A slot to plan.
+
+    Parameters
+    ----------
+    name : str
+    centre_line : tuple of Segment or Arc
+        A chain from its start to its end, each curve starting where the one before ended.
+    width, depth : float
+    cutter : MillingCutter
+    ends : (SlotEnd, SlotEnd)
+        At the start and at the end of the centre line.
+    body : Outline or None
+        Outline of the former or part; walls, open ends and the depth of run-out are measured from it.
+    body_name : str
+    stock_thickness : float or None
+        Height of the body under the face that is cut.
+    through : bool
+    bar : Bar or None
+        What it clears; then the ends say how far the bar may reach.
+    keep_away : tuple of KeepAway
+        Curves and keep-outs beside the one at the end.
+    step_depth, step_over, finish : float or None
+        Depth of one pass, sideways step, what is left on the walls for the last pass; ``None`` takes the starting
+        point of :mod:`holecam.cuts.cutting_start` for an ordinary set-up in wood.
+    direction, entry, entry_hole, ramp_deg : see :mod:`holecam.cuts.cut_choices`
+    sneak : SneakWish or None
+    clearance_z : float
+        Height for sideways travel.
+    least_wall, least_bottom : float or None
+    """
+
+    name: str
+    centre_line: tuple[Curve, ...]
+    width: float
+    depth: float
+    cutter: MillingCutter
+    ends: tuple[SlotEnd, SlotEnd] = (BlindEnd(), BlindEnd())
+    body: Outline | None = None
+    body_name: str = "part"
+    stock_thickness: float | None = None
+    through: bool = False
+    bar: Bar | None = None
+    keep_away: tuple[KeepAway, ...] = ()
+    step_depth: float | None = None
+    step_over: float | None = None
+    finish: float = 0.0
+    direction: Direction = Direction.CONVENTIONAL
+    entry: Entry | None = None
+    entry_hole: EntryHole | None = None
+    ramp_deg: float = 3.0
+    corners: Corners = Corners.SLOW
+    engagement_ratio: float = 1.25
+    sneak: SneakWish | None = None
+    clearance_z: float = 5.0
+    least_wall: float | None = None
+    least_bottom: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class EndReport:
+    """How one end of a slot came out.
+
+    Parameters
+    ----------
+    at_start : bool
+        At the start of the centre line, else at its end.
+    words : str
+    centre_stops_at : Point
+        Where the cutter's centre turns round, on the centre line or its straight continuation.
+    spoil_board : float or None
+        Open ends: the least thickness of the spoil board, square to the edge: what the cutter reaches past it.
+    kept_margin : float or None
+        Stopped ends: the cutter's edge to the curve, mm, as planned.
+    bar_ends_at : Point or None
+        How far a bar with square ends may reach along the centre line, its clearance kept.
+    bar_too_long_by : float or None
+        What has to come off the bar when it was meant to end at the end of the centre line; 0 when it fits.
+    round_corners_to : float or None
+        Or: the radius to which its two corners have to be rounded instead; ``None`` where rounding does not help.
+    """
+
+    at_start: bool
+    words: str
+    centre_stops_at: Point
+    spoil_board: float | None = None
+    kept_margin: float | None = None
+    bar_ends_at: Point | None = None
+    bar_too_long_by: float | None = None
+    round_corners_to: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SlotPlan:
+    """A planned slot.
+
+    ``swept`` is its exact outline at full depth, run-out included; ``sums`` show how width and depth came about;
+    ``paths`` holds the first cut and, with sneaking up, is followed by ``sneak``; ``by_hand`` says how two handwheels
+    do it, or that they cannot; ``chain_drilling`` where they cannot.
+    """
+
+    request: SlotRequest
+    centre_path: tuple[Curve, ...]
+    swept: tuple[Outline, ...]
+    ends: tuple[EndReport, EndReport]
+    walls: WallReport
+    path: CutPath
+    proof: CutProof
+    by_hand: HandWork
+    sneak: tuple[SneakPass, ...] = ()
+    sums: tuple[ClearanceSum, ...] = ()
+    notes: tuple[str, ...] = ()
+    chain_drilling: ChainDrilling | None = None
