@@ -12,11 +12,26 @@ from holecam.shapes import Point
 Numbering = Literal["by row", "by column", "there and back"]
 """Along each row from its first column; along each column from its first row; rows in turn from left and from right."""
 
-_NUMBERING_WORDS = {
+_NUMBERING_WORDS: dict[Numbering, str] = {
     "by row": "along each row from its first column, rows upward (+Y)",
     "by column": "along each column from its first row, columns to the right (+X)",
     "there and back": "along row 1 from its first column, back along row 2, and so on upward (+Y)",
 }
+
+
+def numbering_named(text: str) -> Numbering:
+    """Return the numbering that a text names.
+
+    Raises
+    ------
+    InputError
+        It names none.
+    """
+    for numbering in _NUMBERING_WORDS:
+        if numbering == text.strip().lower():
+            return numbering
+    expected = ", ".join(_NUMBERING_WORDS)
+    raise InputError(f'numbering "{text}": expected one of {expected}', key="numbering", value=text, expected=expected)
 
 
 def triangle_row_pitch(pitch: float) -> float:
@@ -69,8 +84,6 @@ def grid(
         cells.sort(key=lambda cell: (cell[1], cell[0]))
     elif numbering == "there and back":
         cells.sort(key=lambda cell: (cell[0], -cell[1] if cell[0] % 2 else cell[1]))
-    elif numbering != "by row":
-        raise InputError(f'{what}: numbering "{numbering}": expected by row, by column or there and back')
 
     def center(row: int, column: int) -> Point:
         return (column * column_pitch + (stagger if row % 2 else 0.0), row * row_pitch)
