@@ -111,7 +111,7 @@ def _dial(lengths: Lengths, lead_text: str | None, divisions: int | None) -> Dia
         if marks <= 0 or marks.denominator != 1:
             usual = length_text(USUAL_MARK[lengths.unit], lengths.unit)
             raise InputError(
-                f'--dial-lead "{lead_text}": with marks of {usual} a turn would have {float(marks):g} of them; expected '
+                f'--dial-lead "{lead_text}": with marks of {usual} a turn would have {float(marks):g}; expected '
                 "--dial-divisions as well, the number of marks on the dial"
             )
         divisions = marks.numerator
@@ -254,8 +254,8 @@ def _table(rows: Sequence[SheetRow], options: SheetOptions) -> list[str]:
 def _dial_cells(setting: DialSetting | None) -> list[str]:
     if setting is None:
         return ["", ""]
-    sign = "-" if setting.negative else "+" if setting.turns or setting.marks else ""
-    return [f"{sign}{setting.turns} + {setting.marks}", str(setting.shows)]
+    back = "back " if setting.negative else ""  # a minus would read as if it held for the turns alone
+    return [f"{back}{setting.turns} + {setting.marks}", str(setting.shows)]
 
 
 def _reading(count: int, options: SheetOptions) -> str:
