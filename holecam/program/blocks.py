@@ -23,7 +23,7 @@ _SPLIT_NUMBER = re.compile(r"[\d.][ \t]+[\d.]|[+-][ \t]+[\d.]")
 _PROGRAM_NUMBER = re.compile(r"O\d{1,8}")
 
 
-class Refusal(Exception):
+class RefusedLineError(Exception):
     """A line that is not read, with the reason and the rule; the reader turns it into a finding."""
 
     def __init__(self, reason: str, rule: str = RULE_WORDS) -> None:
@@ -68,12 +68,12 @@ def read_block(text: str, *, semicolons: bool = False) -> Block:
 
     Raises
     ------
-    Refusal
+    RefusedLineError
         The line is not of the published language, or has a word that is not read.
     """
     block = Block()
     if len(text) > LONGEST_LINE:
-        raise Refusal(f"the line has {len(text)} characters; {LONGEST_LINE} are allowed")
+        raise RefusedLineError(f"the line has {len(text)} characters; {LONGEST_LINE} are allowed")
     code = _without_remarks(text, block, semicolons=semicolons)
     stripped = code.strip()
     if not stripped:
@@ -83,7 +83,7 @@ def read_block(text: str, *, semicolons: bool = False) -> Block:
         return block
     if not code.isascii():
         odd = next(c for c in code if ord(c) > 126)
-        raise Refusal(f"the character {odd!r} stands outside a remark")
+        raise RefusedLineError(f"the character {odd!r} stands outside a remark")
     if stripped.startswith("/"):
         block.deletable = True
         stripped = stripped[1:]
@@ -102,7 +102,7 @@ def _without_remarks(text: str, block: Block, *, semicolons: bool) -> str:
     if "\t" in text or not text.isprintable():
         for c in text:
             if (c < " " and c != "\t") or 126 < ord(c) < 160:
-                raise Refusal(f"the control character {c!r} stands in the line")
+                raise RefusedLineError(f"the control character {c!r} stands in the line")
     if "(" not in text and ")" not in text and ";" not in text:
         return text
     kept: list[str] = []
@@ -112,18 +112,18 @@ def _without_remarks(text: str, block: Block, *, semicolons: bool) -> str:
         if c == "(":
             end = text.find(")", at)
             if end < 0:
-                raise Refusal("a remark is not closed by )")
+                raise RefusedLineError("a remark is not closed by )")
             inside = text[at + 1 : end]
             if "(" in inside:
-                raise Refusal("a remark begins within another remark")
+                raise RefusedLineError("a remark begins within another remark")
             block.remarks.append(inside)
             at = end + 1
             continue
         if c == ")":
-            raise Refusal("a ) stands without its (")
+            raise RefusedLineError("a ) stands without its (")
         if c == ";":
             if not semicolons:
-                raise Refusal(
+                raise RefusedLineError(
                     "a semicolon: some controls take it as a remark, others as the end of the block and execute what "
                     "follows. Put remarks in parentheses, or state the comment style of the machine"
                 )
@@ -143,15 +143,17 @@ def _read_words(plain: str, block: Block) -> None:
     while at < len(plain):
         match = _WORD.match(plain, at)
         if match is None:
-            raise Refusal(_why_no_word(plain, at))
+            raise RefusedLineError(_why_no_word(plain, at))
         letter, number = match.group(1), match.group(2)
         if letter not in WORDS:
-            raise Refusal(f"{letter}{number}: {REFUSED_WORDS.get(letter, 'no word of the published language')}")
+            raise RefusedLineError(
+                f"{letter}{number}: {REFUSED_WORDS.get(letter, 'no word of the published language')}"
+            )
         if letter == "N":
             if at:
-                raise Refusal("a line number stands after other words; it must come first")
+                raise RefusedLineError("a line number stands after other words; it must come first")
             if not number.isdigit() or len(number) > 5:
-                raise Refusal(f"line number N{number}: expected up to five digits")
+                raise RefusedLineError(f"line number N{number}: expected up to five digits")
         elif letter in "GM":
             _add_code(letter, number, block)
         else:
@@ -163,7 +165,7 @@ def _add_code(letter: str, number: str, block: Block) -> None:
     value = float(number)
     tenths = round(value * 10)
     if value < 0 or abs(value * 10 - tenths) > 1e-6 or (letter == "M" and tenths % 10):
-        raise Refusal(f"{letter}{number} is no code of the published language")
+        raise RefusedLineError(f"{letter}{number} is no code of the published language")
     if letter == "G":
         block.g_codes.append(tenths)
     else:
@@ -172,9 +174,9 @@ def _add_code(letter: str, number: str, block: Block) -> None:
 
 def _add_word(letter: str, number: str, block: Block) -> None:
     if letter in block.words:
-        raise Refusal(f"the line has two {letter} words")
+        raise RefusedLineError(f"the line has two {letter} words")
     if sum(c.isdigit() for c in number) > LONGEST_NUMBER:
-        raise Refusal(f"{letter}{number}: a number has more than {LONGEST_NUMBER} digits")
+        raise RefusedLineError(f"{letter}{number}: a number has more than {LONGEST_NUMBER} digits")
     block.words[letter] = float(number)
 
 
