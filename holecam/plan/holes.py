@@ -95,6 +95,8 @@ class PlannedHole:
         Diameter of the finished hole, or of the thread's major diameter, mm.
     steps : tuple of HoleStep
     doubt : PlaceDoubt
+    face_z : float
+        Height of the face that is drilled, mm; depths of the steps count down from it.
     withheld : bool
         True when a ``stop`` finding speaks of it: no program drills it.
     """
@@ -109,6 +111,7 @@ class PlannedHole:
     finished_diameter: float
     steps: tuple[HoleStep, ...]
     doubt: PlaceDoubt = PlaceDoubt()
+    face_z: float = 0.0
     withheld: bool = False
 
 
