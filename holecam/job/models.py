@@ -91,6 +91,12 @@ class Job(Model):
         """Where the job came from: file, folder for drawings, fingerprint."""
         return self._source
 
+    def with_source(self, source: Source) -> Job:
+        """Return the same job with the place that it came from."""
+        job = self.model_copy()
+        job._source = source
+        return job
+
     def pattern(self, name: str) -> Pattern:
         """Return the pattern of this name; ``KeyError`` when there is none (the reader has checked references)."""
         return {p.name: p for p in self.patterns}[name]
@@ -117,6 +123,29 @@ def job_from_dict(data: dict[str, Any], *, unit: Literal["in", "mm"] | None = No
     InputError
         Something is wrong with the values; the message lists all of it (see :mod:`holecam.job.reader`).
     """
-    job = Job.model_validate({"unit": unit, **data} if unit is not None else data)
-    job._source = Source(folder=folder)
-    return job
+    from holecam.job.reader import check_data  # the reader knows how to word what pydantic finds
+
+    return check_data({"unit": unit, **data} if unit is not None else data, folder=folder)
+
+
+class ChainFile(Model):
+    """A file with nothing but chains of sizes, or the chains of a job."""
+
+    title: Name
+    """What was measured."""
+    unit: Literal["in", "mm"]
+    """What a bare number means."""
+    notes: Texts = ()
+    """Anything else; printed."""
+    machine: Machine = Machine()
+    """The mill."""
+    chains: tuple[Chain, ...] = Field(alias="chain", min_length=1, max_length=50)
+    """Drawn and measured sizes."""
+
+    @model_validator(mode="wrap")
+    @classmethod
+    def _unit_first(cls, data: Any, handler: ModelWrapValidatorHandler[ChainFile]) -> ChainFile:
+        """Read the unit before any length."""
+        unit = data.get("unit") if isinstance(data, dict) else None
+        with bare_numbers_in(unit if unit in ("in", "mm") else unit_of_bare_numbers()):
+            return handler(data)

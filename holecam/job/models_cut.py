@@ -12,6 +12,7 @@ from holecam.job.quantities import (
     XY,
     Count,
     Degrees,
+    DrillName,
     Flag,
     Model,
     Name,
@@ -136,7 +137,7 @@ class Cutting(Model):
 class ChainDrilling(Model):
     """A row of holes inside the line, where two handwheels cannot follow it."""
 
-    drill: Name
+    drill: DrillName
     """Drill to use."""
     web: NonNegativeLength
     """Left between the holes."""

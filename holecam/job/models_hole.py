@@ -10,6 +10,7 @@ from holecam.job.models_pattern import PatternShape
 from holecam.job.models_place import Candidate, MirrorCopy, Place
 from holecam.job.quantities import (
     Degrees,
+    DrillName,
     Flag,
     HoleNumber,
     Length,
@@ -128,7 +129,7 @@ class Tapping(Model):
     """Tapped by hand or under power; without it by hand unless the machine can tap rigidly."""
     tap: Literal["taper", "plug", "bottoming"] | None = None
     """Lead of the last tap used; without it plug for through holes and bottoming for blind ones."""
-    drill: Name | None = None
+    drill: DrillName | None = None
     """This drill and no other."""
 
 
@@ -137,7 +138,7 @@ class HoleWork(Model):
 
     thread: Name | None = None
     """Thread to tap, such as "5-40", "M4", "2 BA", "1/4-20"."""
-    drill: Name | None = None
+    drill: DrillName | None = None
     """Drill to use, such as "No. 29", "F", "3/16", "4.2 mm"."""
     clearance_for: Name | None = None
     """Screw that has to pass, such as "5-40" or "M4"."""
@@ -157,7 +158,7 @@ class HoleWork(Model):
     """Height of the face that is drilled, where it is not 0."""
     over: Name | None = None
     """Name of a [[step_down]] whose protected sheet lies under these holes: no drill point passes its hard floor."""
-    pilot: Name | None = None
+    pilot: DrillName | None = None
     """Pilot drill, by name; "none" for no pilot. Without it the tool decides."""
     spot: Flag = True
     """Spot each hole first."""

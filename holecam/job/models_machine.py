@@ -9,6 +9,7 @@ from pydantic import BeforeValidator, Field, model_validator
 from holecam.job.models_place import Direction
 from holecam.job.quantities import (
     XY,
+    DrillName,
     Flag,
     Length,
     Model,
@@ -228,7 +229,9 @@ class Tools(Model):
     """Tools at hand."""
 
     drills: Annotated[
-        tuple[Name, ...], BeforeValidator(one_or_many), OrText('One set: "number", "letter", "fraction" or "metric".')
+        tuple[DrillName, ...],
+        BeforeValidator(one_or_many),
+        OrText('One set, such as "number".'),
     ] = ("number", "letter", "fraction")
     """Drills owned: sets ("number", "letter", "fraction", "metric") and single sizes ("No. 29", "4.2 mm")."""
     drill_point_deg: PointAngle = 118.0

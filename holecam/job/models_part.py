@@ -125,7 +125,7 @@ class Limit(Model):
     """A limit of the checks that this job sets for itself, with the reason that is printed."""
 
     of: Name
-    """Which limit: edge-distance, web, plug-web, bend-distance, head-distance, wall, bottom, play."""
+    """Which limit: edge-distance, edge-metal, web, plug-wall, bend-distance, head-clearance, blind-floor, play..."""
     least: NonNegativeLength | None = None
     """Not less than this length."""
     least_diameters: PositiveNumber | None = None

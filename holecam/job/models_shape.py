@@ -92,7 +92,9 @@ class DrawingFile(Model):
     layer: Name | None = None
     """Only what lies on this layer."""
     drawing_unit: Literal["in", "mm", "cm"] | None = None
-    """What a number in the drawing means; needed when the drawing does not say, refused when it says otherwise."""
+    """What a number in the drawing means; needed when the drawing does not say."""
+    overrule_unit: Flag = False
+    """Believe drawing_unit even where the drawing says otherwise."""
     gap: NonNegativeLength | None = None
     """Loose ends nearer than this are joined; without it 0.01 mm."""
     tolerance: PositiveLength | None = None

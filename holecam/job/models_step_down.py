@@ -56,8 +56,8 @@ class Layer(Model):
     """Its thickness from the solder used."""
     keep: Flag = False
     """The sheet that may never be touched."""
-    bond: Literal["soft solder", "silver braze", "adhesive"] | None = None
-    """It is the bonding layer of this kind; recognised from its name when left out."""
+    bond: Name | None = None
+    """It is the bonding layer: "soft solder", "silver braze", "epoxy"; seen from its name when left out."""
     material: Name | None = None
     """What it is made of, for speeds and cautions; recognised from its name when left out."""
     colour: Text = ""

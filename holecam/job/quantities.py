@@ -6,6 +6,7 @@ before anything else; a ``Fraction`` given from Python is millimetres already.
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -29,10 +30,13 @@ from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, PydanticCustomError
 
 from holecam.errors import InputError
-from holecam.lengths import EXAMPLES, Unit, length_text, parse_length
+from holecam.lengths import EXAMPLES, Unit, parse_length
 
 GREATEST_LENGTH = Fraction(10_000)
 """mm. Ten metres: beyond every mill that this tool serves, so a larger number is a slip of the unit or the point."""
+
+LEAST_LENGTH = Fraction(1, 100_000)
+"""mm. A hundredth of a micron: a smaller pitch or diameter is a slip, and would make endless rows."""
 
 LONGEST_NAME = 80
 """Characters of a name: it has to fit a column of the sheet and a comment of a program."""
@@ -64,10 +68,13 @@ def unit_of_bare_numbers() -> Unit | None:
     return _UNIT.get()
 
 
-def refusal(expected: str, hint: str = "") -> PydanticCustomError:
-    """Return the error to raise for a wrong value: what was expected, and what to write instead."""
+def refusal(expected: str, hint: str = "", *, at: tuple[str | int, ...] = ()) -> PydanticCustomError:
+    """Return the error to raise for a wrong value: what was expected, and what to write instead.
+
+    ``at`` leads from the table that is being checked to the key that is wrong.
+    """
     text = "expected {expected}. {hint}" if hint else "expected {expected}"
-    return PydanticCustomError(PROBLEM, text, {"expected": expected, "hint": hint})
+    return PydanticCustomError(PROBLEM, text, {"expected": expected, "hint": hint, "at": at})
 
 
 def _length(value: Any) -> Fraction:
@@ -84,7 +91,7 @@ def _length(value: Any) -> Fraction:
                 error.expected or EXAMPLES, error.message.partition(f"expected {EXAMPLES}.")[2].strip()
             ) from None
     if abs(exact) > GREATEST_LENGTH:
-        raise refusal("a length of at most 10 m", f"{length_text(exact, unit or 'mm')} is a slip of unit or point.")
+        raise refusal("a length of at most 10 m", "Look at the unit and the decimal point.")
     return exact
 
 
@@ -92,6 +99,8 @@ def _positive(value: Any) -> Fraction:
     exact = _length(value)
     if exact <= 0:
         raise refusal("a length above zero")
+    if exact < LEAST_LENGTH:
+        raise refusal("a length of at least 0.00001 mm", "Look at the unit and the decimal point.")
     return exact
 
 
@@ -181,10 +190,29 @@ def _day(value: Any) -> str:
     return _name(value)
 
 
+_DECIMAL = re.compile(r"\d+\.\d*|\.\d+")
+
+
+def _drill(value: Any) -> str:
+    """Return a drill's name; a decimal size gets the job's unit, so that the name says all by itself."""
+    unit = _UNIT.get()
+    if isinstance(value, float):
+        value = repr(value)
+    elif isinstance(value, int) and not isinstance(value, bool):
+        raise refusal(
+            "a drill by name", f'Write "#{value}" for a number drill, "{value} mm" or "{value} in" for a size.'
+        )
+    name = _name(value)
+    return f"{name} {unit}" if unit is not None and _DECIMAL.fullmatch(name) else name
+
+
 Name = Annotated[
     str, PlainValidator(_name), WithJsonSchema({"type": "string", "minLength": 1, "maxLength": LONGEST_NAME})
 ]
 """Text on one line, 1 to 80 characters, none of them hidden."""
+
+DrillName = Annotated[str, PlainValidator(_drill), WithJsonSchema({"type": ["string", "number"]})]
+"""Name of a drill: "#29", "F", "3/16", "4.2 mm"; a decimal size has the job's unit put to it."""
 
 Text = Annotated[str, PlainValidator(_text), WithJsonSchema({"type": "string", "maxLength": LONGEST_TEXT})]
 """Free text; line ends are allowed."""

@@ -1,0 +1,127 @@
+"""Read a job file, or plain values, into a :class:`~holecam.job.models.Job`; name everything that is wrong at once."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+from collections.abc import Mapping
+from typing import Any, TypeVar
+
+from pydantic import BaseModel, ValidationError
+
+from holecam.errors import FileContentError, Problem
+from holecam.job.faults import faults_of, problems_of
+from holecam.job.files import read_bytes
+from holecam.job.models import ChainFile, Job, Source
+from holecam.job.positions import Positions, positions
+from holecam.job.quantities import bare_numbers_in
+from holecam.job.references import reference_faults
+from holecam.job.sizes import size_faults
+from holecam.job.syntax import parse_toml
+from holecam.job.trade_names import trade_name_faults
+
+LARGEST_FILE = 2_000_000
+"""Bytes. An outline of 20 000 listed points takes a third of it; a larger file is not a job."""
+
+M = TypeVar("M", bound=BaseModel)
+
+
+def read_job(path: str | os.PathLike[str]) -> Job:
+    """Return the job that a file holds, checked.
+
+    Raises
+    ------
+    FileContentError
+        The file has problems; all of them are listed with line, key, value, expectation and hint.
+    InputError
+        There is no such file, or it cannot be read.
+    """
+    file = os.fspath(path)
+    raw = read_bytes(file, what="job file", most=LARGEST_FILE)
+    return parse_job(_decoded(raw, file), file=file, raw=raw)
+
+
+def parse_job(text: str, *, file: str = "job", folder: str | None = None, raw: bytes | None = None) -> Job:
+    """Return the job in a text; ``folder`` is where drawings are, by default the folder of ``file``."""
+    data = parse_toml(text, file=file)
+    source = Source(
+        file=file,
+        folder=os.path.dirname(file) if folder is None else folder,
+        fingerprint=hashlib.sha256(text.encode() if raw is None else raw).hexdigest(),
+    )
+    return _checked_job(data, source=source, text=text)
+
+
+def check_data(data: Mapping[str, Any], *, folder: str = "", file: str = "job") -> Job:
+    """Return the job in plain values, as a TOML reader or a program would give them; problems have no lines."""
+    return _checked_job(data, source=Source(folder=folder), text="", file=file)
+
+
+def read_chains(path: str | os.PathLike[str]) -> ChainFile:
+    """Return the chains of sizes of a job file, or of a file that holds nothing else.
+
+    Raises
+    ------
+    FileContentError, InputError
+        As :func:`read_job`; a file without a ``[[chain]]`` is refused too.
+    """
+    file = os.fspath(path)
+    raw = read_bytes(file, what="job file", most=LARGEST_FILE)
+    text = _decoded(raw, file)
+    data = parse_toml(text, file=file)
+    if "part" in data:
+        job = parse_job(text, file=file, raw=raw)
+        if not job.chains:
+            raise FileContentError([Problem(file, 0, "", "", "a [[chain]] with sections and readings")])
+        return ChainFile(title=job.title, unit=job.unit, chain=job.chains, machine=job.machine)
+    chains = _validated(ChainFile, data, file=file, text=text)
+    faults = [*reference_faults(chains), *trade_name_faults(chains)]
+    if faults:
+        raise FileContentError(problems_of(faults, data=data, file=file, places=positions(text)))
+    return chains
+
+
+def _checked_job(data: Mapping[str, Any], *, source: Source, text: str, file: str = "") -> Job:
+    from holecam.job.drawing_faults import drawing_faults  # opens drawings only where the job names some
+
+    name = source.file or file
+    job = _validated(Job, data, file=name, text=text)
+    job = job.with_source(source)
+    faults = [*reference_faults(job), *size_faults(job), *trade_name_faults(job), *drawing_faults(job)]
+    if faults:
+        raise FileContentError(problems_of(faults, data=data, file=name, places=_places(text)))
+    return job
+
+
+def _places(text: str) -> Positions:
+    return positions(text) if text else Positions()
+
+
+def _validated(model: type[M], data: Mapping[str, Any], *, file: str, text: str) -> M:
+    unit = data.get("unit")
+    # With no unit of its own the file has one fault, not one at every number
+    with bare_numbers_in("in" if unit == "in" else "mm"):
+        try:
+            return model.model_validate(dict(data))
+        except ValidationError as error:
+            found = error.errors(include_url=False)
+        except RecursionError:
+            raise FileContentError([Problem(file, 0, "", "", "values that do not contain themselves")]) from None
+    faults = faults_of([dict(f) for f in found], data=data, model=model)
+    raise FileContentError(problems_of(faults, data=data, file=file, places=_places(text)))
+
+
+def _decoded(raw: bytes, file: str) -> str:
+    """Return the text of a file; it has to be UTF-8, with or without the mark that some editors put in front."""
+    if raw[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        hint = "The file is UTF-16; save it as UTF-8 in the editor."
+        raise FileContentError([Problem(file, 1, "", "", "a text in UTF-8", hint)])
+    try:
+        return raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = raw.count(b"\n", 0, error.start) + 1
+        hint = f"Byte 0x{raw[error.start]:02X} is not; save the file as UTF-8 in the editor."
+        raise FileContentError([Problem(file, line, "", "", "a text in UTF-8", hint)]) from None
+
+
+__all__ = ["check_data", "parse_job", "read_chains", "read_job"]
