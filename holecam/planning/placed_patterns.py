@@ -234,7 +234,7 @@ def _from_two(
     pitch = "" if fit.per_pitch is None else f", {length_text(fit.per_pitch, unit, signed=True)} a pitch"
     words = [
         (
-            f"Placed on the line through holes {a.hole} and {b.hole} as found; the middles fall together. They were found "
+            f"Placed on the line through holes {a.hole} and {b.hole} as found; their middles coincide. They were found "
             f"{length_text(fit.measured, unit)} apart and are {length_text(fit.drawn, unit)} apart as drawn: "
             f"{length_text(fit.difference, unit, signed=True)}{pitch}. The spacing is kept as drawn."
         ),

@@ -1,0 +1,188 @@
+"""Programs for the operations on holes, with the limits that their check holds them against."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from typing import Literal
+
+from holecam.plan.facts import MachineFacts
+from holecam.plan.holes import HoleStep, PlannedHole, StepKind
+from holecam.plan.motions import (
+    DrillCycle,
+    ExpectedHole,
+    HardFloor,
+    KeepOut,
+    Motion,
+    ProgramLimits,
+    ProgramPlan,
+    Remark,
+    SpindleOn,
+    Stock,
+    TapCycle,
+    ToolChange,
+    ToolUse,
+    Travel,
+)
+from holecam.plan.work import Operation, OperationKind
+
+RETRACT_ABOVE_FACE = 2.0
+"""mm (0.08 in) above the face: where feed begins in a hole; common practice."""
+
+STEP_OF_OPERATION: dict[OperationKind, tuple[StepKind, ...]] = {
+    OperationKind.SPOT: (StepKind.SPOT,),
+    OperationKind.DRILL: (StepKind.PILOT, StepKind.DRILL, StepKind.TAP_DRILL),
+    OperationKind.REAM: (StepKind.REAM,),
+    OperationKind.COUNTERBORE: (StepKind.COUNTERBORE,),
+    OperationKind.COUNTERSINK: (StepKind.COUNTERSINK,),
+    OperationKind.TAP: (StepKind.TAP,),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class ProgramFrame:
+    """What all hole programs of a plan share: names, title lines, stock, floors, machine limits."""
+
+    title: tuple[str, ...]
+    zero: str
+    cautions: tuple[str, ...]
+    stock: Stock | None
+    hard_floors: tuple[HardFloor, ...] = ()
+    keep_outs: tuple[KeepOut, ...] = ()
+    travel: Travel = field(default_factory=Travel)
+    fastest_feed: float | None = None
+    extension: str = "nc"
+    layout: Literal["one per tool", "one with all"] = "one per tool"
+
+
+@dataclass(frozen=True, slots=True)
+class NamedPrograms:
+    """Operations that know their programs, and the programs."""
+
+    operations: tuple[Operation, ...]
+    programs: tuple[ProgramPlan, ...]
+
+
+def hole_programs(
+    operations: Sequence[Operation],
+    holes: Sequence[PlannedHole],
+    tools: Sequence[ToolUse],
+    machine: MachineFacts,
+    frame: ProgramFrame,
+) -> NamedPrograms:
+    """Return one program for each operation that a machine can do, or a single one with tool changes.
+
+    Operations at the bench (tapping by hand, deburring) and whole plans for a hand-driven machine get none. The names
+    are numbers and trade words only; nothing of the job's text reaches a file name.
+    """
+    if machine.kind != "cnc":
+        return NamedPrograms(tuple(operations), ())
+    by_number = {h.number: h for h in holes}
+    tool_of = {t.number: t for t in tools}
+    parts: list[tuple[Operation, list[Motion], tuple[ExpectedHole, ...], ToolUse]] = []
+    for operation in operations:
+        made = _motions(operation, by_number, tool_of, machine)
+        if made is not None:
+            parts.append((operation, made[0], made[1], tool_of[operation.tool]))
+    if not parts:
+        return NamedPrograms(tuple(operations), ())
+    if frame.layout == "one with all":
+        name = f"holes.{frame.extension}"
+        motions = [m for _, ms, _, _ in parts for m in ms]
+        expected = tuple(e for _, _, es, _ in parts for e in es)
+        used = {t.number: t for _, _, _, t in parts}
+        programs: tuple[ProgramPlan, ...] = (_program(name, tuple(used.values()), motions, expected, machine, frame),)
+        names = {op.number: name for op, _, _, _ in parts}
+    else:
+        names = {op.number: f"{op.number:02d}-{_slug(op.kind.value)}.{frame.extension}" for op, _, _, _ in parts}
+        programs = tuple(
+            _program(names[op.number], (tool,), motions, expected, machine, frame)
+            for op, motions, expected, tool in parts
+        )
+    named = tuple(replace(op, program=names.get(op.number, op.program)) for op in operations)
+    return NamedPrograms(named, programs)
+
+
+def _slug(words: str) -> str:
+    return re.sub(r"[^a-z0-9]+", "-", words.lower()).strip("-")
+
+
+def _program(
+    name: str,
+    tools: tuple[ToolUse, ...],
+    motions: Sequence[Motion],
+    expected: tuple[ExpectedHole, ...],
+    machine: MachineFacts,
+    frame: ProgramFrame,
+) -> ProgramPlan:
+    spindle = None
+    if machine.slowest_rpm is not None and machine.fastest_rpm is not None:
+        spindle = (machine.slowest_rpm, machine.fastest_rpm)
+    limits = ProgramLimits(
+        hard_floors=frame.hard_floors,
+        keep_outs=frame.keep_outs,
+        stock=frame.stock,
+        travel=frame.travel,
+        spindle_rpm=spindle,
+        fastest_feed_mm_min=frame.fastest_feed,
+        holes=expected,
+    )
+    return ProgramPlan(
+        name=name,
+        tools=tools,
+        motions=tuple(motions),
+        safe_height=machine.safe_height,
+        limits=limits,
+        title=frame.title,
+        zero=frame.zero,
+        cautions=frame.cautions,
+    )
+
+
+def _motions(
+    operation: Operation, holes: dict[int, PlannedHole], tools: dict[int, ToolUse], machine: MachineFacts
+) -> tuple[list[Motion], tuple[ExpectedHole, ...]] | None:
+    kinds = STEP_OF_OPERATION.get(operation.kind)
+    if kinds is None or operation.tool not in tools:
+        return None
+    rows = [r for r in operation.rows if r.hole is not None and not r.closing]
+    if not rows:
+        return None
+    motions: list[Motion] = [ToolChange(operation.tool)]
+    expected: list[ExpectedHole] = []
+    speed = None
+    for row in rows:
+        assert row.hole is not None
+        hole = holes[row.hole]
+        step = next(s for s in hole.steps if s.kind in kinds and s.tool == operation.tool)
+        if step.by_hand or step.spindle_rpm is None:
+            return None
+        if step.spindle_rpm != speed:
+            motions.append(SpindleOn(step.spindle_rpm))
+            speed = step.spindle_rpm
+        if speed is not None and len(motions) == 2:
+            motions.append(Remark(operation.title))
+        motions.append(_cycle(hole, step))
+        x, y = hole.xy_machine
+        expected.append(
+            ExpectedHole(hole.number, x, y, hole.face_z - step.tip_depth, operation.tool, top_z=hole.face_z)
+        )
+    return motions, tuple(expected)
+
+
+def _cycle(hole: PlannedHole, step: HoleStep) -> Motion:
+    x, y = hole.xy_machine
+    retract = hole.face_z + RETRACT_ABOVE_FACE
+    bottom = hole.face_z - step.tip_depth
+    if step.kind is StepKind.TAP:
+        assert step.spindle_rpm is not None
+        assert step.feed is not None
+        return TapCycle(hole.number, x, y, retract, bottom, pitch=step.feed / step.spindle_rpm, rpm=step.spindle_rpm)
+    assert step.feed is not None
+    return DrillCycle(hole.number, x, y, retract, bottom, step.feed, step.peck)
+
+
+def zero_words(datum: str, *, unit: str) -> str:
+    """Return where X0 Y0 Z0 is, for the head of a program."""
+    return f"X0 Y0 {datum or 'datum of the job'}; Z0 the face that is drilled; {unit}"
