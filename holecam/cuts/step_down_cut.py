@@ -1,0 +1,426 @@
+"""A step-down in the plane: for every pass the sideways limits, the strokes, what stays, and the least distance."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from holecam.cuts.cut_choices import Direction
+from holecam.cuts.cutters import MillingCutter
+from holecam.cuts.inside_bend import InsideBend, flank_limit
+from holecam.cuts.inside_bend_wall import BendWall, check_region_side
+from holecam.cuts.path_values import CutMove, LevelPath, MoveKind, along, upright
+from holecam.cuts.step_down_clearance import LeastGap, WallFacts, least_gap
+from holecam.cuts.step_down_heights import PassHeight, StepDownHeights
+from holecam.cuts.step_down_region import KeptOff, Leftover, leftover, reached_area, region_polygon
+from holecam.cuts.step_down_strokes import LEAST_LEAD, Guide, Stroke, StrokePlanner, straight_guide
+from holecam.errors import InputError
+from holecam.shapes import Curve, Outline, Point, Segment
+
+STEP_OVER_SHARE = 0.4
+"""Ratio to the diameter. Greatest step-over in copper when nothing is said (0.25 to 0.4, common practice)."""
+
+RUN_ON = 10.0
+"""Cutter radii. How far beyond the region's size a wall is run straight on."""
+
+
+@dataclass(frozen=True, slots=True)
+class BendSide:
+    """One bend beside the cut.
+
+    Parameters
+    ----------
+    name : str
+    wall : BendWall
+    radius : float
+        Inside radius, the largest that was measured, mm.
+    sideways : float
+        Margin along the section for wall, runout, spring and backlash, mm.
+    gap : float or None
+        Gap that may never be lost, square to the surface, mm; ``None`` takes the gap planned between floor and sheet.
+    wall_standard : float
+        Standard doubt of the wall's place, mm.
+    wall_height : float or None
+        How far the wall stands above the sheet, mm; higher up it limits nothing. ``None``: higher than the cut.
+    """
+
+    name: str
+    wall: BendWall
+    radius: float
+    sideways: float
+    gap: float | None = None
+    wall_standard: float = 0.0
+    wall_height: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class CutRequest:
+    """What to clear, with what, beside what.
+
+    Parameters
+    ----------
+    region : Outline
+        What has to come off, seen from above.
+    cutter : MillingCutter
+        Flat or bull nose.
+    bends : tuple of BendSide
+        The strokes run along the first one.
+    step_over : float or None
+        Sideways step, mm; ``None`` takes 0.4 of the diameter, or what the flat of a bull nose covers.
+    direction : Direction
+    shoulder : tuple of chains
+        Edges of metal that stays, such as the end of the rest of the bar: the cutter comes up to them and no farther.
+    shoulder_margin : float
+        Distance that the cutter's edge keeps from a shoulder, mm.
+    lead : float
+        How far off the metal strokes start and end, mm.
+    feed_deg : float or None
+        Direction of straight strokes; needed without a bend, refused beside one (the strokes run along it).
+    clamped_toward_deg : float or None
+        Direction in plan from the free end of the piece toward where it is held.
+    """
+
+    region: Outline
+    cutter: MillingCutter
+    bends: tuple[BendSide, ...] = ()
+    step_over: float | None = None
+    direction: Direction = Direction.CONVENTIONAL
+    shoulder: tuple[tuple[Curve, ...], ...] = ()
+    shoulder_margin: float = 0.0
+    lead: float = LEAST_LEAD
+    feed_deg: float | None = None
+    clamped_toward_deg: float | None = None
+
+    def __post_init__(self) -> None:
+        if self.cutter.corner_radius >= self.cutter.radius:
+            raise InputError(
+                f'cutter "{self.cutter.name}": a ball nose leaves no flat floor; take a flat or bull-nose cutter',
+                key="cutter",
+            )
+        flat = self.cutter.radius - self.cutter.corner_radius
+        if self.step_over is not None and not 0 < self.step_over <= flat:
+            raise InputError(
+                f"step-over {self.step_over:g} mm: expected above 0 and at most {flat:g} mm, half the flat end of the "
+                "cutter; more leaves ridges",
+                key="step_over",
+            )
+        if not self.bends and self.feed_deg is None:
+            raise InputError("strokes: expected a bend to run along, or the direction of the strokes", key="feed_deg")
+        if self.bends and self.feed_deg is not None:
+            raise InputError("strokes: beside a bend they run along it; leave out their direction", key="feed_deg")
+        if not (math.isfinite(self.shoulder_margin) and self.shoulder_margin >= 0):
+            raise InputError(f"margin before the shoulder {self.shoulder_margin} mm: expected 0 or more")
+
+    @property
+    def flat_radius(self) -> float:
+        """Radius of the flat end, mm."""
+        return self.cutter.radius - self.cutter.corner_radius
+
+    @property
+    def step_over_used(self) -> float:
+        """The sideways step, mm."""
+        if self.step_over is not None:
+            return self.step_over
+        return min(STEP_OVER_SHARE * self.cutter.diameter, self.flat_radius)
+
+
+@dataclass(frozen=True, slots=True)
+class SideLimit:
+    """How near a pass may come to one wall, mm from its face: flank, start of the flat end, axis.
+
+    All ``None`` when the pass lies above the wall.
+    """
+
+    bend: str
+    flank: float | None
+    flat: float | None
+    axis: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class StepPass:
+    """One pass, ready to be turned into motions.
+
+    ``sheet_height`` is its height above the sheet's best place; ``limits`` one for each bend; ``left`` what stays of
+    the region beside it; ``least`` the least distance of any tooth to the sheet, a bend or a wall.
+    """
+
+    height: PassHeight
+    sheet_height: float
+    limits: tuple[SideLimit, ...]
+    strokes: tuple[Stroke, ...]
+    left: Leftover
+    least: LeastGap
+
+    @property
+    def z(self) -> float:
+        """Height of the cutter's tip on the readout, mm."""
+        return self.height.z
+
+
+@dataclass(frozen=True, slots=True)
+class StepDownCut:
+    """The whole cut.
+
+    ``left_volume`` is the metal of the region that stays above the floor, mm3; ``left_flat`` what is not flat at the
+    floor (a bull nose leaves its radius). ``direction_notes`` say whether the cut pushes the sheet the right way.
+    """
+
+    request: CutRequest
+    heights: StepDownHeights
+    passes: tuple[StepPass, ...]
+    left_volume: float = 0.0
+    left_flat: Leftover | None = None
+    least: LeastGap | None = None
+    fits_without_cutter: bool = True
+    direction_notes: tuple[DirectionNote, ...] = ()
+
+    @property
+    def reaches_nothing(self) -> bool:
+        """Whether some pass has no stroke: margins, walls and cutter leave no room."""
+        return any(not p.strokes for p in self.passes)
+
+
+@dataclass(frozen=True, slots=True)
+class DirectionNote:
+    """A statement about where the cut pushes: a stable ``code``, whether it is good, and the words."""
+
+    code: str
+    good: bool
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Sides:
+    request: CutRequest
+    heights: StepDownHeights
+    reach: float = field(init=False)
+
+    def __post_init__(self) -> None:
+        x0, y0, x1, y1 = self.request.region.bounds
+        object.__setattr__(self, "reach", math.hypot(x1 - x0, y1 - y0) + RUN_ON * self.request.cutter.radius)
+
+    def limits(self, sheet_height: float) -> tuple[SideLimit, ...]:
+        out = []
+        for side in self.request.bends:
+            if side.wall_height is not None and sheet_height > side.wall_height:
+                out.append(SideLimit(side.name, None, None, None))
+                continue
+            bend = InsideBend(side.radius, self.gap_of(side), side.sideways)
+            flank = flank_limit(bend, height=sheet_height, corner_radius=self.request.cutter.corner_radius)
+            out.append(
+                SideLimit(
+                    side.name, flank, flank + self.request.cutter.corner_radius, flank + self.request.cutter.radius
+                )
+            )
+        return tuple(out)
+
+    def gap_of(self, side: BendSide) -> float:
+        planned = self.heights.sheet_gap
+        if side.gap is not None and side.gap > planned + 1e-9:
+            raise InputError(
+                f'bend "{side.name}": a gap of {side.gap:.4f} mm is to be kept, and the floor lies only '
+                f"{planned:.4f} mm over the sheet. Ask for a smaller gap or leave more over the sheet",
+                key="gap",
+            )
+        return planned if side.gap is None else side.gap
+
+    def walls(self, limits: Sequence[SideLimit]) -> list[KeptOff]:
+        return [
+            KeptOff(side.wall.run_on(self.reach), limit.axis)
+            for side, limit in zip(self.request.bends, limits, strict=True)
+            if limit.axis is not None
+        ]
+
+    def shoulders(self) -> list[KeptOff]:
+        keep = self.request.cutter.radius + self.request.shoulder_margin
+        return [KeptOff(chain, keep) for chain in self.request.shoulder]
+
+
+def plan_cut(request: CutRequest, heights: StepDownHeights) -> StepDownCut:
+    """Return the strokes, limits, leftovers and least distances of every pass.
+
+    Raises
+    ------
+    InputError
+        The region crosses itself or lies on the wrong side of a wall, or a gap is asked for that the floor does not
+        leave.
+    """
+    region_polygon(request.region)
+    sides = _Sides(request, heights)
+    for bend in request.bends:
+        check_region_side(bend.wall, request.region, length=sides.reach, name=bend.name)
+    planner = StrokePlanner(
+        request.region, request.cutter.radius, request.step_over_used, request.direction, request.lead
+    )
+    sheet = heights.belief.likeliest()
+    passes = [_pass(request, sides, planner, height, height.z - sheet) for height in heights.passes]
+    if not passes:
+        return StepDownCut(request, heights, ())
+    floor = passes[-1]
+    kept_off = sides.walls(floor.limits) + sides.shoulders()
+    flat = leftover(request.region, kept_off, cutting_radius=request.flat_radius, z=floor.z)
+    return StepDownCut(
+        request,
+        heights,
+        tuple(passes),
+        math.fsum(p.left.area * p.height.step for p in passes),
+        flat,
+        min((p.least for p in passes), key=lambda gap: gap.gap),
+        _fits_without_cutter(request, sides, floor),
+        direction_notes(request, passes),
+    )
+
+
+def _pass(
+    request: CutRequest, sides: _Sides, planner: StrokePlanner, height: PassHeight, sheet_height: float
+) -> StepPass:
+    limits = sides.limits(sheet_height)
+    walls, shoulders = sides.walls(limits), sides.shoulders()
+    if walls:
+        guide = Guide(walls[0].line, walls[0].away, is_bend=True)
+    elif request.bends:  # above the wall: run along it all the same, over the whole region
+        line = request.bends[0].wall.run_on(sides.reach)
+        guide = Guide(line, request.cutter.radius, is_bend=False)
+    else:
+        assert request.feed_deg is not None
+        guide = straight_guide(
+            request.region, request.feed_deg, cutter_radius=request.cutter.radius, direction=request.direction
+        )
+    strokes = planner.strokes(guide, walls + shoulders, walls[1:])
+    left = leftover(
+        request.region, walls + shoulders, cutting_radius=_band_radius(request.cutter, height.step), z=height.z
+    )
+    facts = [
+        WallFacts(side.name, side.wall, side.radius, side.wall_standard)
+        for side, limit in zip(request.bends, limits, strict=True)
+        if limit.axis is not None
+    ]
+    least = least_gap(
+        [stroke.curves for stroke in strokes],
+        facts,
+        cutter_radius=request.cutter.radius,
+        corner_radius=request.cutter.corner_radius,
+        sheet_height=sheet_height,
+        sheet_standard=sides.heights.faces.substrate.standard,
+        z=height.z,
+    )
+    return StepPass(height, sheet_height, limits, strokes, left, least)
+
+
+def _band_radius(cutter: MillingCutter, step: float) -> float:
+    """Return the radius that clears, on average over the height of the step, the volume that the cutter clears.
+
+    Below its corner radius rc a bull nose is narrower: R - rc + sqrt(2 rc t - t^2) at the height t above the tip.
+    """
+    rc = cutter.corner_radius
+    if rc == 0.0:
+        return cutter.radius
+    nodes = (0.5 - 0.5 / math.sqrt(3.0), 0.5 + 0.5 / math.sqrt(3.0))
+    total = 0.0
+    for share in nodes:
+        t = min(share * step, rc)
+        total += cutter.radius - rc + math.sqrt(2.0 * rc * t - t * t)
+    return total / len(nodes)
+
+
+def _fits_without_cutter(request: CutRequest, sides: _Sides, floor: StepPass) -> bool:
+    """Return whether the finest cutter would reach anything at the floor: else the margins leave nothing."""
+    if floor.strokes:
+        return True
+    needle = 0.01 * request.cutter.radius
+    walls = [
+        KeptOff(k.line, k.away - request.cutter.radius + needle) for k in sides.walls(floor.limits) + sides.shoulders()
+    ]
+    return reached_area(request.region, walls, cutting_radius=needle) > 0.01 * request.region.area
+
+
+def direction_notes(request: CutRequest, passes: Sequence[StepPass]) -> tuple[DirectionNote, ...]:
+    """Return what the directions of the strokes do to the sheet."""
+    notes: list[DirectionNote] = []
+    if request.bends:
+        notes.append(_toward_bend(request))
+        if len(request.bends) > 1:
+            names = ", ".join(f'"{b.name}"' for b in request.bends[1:])
+            notes.append(
+                DirectionNote(
+                    "strokes-end-at-bend",
+                    False,
+                    f'The strokes run along "{request.bends[0].name}" and end a step-over before {names}; each of '
+                    "those gets a last stroke of its own. The cutter is lifted there straight up, without a pause.",
+                )
+            )
+    last = passes[-1].strokes
+    lifted = [s for s in last if s.ends_in_metal or s.starts_in_metal]
+    if lifted:
+        notes.append(
+            DirectionNote(
+                "strokes-end-in-corner",
+                False,
+                f"{len(lifted)} of {len(last)} strokes of the last pass start or end against metal that stays: stop "
+                "the feed before the corner and lift straight up.",
+            )
+        )
+    if request.clamped_toward_deg is not None and last:
+        notes.append(_toward_clamp(request.clamped_toward_deg, last))
+    return tuple(notes)
+
+
+def _toward_bend(request: CutRequest) -> DirectionNote:
+    if request.direction is Direction.CONVENTIONAL:
+        return DirectionNote(
+            "pushes-off-bend",
+            True,
+            "Conventional milling with the wall on the left of the travel: the teeth drive the sheet along the travel "
+            "and away from the bend. A straight or left-hand helix also presses it down; a right-hand one lifts it.",
+        )
+    return DirectionNote(
+        "pushes-toward-bend",
+        False,
+        "Climb milling with the wall on the right of the travel: the teeth drive the sheet toward the bend and pull "
+        "the table along. Mill conventionally over a thin sheet.",
+    )
+
+
+def _toward_clamp(toward_deg: float, strokes: Sequence[Stroke]) -> DirectionNote:
+    turn = math.radians(toward_deg)
+    longest = max(strokes, key=lambda s: sum(c.length for c in s.cut))
+    (x0, y0), (x1, y1) = longest.cut[0].start, longest.cut[-1].end
+    ahead = (x1 - x0) * math.cos(turn) + (y1 - y0) * math.sin(turn)
+    if ahead >= 0:
+        return DirectionNote(
+            "runs-toward-clamp", True, "The strokes run from the free end toward where the piece is held."
+        )
+    return DirectionNote(
+        "runs-from-clamp",
+        False,
+        "Beside this bend, conventional strokes run from where the piece is held toward its free end: the geometry "
+        "does not allow both. Hold the free end down as well, outside the cut, before the first pass.",
+    )
+
+
+def level_path(step_pass: StepPass, *, z_above: float, clearance_z: float) -> LevelPath:
+    """Return all moves of a pass, from the clearance height and back to it after every stroke, straight up.
+
+    ``z_above`` is what lay there before: the height of the pass above.
+    """
+    moves: list[CutMove] = []
+    z, here = step_pass.z, None
+    for stroke in step_pass.strokes:
+        start = stroke.curves[0].start
+        if here is not None and here != start:
+            moves.append(CutMove(MoveKind.TRAVEL, _line(here, start), start, clearance_z, clearance_z))
+        plunges = stroke.starts_in_metal and not stroke.lead_in
+        moves.append(upright(MoveKind.ENTRY if plunges else MoveKind.DESCEND, start, clearance_z, z))
+        inward = MoveKind.ENTRY if stroke.starts_in_metal else MoveKind.LINK
+        moves += [along(inward, curve, z) for curve in stroke.lead_in]
+        moves += [along(MoveKind.CUT, curve, z) for curve in stroke.cut]
+        moves += [along(MoveKind.LINK, curve, z) for curve in stroke.lead_out]
+        here = moves[-1].at
+        moves.append(upright(MoveKind.RETRACT, here, z, clearance_z))
+    return LevelPath(z, z_above, tuple(moves))
+
+
+def _line(start: Point, end: Point) -> Segment:
+    return Segment(start, end)

@@ -1,0 +1,141 @@
+"""What a cutter cannot reach at a height: the metal that is left beside bends and shoulders, sized and drawn.
+
+For sizes and pictures, not for decisions: arcs are replaced by chords that lie within a micron of them. What the
+cutter may do is decided by exact distances elsewhere.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from holecam.cuts.inside_bend_wall import BendWall
+from holecam.errors import InputError
+from holecam.shapes import Arc, Curve, Outline, Point, outline_through
+
+CHORD_ERROR = 0.0005
+"""mm. How far a chord may lie from its arc: half a micron, so that two of them stay within one."""
+
+SLIVER = 0.002
+"""mm. What is narrower than this is noise of the chords and no metal."""
+
+MOST_SEGMENTS = 400
+"""Chords in a quarter circle at most: enough for half a micron on a radius of 65 mm."""
+
+
+@dataclass(frozen=True, slots=True)
+class KeptOff:
+    """A line in plan that the cutter's axis stays ``away`` from, mm: a wall run on, or the edge of metal that stays."""
+
+    line: tuple[Curve, ...]
+    away: float
+
+
+@dataclass(frozen=True, slots=True)
+class Leftover:
+    """Metal of the region that stays at one height.
+
+    ``area`` in mm2; ``width`` is the diameter of the greatest circle that fits into it, mm; ``outlines`` are its
+    outer edges as polygons within a micron of the true curves (holes in it do not occur beside a wall).
+    """
+
+    z: float
+    area: float
+    width: float
+    outlines: tuple[Outline, ...]
+
+
+def wall_kept_off(wall: BendWall, away: float, *, reach: float) -> KeptOff:
+    """Return a wall, run straight on by ``reach``, with the distance that the axis keeps, mm."""
+    return KeptOff(wall.run_on(reach), away)
+
+
+def leftover(region: Outline, kept_off: Sequence[KeptOff], *, cutting_radius: float, z: float) -> Leftover:
+    """Return what stays of the region when the axis goes wherever it may and clears ``cutting_radius`` around it.
+
+    Parameters
+    ----------
+    kept_off : sequence of KeptOff
+    cutting_radius : float
+        Radius that is cleared, mm: the cutter's, less the corner radius for what is to be flat.
+    z : float
+        Height that the answer is for; only carried along.
+
+    Raises
+    ------
+    InputError
+        The region crosses itself.
+    """
+    area = region_polygon(region)
+    rest = shapely.difference(area, _reached(area, kept_off, cutting_radius))
+    rest = _without_slivers(rest)
+    pieces = [p for p in shapely.get_parts(rest) if p.geom_type == "Polygon" and p.area > 0.0]
+    width = max((_inner_width(p) for p in pieces), default=0.0)
+    return Leftover(z, math.fsum(p.area for p in pieces), width, tuple(_outline(p) for p in pieces))
+
+
+def reached_area(region: Outline, kept_off: Sequence[KeptOff], *, cutting_radius: float) -> float:
+    """Return how much of the region the cutter can clear, mm2."""
+    area = region_polygon(region)
+    return float(shapely.intersection(area, _reached(area, kept_off, cutting_radius)).area)
+
+
+def region_polygon(region: Outline) -> BaseGeometry:
+    """Return the region with arcs as chords.
+
+    Raises
+    ------
+    InputError
+        It crosses itself.
+    """
+    polygon = shapely.Polygon(points_along(region.curves, CHORD_ERROR))
+    if not polygon.is_valid:
+        raise InputError("region to clear: its edge crosses itself; draw it as one simple outline", key="region")
+    return polygon
+
+
+def points_along(curves: Sequence[Curve], chord_error: float) -> list[Point]:
+    """Return the points of a chain with arcs as chords no farther from them than ``chord_error``, mm."""
+    points: list[Point] = [curves[0].start]
+    for curve in curves:
+        pieces = 1
+        if isinstance(curve, Arc):
+            step = 2.0 * math.acos(max(1.0 - chord_error / curve.radius, 0.0))
+            pieces = max(2, math.ceil(abs(curve.sweep) / step))
+        points += [curve.point_at(n / pieces) for n in range(1, pieces + 1)]
+    return points
+
+
+def _reached(area: BaseGeometry, kept_off: Sequence[KeptOff], cutting_radius: float) -> BaseGeometry:
+    room = _grown(area, 2.0 * cutting_radius)
+    for barrier in kept_off:
+        line = shapely.LineString(points_along(barrier.line, CHORD_ERROR))
+        room = shapely.difference(room, _grown(line, barrier.away))
+    return _grown(room, cutting_radius)
+
+
+def _grown(shape: BaseGeometry, by: float) -> BaseGeometry:
+    if by <= 0.0:
+        return shape
+    step = 2.0 * math.acos(max(1.0 - CHORD_ERROR / by, 0.0))
+    return shapely.buffer(shape, by, quad_segs=min(MOST_SEGMENTS, max(8, math.ceil(0.5 * math.pi / step))))
+
+
+def _without_slivers(shape: BaseGeometry) -> BaseGeometry:
+    opened = shapely.buffer(shapely.buffer(shape, -SLIVER / 2, join_style="mitre"), SLIVER / 2, join_style="mitre")
+    return shapely.intersection(shape, opened)
+
+
+def _inner_width(polygon: BaseGeometry) -> float:
+    tolerance = max(1e-3, 1e-4 * math.sqrt(polygon.area))
+    return 2.0 * float(shapely.maximum_inscribed_circle(polygon, tolerance=tolerance).length)
+
+
+def _outline(polygon: BaseGeometry) -> Outline:
+    plain = shapely.simplify(polygon, CHORD_ERROR)
+    ring = [(float(x), float(y)) for x, y in shapely.get_coordinates(shapely.get_exterior_ring(plain))]
+    return outline_through(ring[:-1])

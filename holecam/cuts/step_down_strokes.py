@@ -1,0 +1,340 @@
+"""Strokes over a thin sheet: parallel to the bend, from far to near, the last one along the limit, all one way.
+
+Conventional milling keeps the metal, and the wall behind it, on the left of the travel: the teeth then drive the sheet
+along the travel and away from the bend. Every stroke starts and ends off the metal where that is possible, leaves away
+from the flange, and the cutter is lifted straight up; nothing turns round beside the bend.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+import numpy as np
+
+from holecam.cuts.cut_choices import Direction
+from holecam.cuts.step_down_region import KeptOff
+from holecam.errors import InputError
+from holecam.shapes import Curve, Outline, Point, Segment, distance
+from holecam.shapes.curve_arrays import ClosedArea, CurveArray, Floats, points_array
+from holecam.shapes.distances import point_to_chain
+from holecam.shapes.offset import chain_length, offset_line, point_along, sub_curve
+
+LEAST_LEAD = 1.0
+"""mm. A stroke starts and ends at least this far off the metal, beyond the cutter's radius (common practice)."""
+
+SAMPLES_A_RADIUS = 8
+"""A stroke is looked at this often on the length of a cutter's radius to find where it meets the metal."""
+
+SHORTEST_STROKE = 0.01
+"""mm. Shorter pieces of a stroke are noise of a grazing line."""
+
+KEPT_NOISE = 1e-7
+"""mm. A path computed along a limit may miss it by this much: arithmetic noise of crossings, far below a micron."""
+
+SHARP_TURN_DEG = 15.0
+"""A stroke that turns more sharply than this in one point is cut in two there: a cutter slows down in such a corner and
+digs in. It stops before the corner and is lifted straight up (common practice)."""
+
+LADDER_MERGE = 0.02
+"""Ratio of the step-over. A stroke nearer than this to the last one along the limit is left out; the ladder's own
+step is smaller by as much, so that no step-over grows beyond the one asked for."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stroke:
+    """One way of the cutter at one height.
+
+    Parameters
+    ----------
+    lead_in, cut, lead_out : tuples of Segment or Arc
+        Path of the cutter's axis in plan, joined end to end; the leads may be empty.
+    away : float
+        Distance of the axis from the guide along the cut, mm.
+    starts_in_metal, ends_in_metal : bool
+        The cutter comes down on metal, or is lifted out of a corner of metal that stays.
+    along_bend : bool
+        It runs along a limit.
+    """
+
+    lead_in: tuple[Curve, ...]
+    cut: tuple[Curve, ...]
+    lead_out: tuple[Curve, ...]
+    away: float
+    starts_in_metal: bool = False
+    ends_in_metal: bool = False
+    along_bend: bool = False
+
+    @property
+    def curves(self) -> tuple[Curve, ...]:
+        """The whole path in plan, leads included."""
+        return self.lead_in + self.cut + self.lead_out
+
+
+@dataclass(frozen=True, slots=True)
+class Guide:
+    """What the strokes run along.
+
+    ``line`` has the cut on its left and reaches beyond the region at both ends; ``nearest`` is the distance, mm, of
+    the last stroke from it; ``is_bend`` says that it is a wall, else it is a straight line beyond the region.
+    """
+
+    line: tuple[Curve, ...]
+    nearest: float
+    is_bend: bool
+
+
+@dataclass(slots=True)
+class StrokePlanner:
+    """Lays strokes over one region for many heights; lines beside the guide that several heights share are kept.
+
+    Parameters
+    ----------
+    region : Outline
+        What is to be cleared.
+    cutter_radius : float
+    step_over : float
+        Greatest distance between neighbouring strokes, at most the radius that cuts flat.
+    direction : Direction
+        Conventional unless the user insists.
+    lead : float
+        How far off the metal a stroke starts and ends, beyond the cutter's radius, mm.
+    """
+
+    region: Outline
+    cutter_radius: float
+    step_over: float
+    direction: Direction = Direction.CONVENTIONAL
+    lead: float = LEAST_LEAD
+    _area: ClosedArea = field(init=False)
+    _beside: dict[tuple[tuple[Curve, ...], float], tuple[tuple[Curve, ...], ...]] = field(init=False)
+
+    def __post_init__(self) -> None:
+        for what, size in (("step-over", self.step_over), ("lead", self.lead), ("radius", self.cutter_radius)):
+            if not (math.isfinite(size) and size > 0):
+                raise InputError(f"{what} {size} mm: expected a length above zero", key=what)
+        if self.step_over > self.cutter_radius:
+            raise InputError(
+                f"step-over {self.step_over:g} mm: expected at most the cutter's radius, {self.cutter_radius:g} mm; "
+                "more leaves metal between the strokes",
+                key="step_over",
+            )
+        self._area = ClosedArea(self.region)
+        self._beside = {}
+
+    def strokes(self, guide: Guide, kept_off: Sequence[KeptOff], along: Sequence[KeptOff] = ()) -> tuple[Stroke, ...]:
+        """Return the strokes at one height, in the order in which they are cut.
+
+        Parameters
+        ----------
+        guide : Guide
+        kept_off : sequence of KeptOff
+            Everything that the axis stays away from at this height, the guide's own wall included.
+        along : sequence of KeptOff
+            Further walls that get a last stroke of their own, along their limit.
+
+        Returns
+        -------
+        tuple of Stroke
+            Empty when the cutter reaches nothing of the region.
+        """
+        # the parallel strokes leave a step-over in front of the other walls for the stroke along each of them
+        before_walls = [KeptOff(k.line, k.away + self.step_over) if k in along else k for k in kept_off]
+        out: list[Stroke] = []
+        for away in self._ladder(guide):
+            last = away == guide.nearest
+            out += self._along(guide.line, away, before_walls, along_bend=last and guide.is_bend, previous=bool(out))
+        for wall in along:
+            out += self._along(wall.line, wall.away, kept_off, along_bend=True, previous=bool(out))
+        return tuple(out)
+
+    def _ladder(self, guide: Guide) -> list[float]:
+        """Return the distances of the strokes from the guide, farthest first, the last one the limit itself."""
+        far = self._farthest(guide.line) + self.cutter_radius - self.step_over
+        step = self.step_over * (1.0 - LADDER_MERGE)
+        number = max(0, math.ceil((far - guide.nearest) / step))
+        # counted from the far side, so that strokes at different heights share their lines
+        rungs = [far - n * step for n in range(number)]
+        return [r for r in rungs if r - guide.nearest > LADDER_MERGE * self.step_over] + [guide.nearest]
+
+    def _farthest(self, line: Sequence[Curve]) -> float:
+        """Return a distance that no place of the region is farther from the line than, mm; a little too much."""
+        x0, y0, x1, y1 = self.region.bounds
+        grid = [(x0 + (x1 - x0) * i / 40, y0 + (y1 - y0) * j / 40) for i in range(41) for j in range(41)]
+        edge = [c.point_at(n / 40) for c in self.region.curves for n in range(40)]
+        points = points_array(grid + edge)
+        near = self._area.inside_by(points) >= -1e-9
+        slack = 0.5 * math.hypot(x1 - x0, y1 - y0) / 40
+        return float(CurveArray(tuple(line)).distance(points[near]).max()) + slack
+
+    def _along(
+        self,
+        line: tuple[Curve, ...],
+        away: float,
+        kept_off: Sequence[KeptOff],
+        *,
+        along_bend: bool,
+        previous: bool,
+    ) -> list[Stroke]:
+        found: list[Stroke] = []
+        key = (line, away)
+        if key not in self._beside:
+            self._beside[key] = offset_line(line, away, closed=False)
+        for chain in self._beside[key]:
+            travelled = chain
+            if self.direction is Direction.CONVENTIONAL:  # the guide runs with the cut on its left: turn round
+                travelled = tuple(c.reversed() for c in reversed(chain))
+            for piece in self._pieces(travelled, kept_off):
+                found.append(self._with_leads(piece, line, away, kept_off, along_bend=along_bend, previous=previous))
+        return found
+
+    def _pieces(self, chain: tuple[Curve, ...], kept_off: Sequence[KeptOff]) -> list[tuple[Curve, ...]]:
+        """Return the parts of a chain that come near the region and keep off what they must."""
+        total = chain_length(chain)
+        reach = self.cutter_radius + self.lead
+        others = [(CurveArray(k.line), k.away) for k in kept_off]
+
+        def free(points: Floats) -> Floats:
+            room = self._area.inside_by(points) + reach
+            for lines, keep in others:
+                room = np.minimum(room, lines.distance(points) - keep + KEPT_NOISE)
+            return room
+
+        number = max(8, math.ceil(total / self.cutter_radius * SAMPLES_A_RADIUS))
+        ways = [total * n / number for n in range(number + 1)]
+        rooms = free(points_array([point_along(chain, w) for w in ways]))
+        spans: list[tuple[float, float]] = []
+        start: float | None = None
+        for n, way in enumerate(ways):
+            inside = rooms[n] >= 0.0
+            if inside and start is None:
+                start = way if n == 0 else _turning(chain, ways[n - 1], way, free)
+            elif not inside and start is not None:
+                spans.append((start, _turning(chain, way, ways[n - 1], free)))
+                start = None
+        if start is not None:
+            spans.append((start, total))
+        parts = [part_of(chain, low, high) for low, high in spans if high - low > SHORTEST_STROKE]
+        return [piece for part in parts for piece in split_at_corners(part) if self._cuts(piece)]
+
+    def _cuts(self, part: Sequence[Curve]) -> bool:
+        points = points_array([c.point_at(n / 32) for c in part for n in range(33)])
+        return bool((self._area.inside_by(points) > -self.cutter_radius).any())
+
+    def _with_leads(
+        self,
+        cut: tuple[Curve, ...],
+        line: Sequence[Curve],
+        away: float,
+        kept_off: Sequence[KeptOff],
+        *,
+        along_bend: bool,
+        previous: bool,
+    ) -> Stroke:
+        start, end = cut[0].start, cut[-1].end
+        in_metal = self._touches(start)
+        out_metal = self._touches(end)
+        lead_in: tuple[Curve, ...] = ()
+        if not in_metal:
+            lead_in = self._lead(start, cut[0].tangent_at(0.0), line, kept_off, sense=-1.0)
+        elif previous:  # come down where the stroke before has cleared, and move over
+            aside = _beyond(start, line, self.step_over)
+            if all(point_to_chain(aside, k.line) > k.away - KEPT_NOISE for k in kept_off):
+                lead_in = (Segment(aside, start),)
+        lead_out = () if out_metal else self._lead(end, cut[-1].tangent_at(1.0), line, kept_off, sense=1.0)
+        return Stroke(lead_in, cut, lead_out, away, in_metal, out_metal, along_bend)
+
+    def _touches(self, p: Point) -> bool:
+        """Return whether the cutter standing here overlaps the region."""
+        return self.region.inside_by(p) > -self.cutter_radius
+
+    def _lead(
+        self, at: Point, along: Point, line: Sequence[Curve], kept_off: Sequence[KeptOff], *, sense: float
+    ) -> tuple[Curve, ...]:
+        """Return the lead at an end: slanting away from the guide, ahead of the end or behind the start."""
+        ux, uy = _away_from(at, line)
+        dx, dy = ux + sense * along[0], uy + sense * along[1]
+        size = math.hypot(dx, dy)
+        if size < 1e-6:
+            return ()
+        outer = (at[0] + self.lead * dx / size, at[1] + self.lead * dy / size)
+        if self._touches(outer) or not all(point_to_chain(outer, k.line) > k.away - KEPT_NOISE for k in kept_off):
+            return ()
+        return (Segment(outer, at),) if sense < 0 else (Segment(at, outer),)
+
+
+def straight_guide(region: Outline, feed_deg: float, *, cutter_radius: float, direction: Direction) -> Guide:
+    """Return a guide for straight strokes in a direction, for a region without a bend.
+
+    The strokes run toward ``feed_deg``; the last one lies along the edge of the region on the side of the metal.
+    """
+    if not math.isfinite(feed_deg):
+        raise InputError(f"direction of the strokes {feed_deg} degrees: expected a finite number", key="feed_deg")
+    turn = math.radians(feed_deg)
+    along = (math.cos(turn), math.sin(turn))
+    # the line's own travel has the cut on its left; conventional strokes run against it
+    travel = (-along[0], -along[1]) if direction is Direction.CONVENTIONAL else along
+    left = (-travel[1], travel[0])
+    x0, y0, x1, y1 = region.bounds
+    corners = [(x0, y0), (x1, y0), (x1, y1), (x0, y1)]
+    offs = [left[0] * x + left[1] * y for x, y in corners]
+    ways = [travel[0] * x + travel[1] * y for x, y in corners]
+    base, size = min(offs) - 2.0 * cutter_radius, math.hypot(x1 - x0, y1 - y0) + 10.0 * cutter_radius
+    low, high = min(ways) - size, max(ways) + size
+
+    def at(way: float) -> Point:
+        return (travel[0] * way + left[0] * base, travel[1] * way + left[1] * base)
+
+    return Guide((Segment(at(low), at(high)),), 2.0 * cutter_radius, is_bend=False)
+
+
+def part_of(chain: Sequence[Curve], low: float, high: float) -> tuple[Curve, ...]:
+    """Return the part of a chain between two ways from its start, mm."""
+    out: list[Curve] = []
+    before = 0.0
+    for curve in chain:
+        size = curve.length
+        first, last = max(low - before, 0.0), min(high - before, size)
+        if last - first > 1e-9:
+            out.append(curve if first == 0.0 and last == size else sub_curve(curve, first / size, last / size))
+        before += size
+    return tuple(out)
+
+
+def split_at_corners(chain: Sequence[Curve]) -> list[tuple[Curve, ...]]:
+    """Return a chain in pieces that have no sharp turn inside them."""
+    pieces: list[list[Curve]] = [[chain[0]]]
+    for before, after in pairwise(chain):
+        (ax, ay), (bx, by) = before.tangent_at(1.0), after.tangent_at(0.0)
+        turn_deg = math.degrees(abs(math.atan2(ax * by - ay * bx, ax * bx + ay * by)))
+        if turn_deg > SHARP_TURN_DEG:
+            pieces.append([after])
+        else:
+            pieces[-1].append(after)
+    return [tuple(piece) for piece in pieces]
+
+
+def _turning(chain: Sequence[Curve], outside: float, inside: float, free: Callable[[Floats], Floats]) -> float:
+    """Return the way at which the room ends, from the side where there is some."""
+    for _ in range(60):
+        middle = 0.5 * (outside + inside)
+        if abs(inside - outside) <= 1e-9:
+            break
+        if free(points_array([point_along(chain, middle)]))[0] >= 0.0:
+            inside = middle
+        else:
+            outside = middle
+    return inside
+
+
+def _away_from(p: Point, line: Sequence[Curve]) -> Point:
+    foot = min((c.nearest(p) for c in line), key=lambda q: distance(p, q))
+    size = distance(p, foot)
+    return ((p[0] - foot[0]) / size, (p[1] - foot[1]) / size) if size > 0 else (0.0, 0.0)
+
+
+def _beyond(p: Point, line: Sequence[Curve], by: float) -> Point:
+    ux, uy = _away_from(p, line)
+    return (p[0] + by * ux, p[1] + by * uy)
