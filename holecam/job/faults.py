@@ -203,7 +203,7 @@ def _unknown_key(error: Mapping[str, Any], data: Mapping[str, Any], model: type[
         hint = f'Did you mean "{meant}"?'
     else:
         hint = _belongs_elsewhere(word, loc, model) or f"Known keys: {', '.join(keys)}."
-    return Fault(path, f"no such key in {_table_words(loc[:-1], model)}", hint), meant
+    return Fault(path, f"a key of {_table_words(loc[:-1], model)}", f'"{shown(word)}" is none. {hint}'), meant
 
 
 def _belongs_elsewhere(word: str, loc: Sequence[str | int], model: type[BaseModel]) -> str:

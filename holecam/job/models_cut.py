@@ -12,7 +12,6 @@ from holecam.job.quantities import (
     XY,
     Count,
     Degrees,
-    DrillName,
     Flag,
     Model,
     Name,
@@ -26,6 +25,8 @@ from holecam.job.quantities import (
     given,
     refusal,
 )
+from holecam.job.shape_trials import try_region
+from holecam.job.trade_words import DrillName
 
 
 class ClearsBar(Model):
@@ -290,6 +291,7 @@ class Pocket(Cut):
             raise refusal("depth or clears, not both", "The depth follows from what it clears.")
         if self.region is not None:
             check_region(self.region)
+            try_region(self.region)
         if self.relief is not None and self.circle is not None:
             raise refusal("no relief for a circle", "It has no corners.")
         return self

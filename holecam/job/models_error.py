@@ -22,6 +22,7 @@ from holecam.job.quantities import (
     one_or_many,
     refusal,
 )
+from holecam.job.trade_words import InstrumentName
 
 
 def _readings(value: object) -> object:
@@ -47,7 +48,7 @@ class Section(Model):
     """Angle to the chain's direction on the drawing."""
     measured: Measured | None = None
     """What was measured along it, once or several times."""
-    instrument: Name | None = Field(default=None, alias="with")
+    instrument: InstrumentName | None = Field(default=None, alias="with")
     """With what: "steel rule", "calliper", "height gauge", "tape", "micrometer"."""
     within: NonNegativeLength | None = None
     """A reading is surely within plus or minus this; overrides the table."""
@@ -78,7 +79,7 @@ class Reading(Model):
     """Names of the sections that it spans; without it all."""
     is_: Measured = Field(alias="is")
     """What was measured, once or several times."""
-    instrument: Name | None = Field(default=None, alias="with")
+    instrument: InstrumentName | None = Field(default=None, alias="with")
     """With what."""
     within: NonNegativeLength | None = None
     """A reading is surely within plus or minus this; overrides the table."""

@@ -10,7 +10,6 @@ from holecam.job.models_pattern import PatternShape
 from holecam.job.models_place import Candidate, MirrorCopy, Place
 from holecam.job.quantities import (
     Degrees,
-    DrillName,
     Flag,
     HoleNumber,
     Length,
@@ -26,6 +25,7 @@ from holecam.job.quantities import (
     given,
     refusal,
 )
+from holecam.job.trade_words import DrillName, MaterialName, MethodName, PilotName, ThreadName
 
 Head = Literal["socket", "flat", "cheese", "pan", "round", "hex", "button", "none"]
 """Shape of a screw's head; flat heads are countersunk and centre themselves."""
@@ -136,11 +136,11 @@ class Tapping(Model):
 class HoleWork(Model):
     """What is done at every hole: exactly one of thread, drill, clearance_for or ream, and what goes with it."""
 
-    thread: Name | None = None
+    thread: ThreadName | None = None
     """Thread to tap, such as "5-40", "M4", "2 BA", "1/4-20"."""
     drill: DrillName | None = None
     """Drill to use, such as "No. 29", "F", "3/16", "4.2 mm"."""
-    clearance_for: Name | None = None
+    clearance_for: ThreadName | None = None
     """Screw that has to pass, such as "5-40" or "M4"."""
     ream: PositiveLength | None = None
     """Finished diameter of a reamed or bored hole; it is drilled under size first."""
@@ -150,7 +150,7 @@ class HoleWork(Model):
     """How the thread is made."""
     depth: Depth | None = None
     """How deep; without it through."""
-    material: Name | None = None
+    material: MaterialName | None = None
     """Metal at these holes, where it is not that of the part."""
     thickness: PositiveLength | None = None
     """Thickness at these holes, where it is not that of the part."""
@@ -158,7 +158,7 @@ class HoleWork(Model):
     """Height of the face that is drilled, where it is not 0."""
     over: Name | None = None
     """Name of a [[step_down]] whose protected sheet lies under these holes: no drill point passes its hard floor."""
-    pilot: DrillName | None = None
+    pilot: PilotName | None = None
     """Pilot drill, by name; "none" for no pilot. Without it the tool decides."""
     spot: Flag = True
     """Spot each hole first."""
@@ -202,7 +202,7 @@ class Pattern(PatternShape, HoleWork):
     """Other places to weigh against the first."""
     mirror_copy: MirrorCopy | None = None
     """The same holes once more, mirrored."""
-    drilled_by: Name | None = None
+    drilled_by: MethodName | None = None
     """How the holes are located when drilled: a method from the table, such as "spot and drill by readout"."""
     only: tuple[HoleNumber, ...] = ()
     """Drill only these numbers this time."""
@@ -317,9 +317,9 @@ Plug = Annotated[PlugModel, BeforeValidator(_plug), OrText('Words such as "brass
 class PlugPlan(Model):
     """How open old holes are to be plugged before anything new is drilled."""
 
-    metal: Name | None = None
+    metal: MaterialName | None = None
     """Metal of the plug; without it that of the part."""
-    thread: Name | None = None
+    thread: ThreadName | None = None
     """Thread to open the hole to; without it the next that fits the hole."""
     diameter: PositiveLength | None = None
     """Plain plug: diameter to open the hole to."""
@@ -346,7 +346,7 @@ class OldHoles(PatternShape):
     """Where they lie."""
     diameter: PositiveLength | None = None
     """Diameter of the hole, or of the plug that fills it."""
-    thread: Name | None = None
+    thread: ThreadName | None = None
     """Thread of the hole or of its plug: its major diameter counts."""
     plug: Plug | None = None
     """What fills them now; without it they are open."""
@@ -411,11 +411,11 @@ class MateHoles(PatternShape):
     """Where they lie in the mating part's own coordinates; without it the pattern's own frame."""
     diameter: PositiveLength | None = None
     """Diameter of clearance holes."""
-    clearance_for: Name | None = None
+    clearance_for: ThreadName | None = None
     """Screw whose clearance hole they are."""
     fit: Fit | None = None
     """Class of that clearance hole; without it normal."""
-    thread: Name | None = None
+    thread: ThreadName | None = None
     """They are tapped, and the clearance holes are on this part."""
     slotted: Slotted | None = None
     """They are slots."""

@@ -9,7 +9,6 @@ from pydantic import BeforeValidator, Field, model_validator
 from holecam.job.models_place import Direction
 from holecam.job.quantities import (
     XY,
-    DrillName,
     Flag,
     Length,
     Model,
@@ -25,6 +24,7 @@ from holecam.job.quantities import (
     one_or_many,
     refusal,
 )
+from holecam.job.trade_words import MethodName, OwnedDrills, ThreadName
 
 Approach = Literal["+x", "-x", "+y", "-y"]
 
@@ -217,7 +217,7 @@ EndMill = Annotated[
 class TapOwned(Model):
     """A tap at hand."""
 
-    thread: Name
+    thread: ThreadName
     """Its thread."""
     kind: Literal["taper", "plug", "bottoming"] = "plug"
     """Its lead."""
@@ -229,7 +229,7 @@ class Tools(Model):
     """Tools at hand."""
 
     drills: Annotated[
-        tuple[DrillName, ...],
+        tuple[OwnedDrills, ...],
         BeforeValidator(one_or_many),
         OrText('One set, such as "number".'),
     ] = ("number", "letter", "fraction")
@@ -289,7 +289,7 @@ class Skew(Model):
     """Two points along an edge."""
     holes: tuple[PickedHole, ...] | None = Field(default=None, min_length=2, max_length=100)
     """Two holes or more."""
-    found_by: Name | None = None
+    found_by: MethodName | None = None
     """How the points were picked: a method from the table."""
     within: NonNegativeLength | None = None
     """A reading is surely within plus or minus this."""
@@ -313,7 +313,7 @@ class Setup(Model):
     """What is parallel to what, and how well; printed."""
     z_zero: Text = ""
     """What Z was zeroed on; printed."""
-    zero_found_by: Name | None = None
+    zero_found_by: MethodName | None = None
     """How the datum was found: a method from the table."""
     zero_within: NonNegativeLength | None = None
     """The datum is surely within plus or minus this."""

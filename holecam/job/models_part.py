@@ -22,6 +22,8 @@ from holecam.job.quantities import (
     exactly_one,
     refusal,
 )
+from holecam.job.shape_trials import try_region
+from holecam.job.trade_words import LimitName, MaterialName
 
 Service = Literal["none", "pressure", "steam", "gas", "lifting", "brakes", "aircraft", "food", "oxygen", "vacuum"]
 """What the part is for, where a code or licensed practice may decide instead of this tool."""
@@ -30,7 +32,7 @@ Service = Literal["none", "pressure", "steam", "gas", "lifting", "brakes", "airc
 class BodyModel(Model):
     """A piece of material with an outline."""
 
-    material: Name
+    material: MaterialName
     """What it is made of: a material of the table, such as "brass", "copper", "mild steel", "beech"."""
     thickness: PositiveLength
     """Thickness where it is worked."""
@@ -111,6 +113,7 @@ class KeepOut(Model):
             raise refusal('radius only beside kind = "bend"')
         if self.region is not None:
             check_region(self.region)
+            try_region(self.region)
         return self
 
     @property
@@ -124,7 +127,7 @@ class KeepOut(Model):
 class Limit(Model):
     """A limit of the checks that this job sets for itself, with the reason that is printed."""
 
-    of: Name
+    of: LimitName
     """Which limit: edge-distance, edge-metal, web, plug-wall, bend-distance, head-clearance, blind-floor, play..."""
     least: NonNegativeLength | None = None
     """Not less than this length."""

@@ -24,6 +24,7 @@ from holecam.job.quantities import (
     exactly_one,
     refusal,
 )
+from holecam.job.shape_trials import try_circles
 
 
 class Line(Model):
@@ -160,6 +161,11 @@ class DrawnCircles(DrawingFile):
     """How far a circle's diameter may be from it; without it 0.01 mm."""
     order: Literal["drawn", "left to right", "bottom to top"] = "drawn"
     """How the holes are numbered."""
+
+    @model_validator(mode="after")
+    def _readable(self) -> DrawnCircles:
+        try_circles(self)
+        return self
 
 
 def _circles(value: Any) -> Any:

@@ -22,6 +22,7 @@ from holecam.job.quantities import (
     given,
     refusal,
 )
+from holecam.job.trade_words import MethodName
 
 AXES: dict[str, float] = {"+x": 0.0, "x": 0.0, "+y": 90.0, "y": 90.0, "-x": 180.0, "-y": 270.0}
 
@@ -72,7 +73,7 @@ class FoundHole(Model):
     """Its number in the pattern."""
     at: XY
     """Where it is."""
-    found_by: Name | None = None
+    found_by: MethodName | None = None
     """How it was found: a method from the table, such as "edge finder"."""
     within: NonNegativeLength | None = None
     """It is surely within plus or minus this; overrides the table."""
@@ -126,7 +127,7 @@ class Place(Model):
     """Direction of the pattern's own X on the part; without it +x."""
     mirror: Flag = False
     """Mirror the pattern in its own frame before placing it (its y changes sign)."""
-    found_by: Name | None = None
+    found_by: MethodName | None = None
     """How the reference was found: a method from the table, such as "edge finder" or "scribed line, by eye"."""
     within: NonNegativeLength | None = None
     """The reference is surely within plus or minus this; overrides the table."""

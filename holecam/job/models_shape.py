@@ -20,6 +20,7 @@ from holecam.job.quantities import (
     given,
     refusal,
 )
+from holecam.job.shape_trials import try_path, try_region
 
 Turn = Literal["left", "right"]
 """Which way an arc bends as one travels along it: left is anticlockwise seen from above."""
@@ -134,6 +135,7 @@ class RegionModel(Model):
     def _one_shape(self) -> RegionModel:
         exactly_one(self, "rectangle", "circle", "points", "drawing", what="a shape")
         check_region(self)
+        try_region(self)
         return self
 
 
@@ -174,7 +176,8 @@ class PathModel(Model):
     def _one_path(self) -> PathModel:
         exactly_one(self, "points", "drawing", what="a line")
         if self.points is not None and self.points[0].to is None:
-            raise refusal("a plain point first", "An arc needs a point to start from.")
+            raise refusal("a plain point first", "An arc needs a point to start from.", at=("points", 0))
+        try_path(self)
         return self
 
 

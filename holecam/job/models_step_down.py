@@ -24,6 +24,7 @@ from holecam.job.quantities import (
     given,
     refusal,
 )
+from holecam.job.trade_words import BondName, MaterialName, TouchName
 
 
 class SolderUsed(Model):
@@ -56,9 +57,9 @@ class Layer(Model):
     """Its thickness from the solder used."""
     keep: Flag = False
     """The sheet that may never be touched."""
-    bond: Name | None = None
+    bond: BondName | None = None
     """It is the bonding layer: "soft solder", "silver braze", "epoxy"; seen from its name when left out."""
-    material: Name | None = None
+    material: MaterialName | None = None
     """What it is made of, for speeds and cautions; recognised from its name when left out."""
     colour: Text = ""
     """What the eye sees when it shows; usual colours are known."""
@@ -78,7 +79,7 @@ class Touch(Model):
 
     on: Name
     """Name of the layer whose top was touched, or "bare sheet" for the protected sheet beside the bar."""
-    tool: Name = Field(alias="with")
+    tool: TouchName = Field(alias="with")
     """With what: "paper", "foil", "feeler", "ink", "lamp", "setter"."""
     offset: NonNegativeLength | None = None
     """Thickness between cutter and face; without it the usual one."""

@@ -6,7 +6,6 @@ before anything else; a ``Fraction`` given from Python is millimetres already.
 
 from __future__ import annotations
 
-import re
 import unicodedata
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -66,6 +65,24 @@ def bare_numbers_in(unit: Unit | None) -> Iterator[None]:
 def unit_of_bare_numbers() -> Unit | None:
     """Return the unit in force."""
     return _UNIT.get()
+
+
+_FOLDER: ContextVar[str | None] = ContextVar("folder of drawings", default=None)
+
+
+@contextmanager
+def drawings_in(folder: str | None) -> Iterator[None]:
+    """Within this block drawings are looked up in ``folder`` and tried; with ``None`` they are left unopened."""
+    token = _FOLDER.set(folder)
+    try:
+        yield
+    finally:
+        _FOLDER.reset(token)
+
+
+def folder_of_drawings() -> str | None:
+    """Return the folder in force; ``None`` while drawings are not to be opened."""
+    return _FOLDER.get()
 
 
 def refusal(expected: str, hint: str = "", *, at: tuple[str | int, ...] = ()) -> PydanticCustomError:
@@ -163,7 +180,8 @@ def _refuse_hidden(text: str, *, also_allowed: str = "") -> None:
             raise refusal("text without control or direction characters", f"It holds U+{ord(char):04X}; take it out.")
 
 
-def _name(value: Any) -> str:
+def plain_name(value: Any) -> str:
+    """Return a name, stripped: one line, not empty, not long, nothing hidden in it."""
     if not isinstance(value, str):
         raise refusal("text in quotes")
     text = value.strip()
@@ -187,32 +205,13 @@ def _text(value: Any) -> str:
 def _day(value: Any) -> str:
     if isinstance(value, date):
         return value.isoformat()[:10]
-    return _name(value)
-
-
-_DECIMAL = re.compile(r"\d+\.\d*|\.\d+")
-
-
-def _drill(value: Any) -> str:
-    """Return a drill's name; a decimal size gets the job's unit, so that the name says all by itself."""
-    unit = _UNIT.get()
-    if isinstance(value, float):
-        value = repr(value)
-    elif isinstance(value, int) and not isinstance(value, bool):
-        raise refusal(
-            "a drill by name", f'Write "#{value}" for a number drill, "{value} mm" or "{value} in" for a size.'
-        )
-    name = _name(value)
-    return f"{name} {unit}" if unit is not None and _DECIMAL.fullmatch(name) else name
+    return plain_name(value)
 
 
 Name = Annotated[
-    str, PlainValidator(_name), WithJsonSchema({"type": "string", "minLength": 1, "maxLength": LONGEST_NAME})
+    str, PlainValidator(plain_name), WithJsonSchema({"type": "string", "minLength": 1, "maxLength": LONGEST_NAME})
 ]
 """Text on one line, 1 to 80 characters, none of them hidden."""
-
-DrillName = Annotated[str, PlainValidator(_drill), WithJsonSchema({"type": ["string", "number"]})]
-"""Name of a drill: "#29", "F", "3/16", "4.2 mm"; a decimal size has the job's unit put to it."""
 
 Text = Annotated[str, PlainValidator(_text), WithJsonSchema({"type": "string", "maxLength": LONGEST_TEXT})]
 """Free text; line ends are allowed."""

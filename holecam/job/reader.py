@@ -12,13 +12,13 @@ from pydantic import BaseModel, ValidationError
 from holecam.errors import FileContentError, Problem
 from holecam.job.faults import faults_of, problems_of
 from holecam.job.files import read_bytes
+from holecam.job.hole_numbers import hole_number_faults
 from holecam.job.models import ChainFile, Job, Source
 from holecam.job.positions import Positions, positions
-from holecam.job.quantities import bare_numbers_in
+from holecam.job.quantities import bare_numbers_in, drawings_in
 from holecam.job.references import reference_faults
 from holecam.job.sizes import size_faults
 from holecam.job.syntax import parse_toml
-from holecam.job.trade_names import trade_name_faults
 
 LARGEST_FILE = 2_000_000
 """Bytes. An outline of 20 000 listed points takes a third of it; a larger file is not a job."""
@@ -74,20 +74,13 @@ def read_chains(path: str | os.PathLike[str]) -> ChainFile:
         if not job.chains:
             raise FileContentError([Problem(file, 0, "", "", "a [[chain]] with sections and readings")])
         return ChainFile(title=job.title, unit=job.unit, chain=job.chains, machine=job.machine)
-    chains = _validated(ChainFile, data, file=file, text=text)
-    faults = [*reference_faults(chains), *trade_name_faults(chains)]
-    if faults:
-        raise FileContentError(problems_of(faults, data=data, file=file, places=positions(text)))
-    return chains
+    return _validated(ChainFile, data, file=file, text=text, folder=os.path.dirname(file))
 
 
 def _checked_job(data: Mapping[str, Any], *, source: Source, text: str, file: str = "") -> Job:
-    from holecam.job.drawing_faults import drawing_faults  # opens drawings only where the job names some
-
     name = source.file or file
-    job = _validated(Job, data, file=name, text=text)
-    job = job.with_source(source)
-    faults = [*reference_faults(job), *size_faults(job), *trade_name_faults(job), *drawing_faults(job)]
+    job = _validated(Job, data, file=name, text=text, folder=source.folder).with_source(source)
+    faults = [*hole_number_faults(job), *size_faults(job)]
     if faults:
         raise FileContentError(problems_of(faults, data=data, file=name, places=_places(text)))
     return job
@@ -97,17 +90,21 @@ def _places(text: str) -> Positions:
     return positions(text) if text else Positions()
 
 
-def _validated(model: type[M], data: Mapping[str, Any], *, file: str, text: str) -> M:
+def _validated(model: type[M], data: Mapping[str, Any], *, file: str, text: str, folder: str) -> M:
     unit = data.get("unit")
+    faults = reference_faults(data)
     # With no unit of its own the file has one fault, not one at every number
-    with bare_numbers_in("in" if unit == "in" else "mm"):
+    with bare_numbers_in("in" if unit == "in" else "mm"), drawings_in(folder):
         try:
-            return model.model_validate(dict(data))
+            made = model.model_validate(dict(data))
         except ValidationError as error:
-            found = error.errors(include_url=False)
+            found = [dict(f) for f in error.errors(include_url=False)]
+            faults.extend(faults_of(found, data=data, model=model))
         except RecursionError:
             raise FileContentError([Problem(file, 0, "", "", "values that do not contain themselves")]) from None
-    faults = faults_of([dict(f) for f in found], data=data, model=model)
+        else:
+            if not faults:
+                return made
     raise FileContentError(problems_of(faults, data=data, file=file, places=_places(text)))
 
 

@@ -1,0 +1,69 @@
+"""Shapes that a job lists or takes from drawings, made once when the job is read, so that a mistake has its line."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from holecam.errors import InputError
+from holecam.job.quantities import folder_of_drawings, refusal
+
+if TYPE_CHECKING:
+    from holecam.job.models_pattern import DrawnCircles
+    from holecam.job.models_shape import PathModel, RegionModel
+
+# The shapes are imported inside the functions: they are made of the models that call these
+
+
+def try_region(region: RegionModel) -> None:
+    """Refuse a region whose steps or drawing make no outline; a drawing is opened only where a reader said so."""
+    from holecam.job.outlines import shape_of
+
+    if region.drawing is None:
+        _try(lambda: shape_of(region), ("points",) if region.points is not None else ())
+    else:
+        folder = folder_of_drawings()
+        if folder is not None:
+            _try(lambda: shape_of(region, folder=folder), ("drawing",))
+
+
+def try_path(path: PathModel) -> None:
+    """Refuse a path whose steps or drawing make no line."""
+    from holecam.job.outlines import path_of
+
+    if path.drawing is None:
+        _try(lambda: path_of(path), ("points",))
+    else:
+        folder = folder_of_drawings()
+        if folder is not None:
+            _try(lambda: path_of(path, folder=folder), ("drawing",))
+
+
+def try_circles(drawing: DrawnCircles) -> None:
+    """Refuse a drawing that does not have the circles which a pattern asks for."""
+    from holecam.job.drawings import holes_in
+
+    folder = folder_of_drawings()
+    if folder is not None:
+        _try(lambda: holes_in(drawing, folder=folder), ())
+
+
+def _try(make: Callable[[], object], at: tuple[str, ...]) -> None:
+    try:
+        make()
+    except InputError as error:
+        where, mark, said = error.message.partition(": expected ")
+        if not mark:
+            raise refusal("a shape that can be made", error.message, at=at) from None
+        inner = (*at, error.key) if error.key in ("file", "layer", "drawing_unit", "diameter") else at
+        wanted, found, rest = said.partition(", found ")
+        if found:
+            raise refusal(wanted, f"{_upper(where)}: found {rest}", at=inner) from None
+        wanted, dot, rest = said.partition(". ")
+        raise refusal(
+            wanted.rstrip("."), f"{_upper(where)}. {rest}".strip() if dot else f"See {where}.", at=inner
+        ) from None
+
+
+def _upper(where: str) -> str:
+    return where[:1].upper() + where[1:]
