@@ -16,7 +16,7 @@ from holecam.shapes import Point, distance
 MOST_EXACT = 9
 """Points up to which every order is weighed (by subsets); the work doubles with each further point."""
 
-MOST_MENDED = 150
+MOST_MENDED = 60
 """Points up to which runs are moved about to save turns and travel; beyond it the best of the simple orders stands."""
 
 LEAST_GAIN = 1e-7

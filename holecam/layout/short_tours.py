@@ -27,9 +27,10 @@ LONGEST_RUN = 3
 KICK_RUN = 30
 """Points in each of the two runs that a kick swaps, at most: near enough for the search to mend what it broke."""
 
-KICKS_PER_POINT = 10
-MOST_KICKS = 6000
-"""Bounds of the work: a hundred points take a fraction of a second, ten thousand some seconds."""
+LEAST_KICKS = 100
+KICKS_PER_POINT = 2
+MOST_KICKS = 2000
+"""Bounds of the work: a hundred points take about a tenth of a second, ten thousand some seconds."""
 
 MOST_IMPROVED = 20_000
 """With more points the space-filling order is taken as it is, about a quarter longer than the best."""
@@ -174,7 +175,7 @@ class _Search:
             return
         chance = random.Random(_SEED)
         longest = min(KICK_RUN, (n - 2) // 2)
-        for _ in range(min(KICKS_PER_POINT * n, MOST_KICKS)):
+        for _ in range(min(max(KICKS_PER_POINT * n, LEAST_KICKS), MOST_KICKS)):
             # random() alone is promised to stay the same from version to version
             one, two = 1 + int(chance.random() * longest), 1 + int(chance.random() * longest)
             place = int(chance.random() * (n - one - two))
