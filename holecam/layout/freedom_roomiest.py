@@ -1,0 +1,243 @@
+"""The allowed shift with the greatest margin inside a window, with a proved bound on what any other could have.
+
+The greatest margin lies where three limits balance, or two across a straight or concave passage, or at the window's
+edge. Cells are visited with the best possible margin first. That bound uses, for each limit, the distance to the one
+point of the obstacle that is nearest at the cell's middle (the true distance is never larger), and the least of two
+limits is at most any weighted mean of them. Candidates are climbed to the top by small exact linear programmes. The
+search ends when bound and best candidate differ by no more than the gap asked for; the gap reached is reported.
+"""
+
+from __future__ import annotations
+
+import heapq
+import math
+from dataclasses import dataclass
+from itertools import combinations as choose
+from itertools import count
+
+import numpy as np
+
+from holecam.errors import InputError
+from holecam.layout.freedom_cells import Cell, LocalLimits, LocalMargins, all_limits
+from holecam.layout.freedom_field import Binding, Freedom, area_margins
+from holecam.shapes import Point
+from holecam.shapes.curve_arrays import Floats, points_array
+
+GAP = 0.0005
+"""mm. Proved difference to the greatest margin: a tenth of the finest metric readout's step."""
+
+MOST_CELLS = 20_000
+"""Cells after which the search stops and reports the gap that it has reached."""
+
+BINDS_WITHIN = 1e-5
+"""mm. Limits whose surplus is within this of the least one bind together."""
+
+WEIGHTS = np.linspace(0.0, 1.0, 9)
+"""Weights of the mean of two limits that are tried for a bound; any weight gives a true one."""
+
+LIMITS_TO_CLIMB = 12
+"""Limits, the tightest first, that a step of the climb looks at."""
+
+LEAST_STEP = 1e-9
+"""mm. The climb ends at steps shorter than this."""
+
+Window = tuple[float, float, float, float]
+"""(x least, y least, x greatest, y greatest) of shifts, mm."""
+
+
+@dataclass(frozen=True, slots=True)
+class RoomiestShift:
+    """The shift of greatest margin in a window.
+
+    ``margin`` is its margin, mm, negative when nothing in the window is allowed; no shift of the window has more than
+    ``bound``. ``bindings`` are the limits that balance there.
+    """
+
+    shift: Point
+    margin: float
+    bound: float
+    bindings: tuple[Binding, ...]
+    window: Window
+
+    @property
+    def gap(self) -> float:
+        """Proved distance to the greatest margin, mm."""
+        return max(0.0, self.bound - self.margin) if math.isfinite(self.bound) else 0.0
+
+    @property
+    def allowed(self) -> bool:
+        """Whether every limit holds there."""
+        return self.margin >= 0.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Slopes:
+    """Limits near a shift as distances to single points: value ``v``, unit gradient ``g`` (n, 2), distance ``d``.
+
+    ``d`` is 0 where no such point may stand for the limit; its value then changes by the length of a move at most.
+    """
+
+    v: Floats
+    g: Floats
+    d: Floats
+
+
+def window_around(shift: Point, reach: float) -> Window:
+    """Return the square window that reaches ``reach`` mm to each side of a shift."""
+    return (shift[0] - reach, shift[1] - reach, shift[0] + reach, shift[1] + reach)
+
+
+def roomiest(freedom: Freedom, window: Window, *, gap: float = GAP) -> RoomiestShift:
+    """Return the shift of greatest margin in a window, certified to ``gap`` mm (:data:`MOST_CELLS` permitting).
+
+    Raises
+    ------
+    InputError
+        The window is empty or not finite, or the gap is not positive.
+    """
+    x0, y0, x1, y1 = window
+    if not (all(math.isfinite(v) for v in window) and x0 < x1 and y0 < y1):
+        raise InputError(f"window {window}: expected finite lengths, least below greatest")
+    if not gap > 0.0:
+        raise InputError(f"gap {gap} mm: expected a length above zero")
+    limits = all_limits(freedom)
+    middle = ((x0 + x1) / 2, (y0 + y1) / 2)
+    if limits.count == 0:
+        return RoomiestShift(middle, math.inf, math.inf, (), window)
+    ticket = count()
+    best_shift, best = _climb(limits, middle, max(x1 - x0, y1 - y0) / 4, window)
+    root = Cell(*middle, max(x1 - x0, y1 - y0) / 2, limits)
+    heap = [(-math.inf, next(ticket), root)]
+    bound, cells = math.inf, 0
+    while heap:
+        bound = -heap[0][0]
+        if bound <= best + gap or cells >= MOST_CELLS:
+            break
+        _, _, cell = heapq.heappop(heap)
+        for quarter in cell.quarters(cell.limits):
+            cells += 1
+            if not _meets(quarter, window):
+                continue
+            at = _clamped(quarter.center, window)
+            values = quarter.limits.at(at)
+            if values.least > best:
+                best_shift, best = _climb(limits, at, quarter.half, window)
+            reach = quarter.radius + math.dist(at, quarter.center)
+            local = quarter.limits.below(values, values.least + 2.0 * reach)
+            upper = min(-heap[0][0] if heap else math.inf, bound, _upper(local, values.least, at, quarter, reach))
+            if upper > best + gap:
+                heapq.heappush(heap, (-upper, next(ticket), Cell(quarter.x, quarter.y, quarter.half, local)))
+    else:
+        bound = best + gap
+    bindings = freedom.bindings(best_shift, within=BINDS_WITHIN)
+    return RoomiestShift(best_shift, best, max(best, bound), bindings, window)
+
+
+def _meets(cell: Cell, window: Window) -> bool:
+    x0, y0, x1, y1 = window
+    return cell.x - cell.half < x1 and cell.x + cell.half > x0 and cell.y - cell.half < y1 and cell.y + cell.half > y0
+
+
+def _clamped(p: Point, window: Window) -> Point:
+    return (min(max(p[0], window[0]), window[2]), min(max(p[1], window[1]), window[3]))
+
+
+def _upper(local: LocalLimits, least: float, at: Point, cell: Cell, reach: float) -> float:
+    """Return a margin that no shift of the cell exceeds."""
+    upper = least + reach
+    slopes = _slopes(local, local.at(at), at, least + 2.0 * reach)
+    if not len(slopes.v):
+        return upper
+    # |t - foot| <= d + g.(t - at) + reach^2 / (2 (d - reach)) where the foot lies farther off than the cell reaches
+    known = slopes.d > 1.5 * reach
+    bend = np.where(known, reach * reach / (2.0 * np.where(known, slopes.d - reach, 1.0)), reach)
+    g = np.where(known[:, None], slopes.g, 0.0)
+    half_x = cell.half + abs(at[0] - cell.x)
+    half_y = cell.half + abs(at[1] - cell.y)
+    value = slopes.v + bend
+    tightest = int(value.argmin())
+    w = WEIGHTS[:, None]
+    mean = w * value[tightest] + (1.0 - w) * value
+    gx, gy = w * g[tightest, 0] + (1.0 - w) * g[:, 0], w * g[tightest, 1] + (1.0 - w) * g[:, 1]
+    return min(upper, float((mean + np.abs(gx) * half_x + np.abs(gy) * half_y).min()))
+
+
+def _slopes(local: LocalLimits, values: LocalMargins, at: Point, bound: float) -> _Slopes:
+    """Return the limits whose value at a shift is at most ``bound``; every curve of an edge counts by itself."""
+    freedom, d = local.freedom, local.discs
+    x, y = at[0] - (d.x - freedom.xy[d.site, 0]), at[1] - (d.y - freedom.xy[d.site, 1])
+    away = np.hypot(x, y)
+    near = values.discs <= bound
+    safe = np.where(away > 0.0, away, 1.0)
+    # Inside a plug the margin falls with the distance; between both zones it has a kink that no slope describes
+    outward = np.where(d.inner - away > away - d.outer, -1.0, 1.0)
+    parts_v, parts_d = [values.discs[near]], [np.where(d.inner > -np.inf, 0.0, away)[near]]
+    parts_g = [(np.stack([x / safe, y / safe], axis=1) * outward[:, None])[near]]
+    for area in local.areas:
+        curves, chain = area.boundary.curves, area.boundary.chain
+        points = freedom.xy[area.site] + np.array(at)
+        table = chain.table(points)
+        inside = area_margins(freedom, area, points_array([at]))[0] + area.need >= 0.0
+        rows, columns = np.nonzero(table - area.need[:, None] <= bound)
+        for row, k in zip(rows.tolist(), columns.tolist(), strict=True):
+            px, py = points[row].tolist()
+            foot = curves[k].nearest((px, py))
+            distance = float(table[row, k])
+            if distance == 0.0:
+                continue
+            right_side = bool(inside[row])
+            if not right_side and distance > table[row].min() + BINDS_WITHIN:
+                continue  # on the wrong side the nearest curve alone decides
+            sign = 1.0 if right_side else -1.0
+            parts_v.append(np.array([sign * distance - area.need[row]]))
+            parts_g.append(np.array([[sign * (px - foot[0]) / distance, sign * (py - foot[1]) / distance]]))
+            parts_d.append(np.array([distance if right_side else 0.0]))
+    return _Slopes(np.concatenate(parts_v), np.concatenate(parts_g), np.concatenate(parts_d))
+
+
+def _climb(limits: LocalLimits, start: Point, radius: float, window: Window) -> tuple[Point, float]:
+    """Return a shift of the window with a margin at least that of the start, climbed as far as steps go."""
+    here, best = start, limits.at(start).least
+    while radius > LEAST_STEP:
+        slopes = _slopes(limits, limits.at(here), here, best + 2.0 * radius * math.sqrt(2.0))
+        step = _best_step(slopes, here, radius, window)
+        there = _clamped((here[0] + step[0], here[1] + step[1]), window)
+        margin = limits.at(there).least
+        if margin > best + LEAST_STEP * 1e-3:
+            here, best = there, margin
+        else:
+            radius /= 4.0
+    return here, best
+
+
+def _best_step(slopes: _Slopes, here: Point, radius: float, window: Window) -> Point:
+    """Return the step within a square that lifts the least of the linear limits most: a vertex, by trying all.
+
+    Maximise z with z <= v + g.step for every limit, and the step inside the square and the window.
+    """
+    order = np.argsort(slopes.v, kind="stable")[:LIMITS_TO_CLIMB]
+    if not len(order):
+        return (0.0, 0.0)
+    v, g = slopes.v[order], slopes.g[order]
+    right, up = min(radius, window[2] - here[0]), min(radius, window[3] - here[1])
+    left, down = min(radius, here[0] - window[0]), min(radius, here[1] - window[1])
+    rows = np.concatenate(
+        [
+            np.stack([-g[:, 0], -g[:, 1], np.ones(len(v))], axis=1),
+            np.array([[1.0, 0, 0], [-1.0, 0, 0], [0, 1.0, 0], [0, -1.0, 0]]),
+        ]
+    )
+    right_hand = np.concatenate([v, [right, left, up, down]])
+    picks = np.array(list(choose(range(len(rows)), 3)))
+    picks = picks[picks.min(axis=1) < len(v)]
+    systems, sides = rows[picks], right_hand[picks]
+    solvable = np.abs(np.linalg.det(systems)) > 1e-12
+    if not solvable.any():
+        return (0.0, 0.0)
+    vertices = np.linalg.solve(systems[solvable], sides[solvable][:, :, None])[:, :, 0]
+    kept = (vertices @ rows.T <= right_hand + 1e-9 * (1.0 + np.abs(right_hand))).all(axis=1)
+    if not kept.any():
+        return (0.0, 0.0)
+    vertices = vertices[kept]
+    top = vertices[int(vertices[:, 2].argmax())]
+    return (float(top[0]), float(top[1]))
