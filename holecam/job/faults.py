@@ -65,9 +65,10 @@ def problems_of(faults: Iterable[Fault], *, data: Mapping[str, Any], file: str, 
     seen: set[tuple[int, str, str]] = set()
     found: list[Problem] = []
     for fault in faults:
-        key = key_in_words(fault.path, data)
-        line = places.line(fault.path)
-        value = places.written(fault.path) or fault.value
+        path = path_in_file(fault.path, data)
+        key = key_in_words(path, data)
+        line = places.line(path)
+        value = places.written(path) or fault.value
         if value[:1] in "[{" and len(value) > LONGEST_SHOWN:
             value = ""  # a long table says less than its name
         problem = Problem(file, line, key, shown(value), fault.expected, fault.hint)

@@ -16,7 +16,7 @@ from holecam.job.quantities import (
     Name,
     Names,
     NonNegativeLength,
-    OrForm,
+    OrSingle,
     Percent,
     PositiveLength,
     one_or_many,
@@ -24,15 +24,10 @@ from holecam.job.quantities import (
 )
 from holecam.job.trade_words import InstrumentName
 
-
-def _readings(value: object) -> object:
-    return (value,) if isinstance(value, (str, int, float)) and not isinstance(value, bool) else one_or_many(value)
-
-
 Measured = Annotated[
     tuple[Length, ...],
-    BeforeValidator(_readings),
-    OrForm({"type": ["string", "number"], "description": "One reading, or a list of repeated ones."}),
+    BeforeValidator(one_or_many),
+    OrSingle(),
 ]
 """One reading, or several repeated ones."""
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
 from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field, model_validator
@@ -15,7 +16,7 @@ from holecam.job.quantities import (
     Name,
     NonNegativeLength,
     OrForm,
-    OrText,
+    OrSingle,
     PointAngle,
     PositiveLength,
     PositiveNumber,
@@ -169,16 +170,18 @@ def _end_mill(value: Any) -> Any:
     """Give an end mill the name that the user would use, from the diameter as he wrote it."""
     if isinstance(value, (str, int, float)) and not isinstance(value, bool):
         value = {"diameter": value}
-    if isinstance(value, dict) and "name" not in value and isinstance(value.get("diameter"), (str, int, float)):
+    if isinstance(value, dict) and "name" not in value:
+        size = value.get("diameter")
+        written = f"{float(size):g} mm" if isinstance(size, Fraction) else str(size).strip()
         kind = {"ball": "ball nose", "bull-nose": "bull-nose mill"}.get(str(value.get("kind")), "end mill")
-        return {"name": f"{value['diameter']} {kind}", **value}
+        return {"name": f"{written[:40]} {kind}", **value}
     return value
 
 
 class EndMillModel(Model):
     """A cutter for slots, pockets and step-downs. A diameter alone, such as "1/4", is enough."""
 
-    name: Name
+    name: Name = "end mill"
     """What to call it; without it its diameter and "end mill", such as "1/4 end mill"."""
     diameter: PositiveLength
     """Diameter as measured: slot drills are ground under size."""
@@ -197,6 +200,11 @@ class EndMillModel(Model):
     flute_length: PositiveLength | None = None
     """Length that cuts."""
 
+    @model_validator(mode="before")
+    @classmethod
+    def _named(cls, value: Any) -> Any:
+        return _end_mill(value)
+
     @model_validator(mode="after")
     def _corner(self) -> EndMillModel:
         radius = self.corner_radius
@@ -209,9 +217,7 @@ class EndMillModel(Model):
         return self
 
 
-EndMill = Annotated[
-    EndMillModel, BeforeValidator(_end_mill), OrForm({"type": ["string", "number"], "description": "A diameter."})
-]
+EndMill = Annotated[EndMillModel, OrForm({"type": ["string", "number"], "description": "A diameter."})]
 
 
 class TapOwned(Model):
@@ -231,7 +237,7 @@ class Tools(Model):
     drills: Annotated[
         tuple[OwnedDrills, ...],
         BeforeValidator(one_or_many),
-        OrText('One set, such as "number".'),
+        OrSingle(),
     ] = ("number", "letter", "fraction")
     """Drills owned: sets ("number", "letter", "fraction", "metric") and single sizes ("No. 29", "4.2 mm")."""
     drill_point_deg: PointAngle = 118.0

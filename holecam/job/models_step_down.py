@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field, model_validator
 
@@ -16,12 +16,14 @@ from holecam.job.quantities import (
     Model,
     Name,
     NonNegativeLength,
+    OrSingle,
     Percent,
     PositiveLength,
     PositiveNumber,
     Text,
     exactly_one,
     given,
+    one_or_many,
     refusal,
 )
 from holecam.job.trade_words import BondName, MaterialName, TouchName
@@ -132,10 +134,6 @@ class Look(Model):
         return self
 
 
-def _passes(value: Any) -> Any:
-    return value if isinstance(value, (list, tuple, dict)) else (value,)
-
-
 class StepDown(Model):
     """A step-down: the stack, how surely it is known, and how to come down to it."""
 
@@ -169,12 +167,16 @@ class StepDown(Model):
     """How far the planned floor stays above the hard floor; without it one readout step."""
     rough_step: PositiveLength | None = None
     """Greatest depth of a roughing pass; without it what the set-up bears."""
-    tail: Annotated[tuple[PositiveLength, ...], BeforeValidator(_passes)] | None = Field(default=None, max_length=50)
+    tail: Annotated[tuple[PositiveLength, ...], BeforeValidator(one_or_many), OrSingle()] | None = Field(
+        default=None, max_length=50
+    )
     """The last passes, largest first; without it ... 0.001 in, then 0.0005 in."""
     looks: tuple[Look, ...] = Field(default=(), alias="look", max_length=200)
     """Answers so far."""
-    bends: tuple[Bend, ...] = Field(default=(), alias="bend", max_length=20)
-    """Inside bends beside the cut; one may be written as a plain table."""
+    bends: Annotated[tuple[Bend, ...], BeforeValidator(one_or_many), OrSingle()] = Field(
+        default=(), alias="bend", max_length=20
+    )
+    """Inside bends beside the cut."""
     region: Region | None = None
     """What has to be cleared, seen from above."""
     open_sides: tuple[Annotated[int, Field(strict=True, ge=1)], ...] = ()
@@ -189,13 +191,6 @@ class StepDown(Model):
     """Direction of the passes; without it along the bend."""
     notes: Text = ""
     """Anything else; printed."""
-
-    @model_validator(mode="before")
-    @classmethod
-    def _one_bend(cls, data: Any) -> Any:
-        if isinstance(data, dict) and isinstance(data.get("bend"), dict):
-            return {**data, "bend": (data["bend"],)}
-        return data
 
     @model_validator(mode="after")
     def _sensible(self) -> StepDown:

@@ -240,13 +240,22 @@ class OrForm:
         return {"anyOf": [*self.forms, handler(core_schema)]}
 
 
+class OrSingle:
+    """Mark a list that may be written without brackets when it holds one thing."""
+
+    def __get_pydantic_json_schema__(self, core_schema: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
+        many = handler(core_schema)
+        return {"anyOf": [many["items"], many]}
+
+
 def one_or_many(value: Any) -> Any:
     """Return a tuple for a single value, so that a list of one may be written without brackets."""
-    return (value,) if isinstance(value, (str, dict)) else value
+    single = isinstance(value, (str, dict, int, float)) and not isinstance(value, bool)
+    return (value,) if single else value
 
 
-Names = Annotated[tuple[Name, ...], BeforeValidator(one_or_many), OrText("One name, or a list of names.")]
-Texts = Annotated[tuple[Text, ...], BeforeValidator(one_or_many), OrText("One text, or a list of texts.")]
+Names = Annotated[tuple[Name, ...], BeforeValidator(one_or_many), OrSingle()]
+Texts = Annotated[tuple[Text, ...], BeforeValidator(one_or_many), OrSingle()]
 
 
 class Model(BaseModel):

@@ -1,0 +1,33 @@
+"""``holecam new``: a commented starter job in a folder."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+app = typer.Typer(rich_markup_mode=None, pretty_exceptions_enable=False, add_completion=False)
+
+
+@app.command()
+def new(
+    folder: Annotated[str, typer.Argument(metavar="DIR", help="Folder to write into; made when it is not there.")],
+    unit: Annotated[str | None, typer.Option(help="in or mm: unit of the job. Without it mm.")] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
+) -> None:
+    """Write a commented starter job into a folder. It plans as it stands; nothing is ever overwritten."""
+    import json
+    from pathlib import Path
+
+    from holecam.delivery.folder import write_new
+    from holecam.errors import InputError
+    from holecam.job.starter import STARTER_NAME, starter_job
+
+    if unit not in (None, "in", "mm"):
+        raise InputError(f'--unit = "{unit}": expected in or mm.', key="--unit", value=unit, expected="in or mm")
+    path = Path(folder) / STARTER_NAME
+    write_new(path, starter_job("in" if unit == "in" else "mm").encode())
+    if as_json:
+        typer.echo(json.dumps({"written": [str(path)], "unit": unit or "mm"}))
+    else:
+        typer.echo(f"Wrote {path}.\nChange it to fit, then run: holecam plan {path}")
