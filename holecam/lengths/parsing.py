@@ -125,7 +125,7 @@ def _plain_signs(text: str) -> str:
             out.append((" " if out and out[-1].isdigit() else "") + written.replace("\u2044", "/"))
         else:
             out.append(char)
-    return "".join(out).replace("''", '"')
+    return "".join(out).replace("''", '"').replace("′′", '"')
 
 
 def _exact_number(match: re.Match[str], key: str, shown: str) -> Fraction:
