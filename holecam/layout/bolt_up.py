@@ -19,6 +19,9 @@ from holecam.shapes import Placement, Point
 SAME_PLACE = 1e-9
 """mm. Pattern holes that all lie within this of one another have no direction: no turn is sought."""
 
+JUST_ENTERS = 1e-9
+"""Share of its play by which a screw may pass it and still count as entering: arithmetic noise, under a nanometre."""
+
 
 @dataclass(frozen=True, slots=True)
 class Joint:
@@ -115,7 +118,7 @@ class BoltUp:
     @property
     def goes_together(self) -> bool:
         """Whether every screw enters at once."""
-        return self.ratio <= 1.0
+        return self.ratio <= 1.0 + JUST_ENTERS
 
     @property
     def binding(self) -> tuple[int, ...]:
