@@ -116,10 +116,6 @@ class Estimate:
         return self.half_width if rule is DoubtRule.WORST_CASE else sureness * self.standard
 
 
-NOTHING = Estimate(0.0)
-"""A length of exactly 0, without doubt."""
-
-
 def covariance(a: Estimate, b: Estimate) -> float:
     """Return the covariance of two lengths, mm2, from the terms that they share."""
     others = {term.name: share for term, share in b.parts}
@@ -140,3 +136,7 @@ def _merged(parts: Iterable[tuple[Term, float]]) -> tuple[tuple[Term, float], ..
             )
         shares[term.name] = shares.get(term.name, 0.0) + share
     return tuple((terms[name], share) for name, share in shares.items() if share != 0.0)
+
+
+NOTHING = Estimate(0.0)
+"""A length of exactly 0, without doubt."""

@@ -1,4 +1,4 @@
-"""The least distance between any tooth and the sheet, a bend or a wall, over all strokes of a pass, with its place."""
+"""The least distance between any tooth and the sheet, each bend and each wall, over all strokes of a pass."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ class LeastGap:
         return self.gap / self.standard if self.standard > 0 else float("inf")
 
 
-def least_gap(
+def least_gaps(
     paths: Sequence[Sequence[Curve]],
     walls: Sequence[WallFacts],
     *,
@@ -51,8 +51,8 @@ def least_gap(
     sheet_height: float,
     sheet_standard: float,
     z: float,
-) -> LeastGap:
-    """Return the least distance over all paths of the axis at one height.
+) -> tuple[LeastGap, ...]:
+    """Return the least distances over all paths of the axis at one height: to the open sheet, then to each bend.
 
     Parameters
     ----------
@@ -67,18 +67,19 @@ def least_gap(
     between axis and wall decides, less the cutter's radius.
     """
     at = paths[0][0].start if paths else (0.0, 0.0)
-    best = LeastGap(sheet_height, "sheet", "", at, z, sheet_standard)
+    found = [LeastGap(sheet_height, "sheet", "", at, z, sheet_standard)]
     for facts in walls:
-        for path in paths:
-            away, on_path, on_wall = least_distance(path, facts.wall)
-            gap = bend_gap(facts.radius, flank=away - cutter_radius, height=sheet_height, corner_radius=corner_radius)
-            if gap.gap >= best.gap:
-                continue
+        if not paths:
+            continue
+        met = [least_distance(path, facts.wall) for path in paths]
+        away, on_path, on_wall = min(met, key=lambda m: m[0])
+        gap = bend_gap(facts.radius, flank=away - cutter_radius, height=sheet_height, corner_radius=corner_radius)
+        if gap.surface != "sheet":
             share = min(gap.foot[0] / away, 1.0) if away > 0 else 0.0
             place = (
                 on_wall[0] + share * (on_path[0] - on_wall[0]),
                 on_wall[1] + share * (on_path[1] - on_wall[1]),
             )
             spread = gap_standard(gap, sideways=facts.standard, vertical=sheet_standard)
-            best = LeastGap(gap.gap, gap.surface, facts.name if gap.surface != "sheet" else "", place, z, spread)
-    return best
+            found.append(LeastGap(gap.gap, gap.surface, facts.name, place, z, spread))
+    return tuple(found)

@@ -11,7 +11,8 @@ from holecam.cuts.cutters import MillingCutter
 from holecam.cuts.inside_bend import InsideBend, flank_limit
 from holecam.cuts.inside_bend_wall import BendWall, check_region_side
 from holecam.cuts.path_values import CutMove, LevelPath, MoveKind, along, upright
-from holecam.cuts.step_down_clearance import LeastGap, WallFacts, least_gap
+from holecam.cuts.step_down_clearance import LeastGap, WallFacts, least_gaps
+from holecam.cuts.step_down_direction import DirectionNote, direction_notes
 from holecam.cuts.step_down_heights import PassHeight, StepDownHeights
 from holecam.cuts.step_down_region import KeptOff, Leftover, leftover, reached_area, region_polygon
 from holecam.cuts.step_down_strokes import LEAST_LEAD, Guide, Stroke, StrokePlanner, straight_guide
@@ -143,7 +144,8 @@ class StepPass:
     """One pass, ready to be turned into motions.
 
     ``sheet_height`` is its height above the sheet's best place; ``limits`` one for each bend; ``left`` what stays of
-    the region beside it; ``least`` the least distance of any tooth to the sheet, a bend or a wall.
+    the region beside it; ``gaps`` the least distance of any tooth to the open sheet, and to each bend or wall that is
+    nearer to it than the sheet.
     """
 
     height: PassHeight
@@ -151,7 +153,12 @@ class StepPass:
     limits: tuple[SideLimit, ...]
     strokes: tuple[Stroke, ...]
     left: Leftover
-    least: LeastGap
+    gaps: tuple[LeastGap, ...]
+
+    @property
+    def least(self) -> LeastGap:
+        """The least of the distances."""
+        return min(self.gaps, key=lambda gap: gap.gap)
 
     @property
     def z(self) -> float:
@@ -180,15 +187,6 @@ class StepDownCut:
     def reaches_nothing(self) -> bool:
         """Whether some pass has no stroke: margins, walls and cutter leave no room."""
         return any(not p.strokes for p in self.passes)
-
-
-@dataclass(frozen=True, slots=True)
-class DirectionNote:
-    """A statement about where the cut pushes: a stable ``code``, whether it is good, and the words."""
-
-    code: str
-    good: bool
-    words: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -269,7 +267,12 @@ def plan_cut(request: CutRequest, heights: StepDownHeights) -> StepDownCut:
         flat,
         min((p.least for p in passes), key=lambda gap: gap.gap),
         _fits_without_cutter(request, sides, floor),
-        direction_notes(request, passes),
+        direction_notes(
+            floor.strokes,
+            bends=[bend.name for bend in request.bends],
+            direction=request.direction,
+            clamped_toward_deg=request.clamped_toward_deg,
+        ),
     )
 
 
@@ -297,16 +300,16 @@ def _pass(
         for side, limit in zip(request.bends, limits, strict=True)
         if limit.axis is not None
     ]
-    least = least_gap(
+    gaps = least_gaps(
         [stroke.curves for stroke in strokes],
         facts,
         cutter_radius=request.cutter.radius,
         corner_radius=request.cutter.corner_radius,
         sheet_height=sheet_height,
-        sheet_standard=sides.heights.faces.substrate.standard,
+        sheet_standard=sides.heights.sheet_standard,
         z=height.z,
     )
-    return StepPass(height, sheet_height, limits, strokes, left, least)
+    return StepPass(height, sheet_height, limits, strokes, left, gaps)
 
 
 def _band_radius(cutter: MillingCutter, step: float) -> float:
@@ -334,70 +337,6 @@ def _fits_without_cutter(request: CutRequest, sides: _Sides, floor: StepPass) ->
         KeptOff(k.line, k.away - request.cutter.radius + needle) for k in sides.walls(floor.limits) + sides.shoulders()
     ]
     return reached_area(request.region, walls, cutting_radius=needle) > 0.01 * request.region.area
-
-
-def direction_notes(request: CutRequest, passes: Sequence[StepPass]) -> tuple[DirectionNote, ...]:
-    """Return what the directions of the strokes do to the sheet."""
-    notes: list[DirectionNote] = []
-    if request.bends:
-        notes.append(_toward_bend(request))
-        if len(request.bends) > 1:
-            names = ", ".join(f'"{b.name}"' for b in request.bends[1:])
-            notes.append(
-                DirectionNote(
-                    "strokes-end-at-bend",
-                    False,
-                    f'The strokes run along "{request.bends[0].name}" and end a step-over before {names}; each of '
-                    "those gets a last stroke of its own. The cutter is lifted there straight up, without a pause.",
-                )
-            )
-    last = passes[-1].strokes
-    lifted = [s for s in last if s.ends_in_metal or s.starts_in_metal]
-    if lifted:
-        notes.append(
-            DirectionNote(
-                "strokes-end-in-corner",
-                False,
-                f"{len(lifted)} of {len(last)} strokes of the last pass start or end against metal that stays: stop "
-                "the feed before the corner and lift straight up.",
-            )
-        )
-    if request.clamped_toward_deg is not None and last:
-        notes.append(_toward_clamp(request.clamped_toward_deg, last))
-    return tuple(notes)
-
-
-def _toward_bend(request: CutRequest) -> DirectionNote:
-    if request.direction is Direction.CONVENTIONAL:
-        return DirectionNote(
-            "pushes-off-bend",
-            True,
-            "Conventional milling with the wall on the left of the travel: the teeth drive the sheet along the travel "
-            "and away from the bend. A straight or left-hand helix also presses it down; a right-hand one lifts it.",
-        )
-    return DirectionNote(
-        "pushes-toward-bend",
-        False,
-        "Climb milling with the wall on the right of the travel: the teeth drive the sheet toward the bend and pull "
-        "the table along. Mill conventionally over a thin sheet.",
-    )
-
-
-def _toward_clamp(toward_deg: float, strokes: Sequence[Stroke]) -> DirectionNote:
-    turn = math.radians(toward_deg)
-    longest = max(strokes, key=lambda s: sum(c.length for c in s.cut))
-    (x0, y0), (x1, y1) = longest.cut[0].start, longest.cut[-1].end
-    ahead = (x1 - x0) * math.cos(turn) + (y1 - y0) * math.sin(turn)
-    if ahead >= 0:
-        return DirectionNote(
-            "runs-toward-clamp", True, "The strokes run from the free end toward where the piece is held."
-        )
-    return DirectionNote(
-        "runs-from-clamp",
-        False,
-        "Beside this bend, conventional strokes run from where the piece is held toward its free end: the geometry "
-        "does not allow both. Hold the free end down as well, outside the cut, before the first pass.",
-    )
 
 
 def level_path(step_pass: StepPass, *, z_above: float, clearance_z: float) -> LevelPath:

@@ -156,6 +156,13 @@ class StepDownHeights:
         return tuple(p for p in self.passes if p.stop)
 
     @property
+    def sheet_standard(self) -> float:
+        """Standard doubt of the sheet's height as believed now, mm; after answers, from the hard floor they leave."""
+        if isinstance(self.belief, Faces) or self.request.rule is DoubtRule.WORST_CASE:
+            return self.faces.substrate.standard
+        return max(0.0, self.hard_floor - self.belief.likeliest()) / self.request.sureness
+
+    @property
     def sheet_gap(self) -> float:
         """Gap planned between floor and sheet, by the sheet's best value, mm."""
         return self.floor - self.belief.likeliest()

@@ -28,15 +28,25 @@ LEAST_LEAD = 1.0
 SAMPLES_A_RADIUS = 8
 """A stroke is looked at this often on the length of a cutter's radius to find where it meets the metal."""
 
+END_ACCURACY = 1e-8
+"""mm. How closely the end of a stroke is found."""
+
+CUTS_AT_ONCE = 24
+"""Pieces into which a search for the end of a stroke cuts its interval each time."""
+
 SHORTEST_STROKE = 0.01
 """mm. Shorter pieces of a stroke are noise of a grazing line."""
 
 KEPT_NOISE = 1e-7
 """mm. A path computed along a limit may miss it by this much: arithmetic noise of crossings, far below a micron."""
 
+LEAST_BITE = 0.01
+"""mm. A stroke that reaches less than this into the region cuts nothing: a line along its edge,
+or one behind a shoulder."""
+
 SHARP_TURN_DEG = 15.0
-"""A stroke that turns more sharply than this in one point is cut in two there: a cutter slows down in such a corner and
-digs in. It stops before the corner and is lifted straight up (common practice)."""
+"""Beside a wall, a stroke that turns more sharply than this in one point is cut in two there: a cutter slows down in
+such a corner and digs in. It stops before the corner and is lifted straight up (common practice)."""
 
 LADDER_MERGE = 0.02
 """Ratio of the step-over. A stroke nearer than this to the last one along the limit is left out; the ladder's own
@@ -109,7 +119,7 @@ class StrokePlanner:
     direction: Direction = Direction.CONVENTIONAL
     lead: float = LEAST_LEAD
     _area: ClosedArea = field(init=False)
-    _beside: dict[tuple[tuple[Curve, ...], float], tuple[tuple[Curve, ...], ...]] = field(init=False)
+    _known: dict[tuple[object, ...], tuple[Stroke, ...]] = field(init=False)
 
     def __post_init__(self) -> None:
         for what, size in (("step-over", self.step_over), ("lead", self.lead), ("radius", self.cutter_radius)):
@@ -122,7 +132,7 @@ class StrokePlanner:
                 key="step_over",
             )
         self._area = ClosedArea(self.region)
-        self._beside = {}
+        self._known = {}
 
     def strokes(self, guide: Guide, kept_off: Sequence[KeptOff], along: Sequence[KeptOff] = ()) -> tuple[Stroke, ...]:
         """Return the strokes at one height, in the order in which they are cut.
@@ -145,9 +155,17 @@ class StrokePlanner:
         out: list[Stroke] = []
         for away in self._ladder(guide):
             last = away == guide.nearest
-            out += self._along(guide.line, away, before_walls, along_bend=last and guide.is_bend, previous=bool(out))
+            # a wall keeps off only what is nearer to it, so its limit does not change the strokes farther out
+            out += self._along(
+                guide.line,
+                away,
+                [k for k in before_walls if k.line != guide.line],
+                nearest=guide.nearest,
+                along_bend=last and guide.is_bend,
+                previous=bool(out),
+            )
         for wall in along:
-            out += self._along(wall.line, wall.away, kept_off, along_bend=True, previous=bool(out))
+            out += self._along(wall.line, wall.away, kept_off, nearest=wall.away, along_bend=True, previous=bool(out))
         return tuple(out)
 
     def _ladder(self, guide: Guide) -> list[float]:
@@ -175,20 +193,26 @@ class StrokePlanner:
         away: float,
         kept_off: Sequence[KeptOff],
         *,
+        nearest: float,
         along_bend: bool,
         previous: bool,
-    ) -> list[Stroke]:
-        found: list[Stroke] = []
-        key = (line, away)
-        if key not in self._beside:
-            self._beside[key] = offset_line(line, away, closed=False)
-        for chain in self._beside[key]:
-            travelled = chain
-            if self.direction is Direction.CONVENTIONAL:  # the guide runs with the cut on its left: turn round
-                travelled = tuple(c.reversed() for c in reversed(chain))
-            for piece in self._pieces(travelled, kept_off):
-                found.append(self._with_leads(piece, line, away, kept_off, along_bend=along_bend, previous=previous))
-        return found
+    ) -> tuple[Stroke, ...]:
+        split = along_bend or away <= nearest + self.step_over
+        key = (line, away, tuple(kept_off), split, along_bend, previous)
+        if key not in self._known:
+            found: list[Stroke] = []
+            for chain in offset_line(line, away, closed=False):
+                travelled = chain
+                if self.direction is Direction.CONVENTIONAL:  # the guide runs with the cut on its left: turn round
+                    travelled = tuple(c.reversed() for c in reversed(chain))
+                pieces = self._pieces(travelled, kept_off)
+                if split:
+                    pieces = [part for piece in pieces for part in split_at_corners(piece) if self._cuts(part)]
+                for piece in pieces:
+                    stroke = self._with_leads(piece, line, away, kept_off, along_bend=along_bend, previous=previous)
+                    found.append(stroke)
+            self._known[key] = tuple(found)
+        return self._known[key]
 
     def _pieces(self, chain: tuple[Curve, ...], kept_off: Sequence[KeptOff]) -> list[tuple[Curve, ...]]:
         """Return the parts of a chain that come near the region and keep off what they must."""
@@ -217,11 +241,11 @@ class StrokePlanner:
         if start is not None:
             spans.append((start, total))
         parts = [part_of(chain, low, high) for low, high in spans if high - low > SHORTEST_STROKE]
-        return [piece for part in parts for piece in split_at_corners(part) if self._cuts(piece)]
+        return [part for part in parts if self._cuts(part)]
 
     def _cuts(self, part: Sequence[Curve]) -> bool:
         points = points_array([c.point_at(n / 32) for c in part for n in range(33)])
-        return bool((self._area.inside_by(points) > -self.cutter_radius).any())
+        return bool((self._area.inside_by(points) > LEAST_BITE - self.cutter_radius).any())
 
     def _with_leads(
         self,
@@ -318,14 +342,12 @@ def split_at_corners(chain: Sequence[Curve]) -> list[tuple[Curve, ...]]:
 
 def _turning(chain: Sequence[Curve], outside: float, inside: float, free: Callable[[Floats], Floats]) -> float:
     """Return the way at which the room ends, from the side where there is some."""
-    for _ in range(60):
-        middle = 0.5 * (outside + inside)
-        if abs(inside - outside) <= 1e-9:
-            break
-        if free(points_array([point_along(chain, middle)]))[0] >= 0.0:
-            inside = middle
-        else:
-            outside = middle
+    while abs(inside - outside) > END_ACCURACY:
+        ways = [outside + (inside - outside) * n / CUTS_AT_ONCE for n in range(CUTS_AT_ONCE + 1)]
+        rooms = free(points_array([point_along(chain, way) for way in ways]))
+        # the last place without room, counted from outside, and the first with room behind it
+        blocked = max(n for n in range(CUTS_AT_ONCE) if n == 0 or rooms[n] < 0.0)
+        outside, inside = ways[blocked], ways[blocked + 1]
     return inside
 
 
