@@ -1,0 +1,271 @@
+"""Choose a tap drill from the drills that are owned: the candidates with their percentages, the choice and why."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from holecam.errors import InputError
+from holecam.standards.drill_oversize import drill_oversize
+from holecam.standards.drills import INCH_SETS, SETS, Drill, drills_by_size
+from holecam.standards.materials import Material
+from holecam.standards.minor_limits import MinorLimits, minor_limits, no_limits_reason
+from holecam.standards.thread_percent import (
+    FEWEST_THREADS,
+    FLOOR_PERCENT,
+    FORMED_FLOOR_PERCENT,
+    TargetPercent,
+    ceiling_percent,
+    checked_length,
+    target_percent,
+    usual_engagement,
+)
+from holecam.standards.threads import Thread, hole_for_percent, thread_percent
+
+NEIGHBOURS = 3
+"""Drills shown on each side of the choice."""
+
+FAR_FROM_TARGET = 10.0
+"""Percentage points. Farther than this the choice is called a makeshift."""
+
+
+@dataclass(frozen=True, slots=True)
+class TapChoice:
+    """One candidate drill and what its hole does to the thread.
+
+    ``within_class`` is ``None`` when no published limits are known, or do not bind (formed threads). The
+    ``oversize_`` figures are for a hole larger by what a drill usually cuts over its size, ``worst_percent`` for the
+    published most; 0 when no thread would be left.
+    """
+
+    drill: Drill
+    percent: float
+    within_class: bool | None
+    oversize: float
+    oversize_percent: float
+    oversize_within_class: bool | None
+    worst_percent: float
+
+
+@dataclass(frozen=True, slots=True)
+class TapAdvice:
+    """Candidates from small to large, the recommended one and the reason in words.
+
+    ``engaged_threads`` is how many pitches the stated thickness or depth holds, ``None`` when none was stated.
+    """
+
+    thread: Thread
+    target: TargetPercent
+    formed: bool
+    limits: MinorLimits | None
+    limits_note: str
+    choices: tuple[TapChoice, ...]
+    recommended: TapChoice
+    reason: str
+    engaged_threads: float | None
+    notes: tuple[str, ...]
+
+
+def usual_sets(thread: Thread) -> tuple[str, ...]:
+    """Return the drill sets taken when the user names none: inch sets for inch threads, metric for metric ones.
+
+    BA threads, metric in size and at home in inch shops, get metric and number drills.
+    """
+    if thread.unit == "in":
+        return INCH_SETS
+    return ("number", "metric") if thread.series == "BA" else ("metric",)
+
+
+def choose_tap_drill(
+    thread: Thread,
+    *,
+    drills: Sequence[Drill] | None = None,
+    target: TargetPercent | None = None,
+    material: Material | None = None,
+    engagement: float | None = None,
+    formed: bool = False,
+) -> TapAdvice:
+    """Return the tap drill to take for a thread, and its neighbours.
+
+    The choice is the drill nearest to the target among those that keep the thread between 50 percent and the ceiling
+    (83; Whitworth and BA 90; a stated target beyond that moves the bound) and the minor diameter inside the published
+    limits. When no drill does both, the limits are given up, and a note says so. Two drills as near: the larger, which
+    spares the tap.
+
+    Parameters
+    ----------
+    drills : sequence of Drill or None
+        The drills owned, from small to large; ``None`` takes :func:`usual_sets`, and all sets when none of those
+        drills keeps the limits.
+    target : TargetPercent or None
+        ``None`` takes the table's, by material, engagement and kind of tap.
+    engagement : float or None
+        Thickness of the stock, or depth of full thread in a blind hole, mm.
+    formed : bool
+        The thread is rolled with a forming tap.
+
+    Raises
+    ------
+    InputError
+        No owned drill suits; the engagement is not positive; a forming tap for a form without published sizes.
+    """
+    aim = target or target_percent(thread, material=material, engagement=engagement, formed=formed)
+    limits = minor_limits(thread)
+    bounds = _bounds(thread, aim, formed=formed)
+    owned = drills_by_size(usual_sets(thread)) if drills is None else drills
+    judged, usable, inside = _sorted_out(thread, owned, limits, bounds, formed=formed)
+    wider = drills is None and not inside
+    if wider:
+        owned = drills_by_size(SETS)
+        judged, usable, inside = _sorted_out(thread, owned, limits, bounds, formed=formed)
+    if not usable:
+        raise _nothing_suits(thread, owned, bounds, formed=formed)
+    best = min(inside or usable, key=lambda c: _distance(c, aim))
+    at = judged.index(best)
+    notes = _notes(thread, best, min(usable, key=lambda c: _distance(c, aim)), aim, limits, formed=formed)
+    if wider:
+        notes.insert(0, f"no drill of the {', '.join(usual_sets(thread))} sets suits: all sets were searched")
+    if formed and material is not None and material.family in ("iron", "plastic", "wood"):
+        notes.append(f"a forming tap needs metal that flows: take a cutting tap in {material.name}")
+    if engagement is not None:
+        notes.extend(_engagement_notes(thread, material, engagement))
+    return TapAdvice(
+        thread=thread,
+        target=aim,
+        formed=formed,
+        limits=limits,
+        limits_note=_limits_note(thread, limits, formed=formed),
+        choices=tuple(judged[max(0, at - NEIGHBOURS) : at + NEIGHBOURS + 1]),
+        recommended=best,
+        reason=_reason(aim, limits, inside_found=bool(inside), formed=formed),
+        engaged_threads=None if engagement is None else checked_length(engagement, "thickness") / thread.pitch,
+        notes=tuple(notes),
+    )
+
+
+def _sorted_out(
+    thread: Thread, owned: Sequence[Drill], limits: MinorLimits | None, bounds: tuple[float, float], *, formed: bool
+) -> tuple[list[TapChoice], list[TapChoice], list[TapChoice]]:
+    """Return all candidates, those inside the percentages, and of these the ones that no published limit refuses."""
+    judged = [_judge(thread, d, None if formed else limits, formed=formed) for d in _distinct(owned, thread)]
+    usable = [c for c in judged if bounds[0] <= c.percent <= bounds[1]]
+    return judged, usable, [c for c in usable if c.within_class is not False]
+
+
+def _distance(choice: TapChoice, aim: TargetPercent) -> tuple[float, float]:
+    return abs(choice.percent - aim.percent), -choice.drill.diameter
+
+
+def _distinct(owned: Sequence[Drill], thread: Thread) -> list[Drill]:
+    """Return the drills below the major diameter and above the basic core, one of each size."""
+    smallest = thread.basic_minor * 0.9
+    distinct: list[Drill] = []
+    for drill in owned:
+        if smallest <= drill.diameter < thread.major:
+            if distinct and distinct[-1].exact_diameter == drill.exact_diameter:
+                continue
+            distinct.append(drill)
+    return distinct
+
+
+def _judge(thread: Thread, drill: Drill, limits: MinorLimits | None, *, formed: bool) -> TapChoice:
+    over = drill_oversize(drill.diameter)
+    usual = drill.diameter + over.usual
+    return TapChoice(
+        drill=drill,
+        percent=thread_percent(thread, drill.diameter, formed=formed),
+        within_class=None if limits is None else limits.holds(drill.diameter),
+        oversize=over.usual,
+        oversize_percent=_percent_left(thread, usual, formed=formed),
+        oversize_within_class=None if limits is None else limits.holds(usual),
+        worst_percent=_percent_left(thread, drill.diameter + over.most, formed=formed),
+    )
+
+
+def _percent_left(thread: Thread, hole: float, *, formed: bool) -> float:
+    return thread_percent(thread, hole, formed=formed) if hole < thread.major else 0.0
+
+
+def _bounds(thread: Thread, aim: TargetPercent, *, formed: bool) -> tuple[float, float]:
+    floor, ceiling = FORMED_FLOOR_PERCENT if formed else FLOOR_PERCENT, ceiling_percent(thread, formed=formed)
+    slack = 0.0 if floor <= aim.percent <= ceiling else 5.0  # a stated target beyond the bounds needs room around it
+    return min(floor, aim.percent - slack), max(ceiling, aim.percent + slack)
+
+
+def _nothing_suits(thread: Thread, owned: Sequence[Drill], bounds: tuple[float, float], *, formed: bool) -> InputError:
+    floor, ceiling = bounds
+    smallest = hole_for_percent(thread, min(ceiling, 100.0), formed=formed)
+    largest = hole_for_percent(thread, floor, formed=formed)
+    below = [d for d in owned if d.diameter < smallest]
+    above = [d for d in owned if d.diameter > largest]
+    nearest = " and ".join(d.name for d in (*below[-1:], *above[:1]))
+    return InputError(
+        f"{thread.name}: no drill owned suits; {ceiling:.0f} to {floor:.0f} percent of thread take a drill of "
+        f"{smallest:.3f} to {largest:.3f} mm ({smallest / 25.4:.4f} to {largest / 25.4:.4f} in). "
+        + (f"The nearest owned are {nearest}." if nearest else "None is owned."),
+        key="drills owned",
+    )
+
+
+def _limits_note(thread: Thread, limits: MinorLimits | None, *, formed: bool) -> str:
+    if limits is None:
+        return no_limits_reason(thread)
+    if formed:
+        return "limits of the minor diameter bind the finished thread, not the hole that a forming tap starts from"
+    return f"minor diameter {limits.class_name}: {limits.smallest:.3f} to {limits.largest:.3f} mm ({limits.source})"
+
+
+def _reason(aim: TargetPercent, limits: MinorLimits | None, *, inside_found: bool, formed: bool) -> str:
+    text = f"nearest to {aim.percent:.0f} % among the drills owned"
+    if limits is None or formed:
+        return text
+    if inside_found:
+        return f"{text} that keep the minor diameter inside class {limits.class_name}"
+    return f"{text}; none of them keeps the minor diameter inside class {limits.class_name}"
+
+
+def _notes(
+    thread: Thread,
+    best: TapChoice,
+    nearest: TapChoice,
+    aim: TargetPercent,
+    limits: MinorLimits | None,
+    *,
+    formed: bool,
+) -> list[str]:
+    """Return what a careful reader of the choice should know; ``nearest`` is nearest whatever the limits say."""
+    notes = []
+    if nearest is not best and limits is not None:
+        notes.append(
+            f"{nearest.drill.name} would be nearer with {nearest.percent:.0f} %, "
+            f"but lies outside class {limits.class_name}"
+        )
+    elif abs(best.percent - aim.percent) > FAR_FROM_TARGET:
+        notes.append(f"no drill owned is near {aim.percent:.0f} %: this one gives {best.percent:.0f} %")
+    if best.within_class is False and limits is not None:
+        over = best.drill.diameter - limits.largest
+        amount = f"{over:.3f} mm above" if over > 0 else f"{limits.smallest - best.drill.diameter:.3f} mm below"
+        notes.append(f"the hole is {amount} the limits of class {limits.class_name}: a plug gauge would refuse it")
+    if aim.percent > ceiling_percent(thread, formed=formed):
+        notes.append("so much thread adds hardly any strength and breaks taps")
+    if best.oversize_percent < FLOOR_PERCENT <= aim.percent:
+        notes.append(f"cutting over its size as drills usually do, it leaves {best.oversize_percent:.0f} % of thread")
+    return notes
+
+
+def _engagement_notes(thread: Thread, material: Material | None, engagement: float) -> list[str]:
+    notes = []
+    threads = engagement / thread.pitch
+    if threads < FEWEST_THREADS:
+        notes.append(
+            f"only {threads:.1f} threads in {engagement:.3g} mm; fewer than {FEWEST_THREADS:.0f} do not hold: "
+            "a finer pitch, a bush, a backing bar or a nut"
+        )
+    if material is not None:
+        usual = usual_engagement(thread, material)
+        if engagement < usual.length:
+            notes.append(
+                f"{engagement:.3g} mm of thread is {engagement / thread.major:.2g} D; in {material.name} "
+                f"{usual.diameters:g} D ({usual.length:.3g} mm) is usual ({usual.source})"
+            )
+    return notes
