@@ -13,4 +13,5 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "circle": ("holecam.cli.circle", "Coordinates of a hole circle, full or partial."),
     "line": ("holecam.cli.line", "Coordinates of a row of holes."),
     "grid": ("holecam.cli.grid", "Coordinates of a grid of holes."),
+    "stepdown": ("holecam.cli.stepdown", "Heights and stops to mill a stack down to a thin sheet."),
 }

@@ -8,6 +8,7 @@ from fractions import Fraction
 
 from holecam.cuts.step_down_passes import floor_count
 from holecam.errors import InputError
+from holecam.standards.blind_holes import point_length
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,23 +30,6 @@ class DrillLimit:
     def possible(self) -> bool:
         """Whether any of the full diameter fits above the floor."""
         return self.cylinder_depth > 0
-
-
-def point_length(diameter: float, point_angle_deg: float) -> float:
-    """Return the height of a drill's point, mm: ``(d / 2) / tan(angle / 2)``.
-
-    Examples
-    --------
-    >>> round(point_length(10.0, 118.0), 3), round(point_length(10.0, 135.0), 3)
-    (3.004, 2.071)
-    """
-    if not (math.isfinite(diameter) and diameter > 0):
-        raise InputError(f"drill of diameter {diameter} mm: expected a length above zero", key="diameter")
-    if not 0 < point_angle_deg <= 180:
-        raise InputError(f"point angle {point_angle_deg} degrees: expected above 0 to 180", key="point_angle_deg")
-    if point_angle_deg == 180:
-        return 0.0
-    return 0.5 * diameter / math.tan(math.radians(0.5 * point_angle_deg))
 
 
 def drill_limit(
@@ -76,7 +60,7 @@ def drill_limit(
     step = float(resolution) if margin is None else margin
     if not (math.isfinite(step) and step >= 0):
         raise InputError(f"margin {step} mm: expected a length of 0 or more", key="margin")
-    cone = point_length(diameter, point_angle_deg)
+    cone = point_length(diameter, point_deg=point_angle_deg)
     count = floor_count(hard_floor, wanted=hard_floor + step, resolution=resolution)
     tip = float(count * resolution)
     return DrillLimit(count, tip, cone, tip + cone, face_z - (tip + cone))

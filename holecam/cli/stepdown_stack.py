@@ -1,0 +1,174 @@
+"""Read a stack, a touch-off and answers from the short texts of the command line."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from holecam.cli.quick_sheet import Lengths
+from holecam.cuts.layer_estimates import Estimate, Term
+from holecam.cuts.layer_readings import layer_from_readings, layer_from_wire
+from holecam.cuts.layer_stack import BARE_SHEET, HeightTouch, Layer, LayerStack, Wedge
+from holecam.cuts.step_down_answers import Answer
+from holecam.cuts.step_down_looks import bar_above
+from holecam.errors import InputError
+from holecam.standards.bonding_layers import BondingLayer, bonding_layer
+from holecam.standards.names import plain_words
+from holecam.standards.touch_off import touch_off
+
+CALLIPER_WITHIN = 0.03
+"""mm. Thickness of flat metal by calliper, when nothing is said (common practice)."""
+
+MICROMETER_WITHIN = 0.005
+"""mm. A micrometer reading (common practice)."""
+
+_LAYER = 'a layer such as "brass rail:3/16:0.001" (name, thickness, how surely plus or minus)'
+_WIRE = re.compile(r"wire\s+(?P<length>.+?)\s+x\s+(?P<diameter>.+?)\s+over\s+(?P<long>.+?)\s+x\s+(?P<wide>.+)", re.I)
+_TOUCH_ON = re.compile(r"(?P<method>.+?)\s+on\s+(?P<face>.+)", re.I)
+_ANSWER = re.compile(r"(?P<still>still\s+)?(?P<layer>.+?)(?:\s+(?:metal|showing|shows|bare))*\s+at\s+(?P<z>\S.*)", re.I)
+
+
+def read_stack(layers: Sequence[str], keep: Sequence[str], *, lengths: Lengths, sureness: float) -> LayerStack:
+    """Return the stack from the texts of ``--layer`` and ``--keep``, top down."""
+    if not layers:
+        raise InputError(f"--layer: expected at least one, {_LAYER}", key="--layer")
+    if not keep:
+        raise InputError(
+            '--keep: expected the sheet that may never be touched, such as "copper hood:0.025"', key="--keep"
+        )
+    read = [_layer(text, "--layer", lengths=lengths, sureness=sureness) for text in layers]
+    read += [_layer(text, "--keep", lengths=lengths, sureness=sureness, keep=True) for text in keep]
+    return LayerStack(tuple(read))
+
+
+def bond_of(name: str) -> BondingLayer | None:
+    """Return the bonding layer that a layer's name means, ``None`` for a bar or sheet."""
+    try:
+        return bonding_layer(name)
+    except InputError:
+        return None
+
+
+def _layer(text: str, key: str, *, lengths: Lengths, sureness: float, keep: bool = False) -> Layer:
+    parts = [part.strip() for part in text.split(":")]
+    if not parts[0] or len(parts) > 3 or any(not part for part in parts[1:]):
+        raise InputError(f'{key} "{text}": expected {_LAYER}', key=key, value=text, expected=_LAYER)
+    name = parts[0]
+    bond = None if keep else bond_of(name)
+    within = None if len(parts) < 3 else _length(parts[2], lengths, f"{key} {name}: within")
+    if within is not None and within < 0:
+        raise InputError(f'{key} "{text}": within {parts[2]}: expected 0 or more', key=key, value=text)
+    looks = "" if bond is None else bond.looks
+    if len(parts) == 1:
+        if bond is None:
+            raise InputError(f'{key} "{text}": expected its thickness as well, {_LAYER}', key=key, value=text)
+        term = Term.within(f"thickness of {name}", bond.half_width)
+        return Layer(name, Estimate.of(bond.usual, term), keep=keep, bond=True, looks=looks)
+    thickness = _thickness(name, parts[1], within, bond, lengths=lengths, key=key, sureness=sureness)
+    return Layer(name, thickness, keep=keep, bond=bond is not None, looks=looks)
+
+
+def _thickness(
+    name: str,
+    text: str,
+    within: float | None,
+    bond: BondingLayer | None,
+    *,
+    lengths: Lengths,
+    key: str,
+    sureness: float,
+) -> Estimate:
+    usual = CALLIPER_WITHIN if bond is None else bond.half_width
+    wire = _WIRE.fullmatch(text)
+    if wire is not None:
+        sizes = {k: _length(v, lengths, f"{key} {name}: {k}") for k, v in wire.groupdict().items()}
+        return layer_from_wire(
+            name,
+            wire_length=sizes["length"],
+            wire_diameter=sizes["diameter"],
+            joint_area=sizes["long"] * sizes["wide"],
+            local_half_width=usual if within is None else within,
+        )
+    if "," in text:
+        readings = [_length(part.strip(), lengths, f"{key} {name}") for part in text.split(",") if part.strip()]
+        mic = MICROMETER_WITHIN if within is None else within
+        return layer_from_readings(name, readings, instrument_half_width=mic, sureness=sureness).thickness
+    half_width = usual if within is None else within
+    return Estimate.of(_length(text, lengths, f"{key} {name}"), Term.within(f"thickness of {name}", half_width))
+
+
+def read_touch(text: str, stack: LayerStack, *, offset: float | None, within: float | None) -> tuple[HeightTouch, bool]:
+    """Return the touch-off from "paper" or "paper on brass rail", and whether the method presses on the work."""
+    match = _TOUCH_ON.fullmatch(text.strip())
+    method = text.strip() if match is None else match["method"].strip()
+    face = stack.layers[0].name if match is None else match["face"].strip()
+    row = touch_off(method)
+    touch = HeightTouch(
+        stack.layers[_face(face, stack)].name,
+        row.name,
+        row.offset_with(offset),
+        row.half_width if within is None else within,
+    )
+    return touch, not row.on_thin_sheet
+
+
+def _face(text: str, stack: LayerStack) -> int:
+    if text.casefold() in (BARE_SHEET, "sheet"):
+        return stack.substrate_index
+    return _find(text, stack, "touched face")
+
+
+def _find(text: str, stack: LayerStack, what: str) -> int:
+    """Return the layer that a text names: its name, or words that only its name has."""
+    wanted = plain_words(text)
+    names = [plain_words(layer.name) for layer in stack.layers]
+    exact = [n for n, name in enumerate(names) if name == wanted]
+    close = exact or [n for n, name in enumerate(names) if wanted and wanted <= name]
+    if len(close) == 1:
+        return close[0]
+    listed = ", ".join(f'"{layer.name}"' for layer in stack.layers)
+    raise InputError(
+        f'{what} "{text}": expected one layer of the stack, {listed}', key=what, value=text, expected=listed
+    )
+
+
+def read_answer(text: str, stack: LayerStack, *, lengths: Lengths) -> Answer:
+    """Return an answer from "still bar at -0.180", "layer showing at -0.187" or "copper hood at -0.192".
+
+    ``bar`` is the metal over the bonding layer, ``layer`` the bonding layer, ``sheet`` what is to be kept; any name of
+    the stack will do.
+    """
+    expected = 'an answer such as "still bar at -0.180" or "layer showing at -0.187"'
+    match = _ANSWER.fullmatch(text.strip())
+    if match is None:
+        raise InputError(f'--answer "{text}": expected {expected}', key="--answer", value=text, expected=expected)
+    word = match["layer"].strip()
+    low = word.casefold()
+    if low in ("bar", "metal"):
+        name = bar_above(stack)
+    elif low in ("layer", "bond", "bonding layer") and stack.bond is not None:
+        name = stack.bond.name
+    elif low == "sheet":
+        name = stack.substrate.name
+    else:
+        name = stack.layers[_find(word, stack, "--answer")].name
+    return Answer(name, _length(match["z"], lengths, "--answer"))
+
+
+def read_wedge(second: str | None, length: float | None, *, lengths: Lengths, touch: HeightTouch) -> Wedge:
+    """Return the wedge from ``--second`` "distance:difference", or from the bar's length alone."""
+    if second is not None:
+        parts = second.split(":")
+        if len(parts) != 2:
+            expected = 'distance and difference of height, such as "2.5:-0.0015"'
+            raise InputError(f'--second "{second}": expected {expected}', key="--second", value=second)
+        distance, difference = (_length(p.strip(), lengths, "--second") for p in parts)
+        end = distance if length is None else length
+        return Wedge.from_second_touch(
+            distance=distance, difference=difference, cut_from=0.0, cut_to=end, half_width=touch.half_width
+        )
+    return Wedge() if length is None else Wedge.unknown(length)
+
+
+def _length(text: str, lengths: Lengths, key: str) -> float:
+    return float(lengths.length(text, key))
