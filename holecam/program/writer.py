@@ -74,6 +74,10 @@ def write_program(plan: ProgramPlan, dialect: Dialect | None = None) -> str:
     return writer.finish()
 
 
+def _names_place(motion: object) -> bool:
+    return isinstance(motion, Rapid) and motion.x is not None and motion.y is not None
+
+
 class _Writer:
     """Turns motions into lines; keeps the position in counts, so that what is left out is exactly what is known."""
 
@@ -93,6 +97,8 @@ class _Writer:
         self.tool = 0
         self.rpm = 0.0
         self.turning = False
+        self.halted = False  # stopped by the plan; the spindle starts again before the next move
+        self.resume_rpm = 0.0
         self.feed = ""
         self.in_cycle = False
         self.block_count = 0
@@ -134,6 +140,8 @@ class _Writer:
         """Write one motion."""
         if not isinstance(motion, (DrillCycle, TapCycle)):
             self._end_cycle()
+        if self.halted and isinstance(motion, (Rapid, Feed, ArcFeed, DrillCycle, TapCycle)):
+            self._resume(to_new_place=isinstance(motion, (DrillCycle, TapCycle)) or _names_place(motion))
         match motion:
             case Feed():
                 self._line_to(motion.x, motion.y, motion.z, motion.feed_mm_min)
@@ -151,6 +159,7 @@ class _Writer:
                 self._turn(motion.rpm)
             case SpindleOff():
                 self._stop_spindle()
+                self.resume_rpm = 0.0
             case Stop():
                 self._stop(motion)
             case Remark():
@@ -316,6 +325,7 @@ class _Writer:
             self._block(f"T{tool.number}")
             self._block("M0")
         self.tool = tool.number
+        self.halted, self.resume_rpm = False, 0.0
         self._forget_place()
         self._move("G0", None, None, self.plan.safe_height, "")
 
@@ -325,6 +335,7 @@ class _Writer:
         return f"T{tool.number} {tool.name}, {tool.kind.value}, diameter {size} {unit}"
 
     def _turn(self, rpm: float) -> None:
+        self.resume_rpm = 0.0
         if self.turning and rpm == self.rpm:
             return
         speed = round_half_away(Fraction(rpm))
@@ -340,15 +351,25 @@ class _Writer:
 
     def _stop(self, stop: Stop) -> None:
         self._retract()
-        was_turning = self.turning
+        if self.turning:
+            self.resume_rpm = self.rpm
         self._stop_spindle()
         self._remark("STOP", stop.message)
         self._block("M1" if stop.optional else "M0")
-        if was_turning:
-            self._turn(self.rpm)
-        if self.tool:  # whoever measured may have moved the spindle: the safe height is stated again
-            self._forget_place()
-            self._move("G0", None, None, self.plan.safe_height, "")
+        self.halted = True
+
+    def _resume(self, *, to_new_place: bool) -> None:
+        """Go on after a stop: spindle, safe height, place. Whoever measured may have moved the machine."""
+        self.halted = False
+        if self.resume_rpm and not self.turning:
+            self._turn(self.resume_rpm)
+        self.resume_rpm = 0.0
+        x, y, _ = self.true
+        known = self.at[0] is not None and self.at[1] is not None
+        self._forget_place()
+        self._move("G0", None, None, self.plan.safe_height, "")
+        if known and not to_new_place:
+            self._move("G0", x, y, None, "")
 
     def _retract(self) -> None:
         """Go up to the safe height; never down to it."""

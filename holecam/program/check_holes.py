@@ -1,0 +1,254 @@
+"""Check that the holes of a program are the planned ones: place, depth, diameter, tool, speed, feed, bite."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from holecam.plan.finding import Severity
+from holecam.program.check_context import CheckContext
+from holecam.program.hole_visits import HoleVisit, hole_visits
+from holecam.program.planned_moves import PlannedMoves
+from holecam.program.program_findings import Place
+
+FEED_TOLERANCE = 0.01
+"""Share. A written feed differs from the planned one by rounding, at most 0.2 percent; 1 percent changes no cut."""
+
+SPEED_TOLERANCE = 0.51
+"""rpm. A written speed is rounded to a whole number."""
+
+NEIGHBOR = 25.4
+"""mm. A hole that is farther from every planned one than this is told without a neighbour."""
+
+RULE = "holes of the plan"
+
+
+@dataclass(slots=True)
+class WantedHole:
+    """A hole that one tool is to make. ``planned_move`` is -1 where the plan's limits name it but no cycle makes it."""
+
+    number: int
+    x: float
+    y: float
+    bottom: float
+    tool: int
+    rpm: float | None = None
+    feed: float | None = None
+    bite: float | None = None
+    planned_move: int = -1
+    visits: list[HoleVisit] | None = None
+
+    @property
+    def made(self) -> list[HoleVisit]:
+        """What the program did there."""
+        return self.visits or []
+
+
+def wanted_holes(context: CheckContext, plan: PlannedMoves | None) -> list[WantedHole]:
+    """Return the holes that the limits expect and those that the plan's cycles make, each once."""
+    wanted = [WantedHole(h.number, h.x, h.y, h.tip_z, h.tool) for h in context.limits.holes]
+    if plan is None:
+        return wanted
+    only_holes = _tools_for_holes(context)
+    for visit in hole_visits(plan.moves, context.stock_top, context.tolerance):
+        if visit.tool not in only_holes and visit.cycle < 0:
+            continue  # a cutter that plunges: compared as a path
+        number = plan.holes[visit.cycle] if visit.cycle >= 0 else 0
+        peck = plan.pecks[visit.cycle] if visit.cycle >= 0 else None
+        mine = next((w for w in wanted if w.tool == visit.tool and _apart(w, visit) <= context.tolerance), None)
+        if mine is None:
+            mine = WantedHole(number, visit.x, visit.y, visit.bottom, visit.tool)
+            wanted.append(mine)
+        if mine.planned_move < 0:
+            mine.planned_move = visit.first_move
+        mine.rpm, mine.feed = visit.rpm or None, visit.fastest
+        mine.bite = max(mine.bite or 0.0, visit.bite if peck is not None else 0.0) or None
+    return wanted
+
+
+def _tools_for_holes(context: CheckContext) -> set[int]:
+    return {number for number, tool in context.tools.items() if tool.kind.makes_holes_only}
+
+
+def check_holes(context: CheckContext, wanted: list[WantedHole]) -> None:
+    """Add findings about holes; ``visits`` of every wanted hole are filled in."""
+    visits = hole_visits(context.moves, context.stock_top, context.tolerance)
+    only_holes = _tools_for_holes(context)
+    places = np.array([(w.x, w.y) for w in wanted]).reshape(-1, 2)
+    tools = np.array([w.tool for w in wanted], dtype=np.int64)
+    for visit in visits:
+        away = np.hypot(places[:, 0] - visit.x, places[:, 1] - visit.y)
+        here = np.flatnonzero(away <= context.tolerance)
+        mine = [int(i) for i in here if tools[i] == visit.tool]
+        if mine:
+            for i in mine:
+                wanted[i].visits = [*wanted[i].made, visit]
+            continue
+        if visit.tool in only_holes:
+            _tell_not_planned(context, visit, wanted, away, here.tolist())
+        elif len(here):
+            _tell_other_tool(context, visit, wanted[int(here[0])])
+    for hole in wanted:
+        if hole.made:
+            _compare(context, hole, hole.made)
+        else:
+            context.found.add(
+                "hole-missing",
+                0,
+                f"{_name(hole)} with tool T{hole.tool} is not made",
+                place=(hole.x, hole.y, hole.bottom),
+                rule=RULE,
+            )
+    _check_order(context, wanted)
+
+
+def _name(hole: WantedHole) -> str:
+    return f"hole {hole.number}" if hole.number else "a planned hole"
+
+
+def _apart(hole: WantedHole, visit: HoleVisit) -> float:
+    return float(np.hypot(hole.x - visit.x, hole.y - visit.y))
+
+
+def _place(visit: HoleVisit) -> Place:
+    return (visit.x, visit.y, visit.bottom)
+
+
+def _tell_not_planned(
+    context: CheckContext, visit: HoleVisit, wanted: list[WantedHole], away: np.ndarray, here: list[int]
+) -> None:
+    if here:
+        _tell_other_tool(context, visit, wanted[here[0]])
+        return
+    near = int(np.argmin(away)) if len(away) else -1
+    distance = float(away[near]) if near >= 0 else None
+    beside = (
+        f"; {_name(wanted[near])} is {context.length(distance)} away"
+        if distance is not None and distance <= NEIGHBOR
+        else ""
+    )
+    context.found.add(
+        "hole-not-planned",
+        visit.line,
+        f"tool T{visit.tool} makes a hole where none is planned{beside}",
+        place=_place(visit),
+        measured=distance,
+        limit=context.tolerance,
+        rule=RULE,
+    )
+
+
+def _tell_other_tool(context: CheckContext, visit: HoleVisit, hole: WantedHole) -> None:
+    ours, theirs = context.tools.get(hole.tool), context.tools.get(visit.tool)
+    if ours is not None and theirs is not None and ours.diameter != theirs.diameter:
+        context.found.add(
+            "hole-diameter",
+            visit.line,
+            f"{_name(hole)} is made with T{visit.tool}, {context.length(theirs.diameter)}; planned is T{hole.tool}, "
+            f"{context.length(ours.diameter)}",
+            place=_place(visit),
+            measured=theirs.diameter,
+            limit=ours.diameter,
+            rule=RULE,
+        )
+        return
+    context.found.add(
+        "tool-not-planned",
+        visit.line,
+        f"{_name(hole)} is made with T{visit.tool}; planned is T{hole.tool}",
+        place=_place(visit),
+        rule=RULE,
+    )
+
+
+def _compare(context: CheckContext, hole: WantedHole, visits: list[HoleVisit]) -> None:
+    deepest = min(visits, key=lambda v: v.bottom)
+    off = deepest.bottom - hole.bottom
+    if abs(off) > context.tolerance:
+        context.found.add(
+            "hole-depth",
+            deepest.deepest_line,
+            f"{_name(hole)} ends at Z {context.length(deepest.bottom, signed=True)}, "
+            f"{context.length(abs(off))} {'above' if off > 0 else 'below'} the planned "
+            f"{context.length(hole.bottom, signed=True)}",
+            place=_place(deepest),
+            measured=deepest.bottom,
+            limit=hole.bottom,
+            rule=RULE,
+        )
+    for visit in visits:
+        if hole.bite is not None and visit.bite > hole.bite + context.tolerance:
+            context.found.add(
+                "peck-too-deep",
+                visit.line,
+                f"{_name(hole)} is fed {context.length(visit.bite)} without coming out; planned are steps of "
+                f"{context.length(hole.bite)}",
+                place=_place(visit),
+                measured=visit.bite,
+                limit=hole.bite,
+                rule=RULE,
+            )
+        if hole.rpm is not None and abs(visit.rpm - hole.rpm) > SPEED_TOLERANCE:
+            tell_speed(context, visit.line, _place(visit), _name(hole), visit.rpm, hole.rpm)
+        if hole.feed is not None:
+            tell_feed(context, visit.line, _place(visit), _name(hole), visit.fastest, visit.slowest, hole.feed)
+
+
+def tell_speed(context: CheckContext, line: int, place: Place, what: str, rpm: float, planned: float) -> None:
+    """Add a finding about a spindle speed."""
+    context.found.add(
+        "speed-not-planned",
+        line,
+        f"{what} runs at {rpm:.0f} rpm; planned are {planned:.0f} rpm",
+        place=place,
+        measured=rpm,
+        limit=planned,
+        unit="rpm",
+        rule="spindle speed of the plan",
+    )
+
+
+def tell_feed(
+    context: CheckContext, line: int, place: Place, what: str, fastest: float, slowest: float, planned: float
+) -> None:
+    """Add a finding about a feed that is too fast (a stop) or too slow (a caution)."""
+    fast = fastest > planned * (1 + FEED_TOLERANCE)
+    if not fast and slowest >= planned * (1 - FEED_TOLERANCE):
+        return
+    feed = fastest if fast else slowest
+    context.found.add(
+        "feed-not-planned",
+        line,
+        f"{what} is fed at {feed:.1f} mm/min; planned are {planned:.1f} mm/min",
+        place=place,
+        measured=feed,
+        limit=planned,
+        unit="mm/min",
+        rule="feed of the plan",
+        severity=Severity.STOP if fast else Severity.CAUTION,
+    )
+
+
+def _check_order(context: CheckContext, wanted: list[WantedHole]) -> None:
+    """Tools that follow each other in one hole (spot, pilot, drill, tap) keep their order."""
+    by_place: dict[tuple[int, int], list[WantedHole]] = {}
+    for hole in wanted:
+        if hole.planned_move >= 0 and hole.made:
+            key = (round(hole.x / (4 * context.tolerance)), round(hole.y / (4 * context.tolerance)))
+            by_place.setdefault(key, []).append(hole)
+    for holes in by_place.values():
+        holes.sort(key=lambda h: h.planned_move)
+        latest = -1
+        for hole in holes:
+            first = min(v.first_move for v in hole.made)
+            if first < latest:
+                visit = hole.made[0]
+                context.found.add(
+                    "cut-out-of-order",
+                    visit.line,
+                    f"{_name(hole)}: tool T{hole.tool} comes before a tool that is planned before it",
+                    place=_place(visit),
+                    rule="order of the plan",
+                )
+            latest = max(latest, min(v.first_move for v in hole.made))

@@ -1,0 +1,220 @@
+"""Check a program against its plan: the same cuts, with the same tools, speeds and feeds, and the stops in between."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from holecam.program.check_context import CheckContext, Indexes
+from holecam.program.check_holes import FEED_TOLERANCE, SPEED_TOLERANCE, WantedHole, tell_feed, tell_speed
+from holecam.program.moves import EventKind
+from holecam.program.path_match import PathMatch, match_paths
+from holecam.program.path_pieces import Pieces, cutting_pieces
+from holecam.program.planned_moves import PlannedMoves
+from holecam.program.program_findings import MOST_OF_A_CODE, Place
+
+RULE = "cuts of the plan"
+
+
+@dataclass(frozen=True, slots=True)
+class Done:
+    """When a planned cut or hole happened: index of the planned move, first and last move of the program."""
+
+    planned_move: int
+    first: int
+    last: int
+
+
+def check_cuts(context: CheckContext, plan: PlannedMoves, step: float) -> list[Done]:
+    """Add findings about milled paths; return when each planned piece was cut."""
+    drills = {number for number, tool in context.tools.items() if tool.kind.makes_holes_only}
+    planned = cutting_pieces(plan.moves, context.stock_top, context.tolerance, drills, step)
+    made = cutting_pieces(context.moves, context.stock_top, context.tolerance, drills, step)
+    if not len(planned) and not len(made):
+        return []
+    radius = planned.moves.per_setup([context.body(s.tool).radius for s in planned.moves.setups])
+    match = match_paths(planned, made, context.tolerance, radius)
+    _tell_missing(context, planned, match)
+    _tell_extra(context, made, match)
+    _tell_order(context, planned, made, match)
+    _compare_settings(context, planned, made, match)
+    return _when(planned, made, match)
+
+
+def _at(pieces: Pieces, index: int) -> Place:
+    x, y, z = pieces.start[index]
+    return (float(x), float(y), float(z))
+
+
+def _tell_missing(context: CheckContext, planned: Pieces, match: PathMatch) -> None:
+    runs: list[list[tuple[int, float]]] = []
+    for index, left in match.missing:
+        if runs and runs[-1][-1][0] == index - 1:
+            runs[-1].append((index, left))
+        else:
+            runs.append([(index, left)])
+    for run in runs:
+        index = run[0][0]
+        total = sum(left for _, left in run)
+        cuts = f"{len(run)} planned cuts" if len(run) > 1 else "a planned cut"
+        context.found.add(
+            "cut-missing",
+            0,
+            f"{cuts} of {context.length(total)} in all {'are' if len(run) > 1 else 'is'} not made, the first with tool "
+            f"T{planned.moves.setups[planned.moves.setup[index]].tool}",
+            place=_at(planned, index),
+            measured=total,
+            limit=context.tolerance,
+            rule=RULE,
+        )
+
+
+def _tell_extra(context: CheckContext, made: Pieces, match: PathMatch) -> None:
+    for index, off, place in match.extra:
+        far = f"{context.length(off)} off every planned cut" if np.isfinite(off) else "where the plan cuts nothing"
+        context.found.add(
+            "cut-not-planned",
+            int(made.moves.line[index]),
+            f"a cut runs {far}",
+            place=place,
+            measured=off if np.isfinite(off) else None,
+            limit=context.tolerance,
+            rule=RULE,
+        )
+    if match.given_up >= 0:
+        context.found.add(
+            "cut-not-planned",
+            int(made.moves.line[match.given_up]),
+            "the program differs so much from its plan that it was not compared any further",
+            rule=RULE,
+        )
+    if match.repeats:
+        context.found.add("cut-repeated", 0, f"{match.repeats} cuts go over a planned path again", rule=RULE)
+
+
+def _tell_order(context: CheckContext, planned: Pieces, made: Pieces, match: PathMatch) -> None:
+    for index, j in match.out_of_order:
+        context.found.add(
+            "cut-out-of-order",
+            int(made.moves.line[j]),
+            "a cut comes before the planned one above it: it takes more depth at once than planned",
+            place=_at(planned, index),
+            rule="order of the plan",
+        )
+    if match.reordered:
+        context.found.add(
+            "order-changed", 0, f"{match.reordered} cuts come in another order than planned", rule="order of the plan"
+        )
+    for index, j in match.reversed_pairs:
+        context.found.add(
+            "cut-other-way",
+            int(made.moves.line[j]),
+            "a cut runs the other way than planned: climb for conventional",
+            place=_at(planned, index),
+            rule=RULE,
+        )
+
+
+def _compare_settings(context: CheckContext, planned: Pieces, made: Pieces, match: PathMatch) -> None:
+    """Compare tool, speed and feed of the pieces that belong together."""
+    a, b = match.planned, match.program
+    ours, theirs = planned.moves.take(a), made.moves.take(b)
+    moves_of = made.move[b]
+
+    def lines(mask: np.ndarray) -> Indexes:
+        """The first pair of each run."""
+        index = np.flatnonzero(mask)
+        return index[np.diff(index, prepend=-2) > 1]
+
+    tool_a = ours.per_setup([float(s.tool) for s in ours.setups])
+    tool_b = theirs.per_setup([float(s.tool) for s in theirs.setups])
+    for k in lines(tool_a != tool_b).tolist():
+        context.found.add(
+            "tool-not-planned",
+            context.line(int(moves_of[k])),
+            f"a cut is made with T{tool_b[k]:.0f}; planned is T{tool_a[k]:.0f}",
+            place=_at(made, int(b[k])),
+            rule="tool of the plan",
+        )
+    rpm_a = ours.per_setup([s.rpm or 0.0 for s in ours.setups])
+    rpm_b = theirs.per_setup([s.rpm or 0.0 for s in theirs.setups])
+    for k in lines((np.abs(rpm_a - rpm_b) > SPEED_TOLERANCE) & (rpm_a > 0)).tolist():
+        tell_speed(
+            context,
+            context.line(int(moves_of[k])),
+            _at(made, int(b[k])),
+            "a cut",
+            float(rpm_b[k]),
+            float(rpm_a[k]),
+        )
+    with np.errstate(invalid="ignore"):
+        off = ~(np.abs(theirs.feed - ours.feed) <= FEED_TOLERANCE * ours.feed)
+    off &= ~np.isnan(theirs.feed)  # a missing feed has its own finding
+    wrong = lines(off)
+    for k in wrong[:MOST_OF_A_CODE].tolist():
+        feed = float(theirs.feed[k])
+        line, place = context.line(int(moves_of[k])), _at(made, int(b[k]))
+        tell_feed(context, line, place, "a cut", feed, feed, float(ours.feed[k]))
+    context.found.count_more("feed-not-planned", len(wrong) - MOST_OF_A_CODE)
+
+
+def _when(planned: Pieces, made: Pieces, match: PathMatch) -> list[Done]:
+    """Return first and last move of the program for every planned piece that was cut."""
+    if not len(match.planned):
+        return []
+    moves = made.move[match.program]
+    first = np.full(len(planned), np.iinfo(np.int64).max)
+    last = np.full(len(planned), -1)
+    np.minimum.at(first, match.planned, moves)
+    np.maximum.at(last, match.planned, moves)
+    cut = np.flatnonzero(last >= 0)
+    rows = zip(planned.move[cut].tolist(), first[cut].tolist(), last[cut].tolist(), strict=True)
+    return [Done(move, start, end) for move, start, end in rows]
+
+
+def holes_done(wanted: list[WantedHole]) -> list[Done]:
+    """Return when the planned holes were made."""
+    return [
+        Done(w.planned_move, min(v.first_move for v in w.made), min(v.last_move for v in w.made))
+        for w in wanted
+        if w.planned_move >= 0 and w.made
+    ]
+
+
+def check_stops(context: CheckContext, plan: PlannedMoves, done: list[Done]) -> None:
+    """Check that every planned stop comes after the cuts before it and before the cuts after it."""
+    events = [e for e in context.events if e.kind in (EventKind.STOP, EventKind.OPTIONAL_STOP)]
+    taken: set[int] = set()
+    planned = np.array([d.planned_move for d in done], dtype=np.int64)
+    first = np.array([d.first for d in done], dtype=np.int64)
+    last = np.array([d.last for d in done], dtype=np.int64)
+    for number, stop in enumerate(plan.stops, 1):
+        before = planned < stop.before_move
+        earliest = int(last[before].max(initial=-1))
+        latest = int(first[~before].min(initial=len(context.moves) + 1))
+        fits = [k for k, e in enumerate(events) if k not in taken and earliest < e.before_move <= latest]
+        fits.sort(key=lambda k: (events[k].kind is EventKind.OPTIONAL_STOP, events[k].before_move))
+        message = f'the planned stop {number}, "{stop.message}",'
+        if not fits:
+            context.found.add(
+                "stop-missing",
+                0,
+                f"{message} does not stand between the cuts it belongs between",
+                rule="stops of the plan",
+                remedy="Write M0 there.",
+            )
+            continue
+        taken.add(fits[0])
+        event = events[fits[0]]
+        if event.kind is EventKind.OPTIONAL_STOP and not stop.optional:
+            context.found.add(
+                "stop-optional",
+                event.line,
+                f"{message} is written as M1: it works only with the switch for optional stops on",
+                rule="stops of the plan",
+                remedy="Write M0.",
+            )
+    for k, event in enumerate(events):
+        if k not in taken:
+            context.found.add("stop-added", event.line, "a stop that is not planned")

@@ -1,0 +1,282 @@
+"""Find the planned cut for every cut of a program: same path, however it is divided, repeated or reordered.
+
+Usually plan and program run piece by piece alike, and arrays settle it. Where they part, each piece of the program is
+looked for along the plan; what is not found, and what is left of the plan, is told.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from holecam.program.check_rapids import nearest_on_path
+from holecam.program.moves import Floats, Mask
+from holecam.program.path_pieces import Indexes, Pieces, locate, part_of
+
+Point3 = tuple[float, float, float]
+
+SEARCH_BUDGET = 300_000_000
+"""Distances between pieces that are computed at most; a program that needs more has little to do with its plan."""
+
+SAMPLES = 9
+"""Places along a cut that is not on the plan, at which it is asked whether it only repeats what is cut anyway."""
+
+
+@dataclass(slots=True)
+class PathMatch:
+    """How a program's cuts lie on the planned ones.
+
+    ``planned`` and ``program`` are pairs of indexes of pieces that belong together, ``reversed_pairs`` those among
+    them that run the other way. ``missing`` are (planned piece, length not cut). ``extra`` are (program piece, how far
+    off, place); ``repeats`` counts cuts that only go over planned ones again. ``out_of_order`` are (planned, program)
+    pieces that were cut before the material over them; ``reordered`` counts other changes of order. ``given_up`` is
+    the first piece of the program that was not looked for any more, or -1.
+    """
+
+    planned: Indexes
+    program: Indexes
+    reversed_pairs: list[tuple[int, int]] = field(default_factory=list)
+    missing: list[tuple[int, float]] = field(default_factory=list)
+    extra: list[tuple[int, float, Point3]] = field(default_factory=list)
+    repeats: int = 0
+    out_of_order: list[tuple[int, int]] = field(default_factory=list)
+    reordered: int = 0
+    given_up: int = -1
+
+
+def match_paths(plan: Pieces, program: Pieces, tolerance: float, cutter_radius: Floats) -> PathMatch:
+    """Return how the pieces of a program lie on those of the plan.
+
+    ``cutter_radius`` is the radius for each planned piece, mm: pieces farther apart than a diameter do not touch the
+    same material.
+    """
+    ahead = _alike(plan, program, tolerance)
+    n = min(len(plan), len(program))
+    head = n if ahead.all() else int(np.argmin(ahead))
+    if head == len(plan) == len(program):
+        both = np.arange(head)
+        return PathMatch(both, both.copy())
+    rest = n - head
+    behind = _alike(plan.take(slice(len(plan) - rest, None)), program.take(slice(len(program) - rest, None)), tolerance)
+    tail = rest if behind.all() else int(np.argmin(behind[::-1]))
+    search = _Search(plan, program, tolerance, head, tail)
+    search.run()
+    search.settle_extras()
+    search.settle_missing()
+    search.settle_order(cutter_radius)
+    result = search.result
+    head_index = np.arange(head)
+    tail_index = np.arange(tail)
+    pairs = np.array(search.pairs, dtype=np.intp).reshape(-1, 2)
+    result.planned = np.concatenate((head_index, pairs[:, 0], len(plan) - tail + tail_index))
+    result.program = np.concatenate((head_index, pairs[:, 1], len(program) - tail + tail_index))
+    return result
+
+
+def _alike(plan: Pieces, program: Pieces, tolerance: float) -> Mask:
+    """Return for each piece up to the shorter list whether both are the same path the same way."""
+    n = min(len(plan), len(program))
+    alike = np.ones(n, np.bool_)
+    for ours, theirs in ((plan.start, program.start), (plan.middle, program.middle), (plan.end, program.end)):
+        off = ours[:n] - theirs[:n]
+        alike &= (off * off).sum(axis=1) <= tolerance * tolerance
+    return alike
+
+
+class _Search:
+    """Looks for the pieces of the program between head and tail along the plan."""
+
+    def __init__(self, plan: Pieces, program: Pieces, tolerance: float, head: int, tail: int) -> None:
+        self.plan = plan
+        self.program = program
+        self.tolerance = tolerance
+        self.begin, self.end = head, len(plan) - tail
+        self.program_begin, self.program_end = head, len(program) - tail
+        self.middle = plan.take(slice(self.begin, self.end))  # looked at first; then the whole plan
+        self.cursor = head
+        self.covered: dict[int, list[tuple[float, float]]] = {}
+        self.first_cut: dict[int, int] = {}
+        self.pairs: list[tuple[int, int]] = []
+        self.lost: list[tuple[int, Pieces]] = []
+        self.budget = SEARCH_BUDGET
+        none = np.empty(0, np.intp)
+        self.result = PathMatch(none, none)
+
+    def run(self) -> None:
+        """Look for every piece; what is found only in part is divided there."""
+        for j in range(self.program_begin, self.program_end):
+            waiting = [self.program.take(slice(j, j + 1))]
+            divided = 0
+            while waiting:
+                piece = waiting.pop()
+                if piece.length[0] <= self.tolerance:
+                    continue
+                if self.budget <= 0:
+                    if self.result.given_up < 0:
+                        self.result.given_up = j
+                    self.lost.append((j, piece))
+                    continue
+                if self._place(piece, j):
+                    continue
+                cut = self._divide(piece) if divided < 1000 else None
+                if cut is None:
+                    self.lost.append((j, piece))
+                    continue
+                divided += 1
+                waiting += [part_of(piece, 0, cut, 1.0), part_of(piece, 0, 0.0, cut)]
+
+    def _ends(self, piece: Pieces) -> tuple[Point3, Point3, Point3]:
+        a, m, b = piece.start[0], piece.middle[0], piece.end[0]
+        return (
+            (float(a[0]), float(a[1]), float(a[2])),
+            (float(m[0]), float(m[1]), float(m[2])),
+            (float(b[0]), float(b[1]), float(b[2])),
+        )
+
+    def _place(self, piece: Pieces, j: int) -> bool:
+        """Find a planned piece that this one lies on, the expected one first; note it."""
+        window = slice(self.cursor, min(self.cursor + 3, len(self.plan)))
+        for where in (window, slice(self.begin, self.end), slice(0, len(self.plan))):
+            found = self._on(piece, where)
+            if not found:
+                continue
+            fresh = [f for f in found if not self._is_covered(f[0], f[1], f[2])]
+            index, s0, s1 = (fresh or found)[0]
+            self._note(index, s0, s1, j)
+            return True
+        return False
+
+    def _on(self, piece: Pieces, where: slice) -> list[tuple[int, float, float]]:
+        """Return (planned piece, share at start, share at end) of the planned pieces that this piece lies on."""
+        some = self.plan.take(where)
+        self.budget -= len(some)
+        a, m, b = self._ends(piece)
+        off_a, share_a = locate(some, a)
+        near = off_a <= self.tolerance
+        if not near.any():
+            return []
+        off_m, share_m = locate(some, m)
+        off_b, share_b = locate(some, b)
+        near &= (off_m <= self.tolerance) & (off_b <= self.tolerance)
+        between = (np.minimum(share_a, share_b) - 1e-3 <= share_m) & (share_m <= np.maximum(share_a, share_b) + 1e-3)
+        # What is long on the program's side must be as long on the plan's
+        on_plan = np.abs(share_b - share_a) * some.length
+        near &= between & (np.abs(on_plan - piece.length[0]) <= 4 * self.tolerance + 1e-3 * piece.length[0])
+        return [(where.start + int(i), float(share_a[i]), float(share_b[i])) for i in np.flatnonzero(near)]
+
+    def _divide(self, piece: Pieces) -> float | None:
+        """Return the share of a piece at which a planned piece ends or begins on it; ``None`` if there is none."""
+        best: float | None = None
+        nodes = self._nodes(piece)
+        margin = min(0.49, 2 * self.tolerance / float(piece.length[0]))
+        for node in nodes:
+            off, share = locate(piece, node)
+            s = float(share[0])
+            if off[0] <= self.tolerance and margin < s < 1 - margin and (best is None or s < best):
+                best = s
+        return best
+
+    def _nodes(self, piece: Pieces) -> list[Point3]:
+        """Return ends of planned pieces near a piece."""
+        self.budget -= 2 * len(self.plan)
+        low = np.minimum(np.minimum(piece.start[0], piece.end[0]), piece.middle[0] - piece.radius[0]) - self.tolerance
+        high = np.maximum(np.maximum(piece.start[0], piece.end[0]), piece.middle[0] + piece.radius[0]) + self.tolerance
+        found: list[Point3] = []
+        for ends in (self.plan.start, self.plan.end):
+            inside = ((ends >= low) & (ends <= high)).all(axis=1)
+            found += [(float(x), float(y), float(z)) for x, y, z in ends[inside][:5000]]
+        return found
+
+    def _is_covered(self, index: int, s0: float, s1: float) -> bool:
+        if not self.begin <= index < self.end:
+            return True
+        margin = 2 * self.tolerance / max(float(self.plan.length[index]), self.tolerance)
+        low, high = min(s0, s1) + margin, max(s0, s1) - margin
+        return any(a <= low and b >= high for a, b in self.covered.get(index, []))
+
+    def _note(self, index: int, s0: float, s1: float, j: int) -> None:
+        if self._is_covered(index, s0, s1):
+            self.result.repeats += 1
+        self.covered.setdefault(index, []).append((min(s0, s1), max(s0, s1)))
+        self.first_cut.setdefault(index, j)
+        self.pairs.append((index, j))
+        if s0 > s1:
+            self.result.reversed_pairs.append((index, j))
+        self.cursor = index
+
+    # What is left
+
+    def settle_missing(self) -> None:
+        """Note the planned pieces that are not, or not wholly, cut."""
+        for index in range(self.begin, self.end):
+            length = float(self.plan.length[index])
+            cut = 0.0
+            reached = 0.0
+            for a, b in sorted(self.covered.get(index, [])):
+                cut += max(0.0, b - max(a, reached))
+                reached = max(reached, b)
+            left = length * (1 - cut)
+            if left > 4 * self.tolerance:
+                self.result.missing.append((index, left))
+
+    def settle_extras(self) -> None:
+        """Note the cuts that are nowhere on the plan and not merely above it."""
+        for j, piece in self.lost:
+            worst = self._off_plan(piece)
+            if worst is None:
+                self.result.repeats += 1
+            else:
+                self.result.extra.append((j, *worst))
+
+    def _off_plan(self, piece: Pieces) -> tuple[float, Point3] | None:
+        """Return how far a cut leaves what the plan cuts anyway, and where; ``None`` if it does not.
+
+        At the place of a planned cut and not lower than it, a cutter only removes what the plan removes too.
+        """
+        if not len(self.plan):
+            a, _, _ = self._ends(piece)
+            return float("inf"), a
+        worst: tuple[float, Point3] | None = None
+        samples = SAMPLES if self.budget > 0 else 3
+        for k in range(samples):
+            part = part_of(piece, 0, 0.0, max(k / (samples - 1), 1e-9))
+            x, y, z = (float(v) for v in (part.end[0] if k else piece.start[0]))
+            self.budget -= len(self.plan)
+            away, height = nearest_on_path(self.plan.moves, x, y)
+            off = float(np.hypot(away, np.maximum(0.0, height - z)).min())
+            if off > self.tolerance and (worst is None or off > worst[0]):
+                worst = (off, (x, y, z))
+        return worst
+
+    def settle_order(self, cutter_radius: Floats) -> None:
+        """Note planned pieces that were cut before planned ones over the same place that come first and lie higher."""
+        order = sorted(self.first_cut)
+        if len(order) < 2:
+            return
+        index = np.array(order, dtype=np.intp)
+        when = np.array([self.first_cut[i] for i in order])
+        latest = np.maximum.accumulate(when)
+        early = np.flatnonzero(when < latest)
+        some = self.plan.take(index)
+        grow = cutter_radius[index][:, None]
+        corner_low, corner_high = _boxes(some)
+        low, high = corner_low[:, :2] - grow, corner_high[:, :2] + grow
+        for k in early.tolist():
+            later = np.flatnonzero(when[:k] > when[k])
+            touch = ((low[later] < high[k]) & (high[later] > low[k])).all(axis=1)
+            higher = corner_low[later, 2] > corner_low[k, 2] + self.tolerance
+            if (touch & higher).any():
+                self.result.out_of_order.append((order[k], int(when[k])))
+            else:
+                self.result.reordered += 1
+
+
+def _boxes(pieces: Pieces) -> tuple[Floats, Floats]:
+    """Return corners of boxes round pieces; arcs by their full circle, which errs to the side of touching."""
+    low, high = np.minimum(pieces.start, pieces.end), np.maximum(pieces.start, pieces.end)
+    arc = np.flatnonzero(pieces.radius > 0)
+    if len(arc):
+        c, r = pieces.moves.center[arc], pieces.radius[arc, None]
+        low[arc, :2], high[arc, :2] = c - r, c + r
+    return low, high
