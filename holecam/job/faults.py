@@ -96,7 +96,8 @@ def key_in_words(path: Path, data: Any) -> str:
         if isinstance(step, str):
             words.append(shown(step))
             continue
-        name = here.get("name", here.get("is")) if isinstance(here, Mapping) else None
+        own = "is" if words[-1:] == ["layers"] else "name"
+        name = here.get(own) if isinstance(here, Mapping) else None
         label = f'"{shown(name)}"' if isinstance(name, str) and name.strip() else str(step + 1)
         outer = words.pop() if words else ""
         words.append(f"{outer} {label}:" if isinstance(here, Mapping) else f"{outer}[{step + 1}]")

@@ -96,9 +96,9 @@ class EndModel(Model):
         if self.stop_short is not None and self.by is None:
             raise refusal("by beside stop_short", "Say how far before it the cutter's edge stops.")
         if self.stop_short is None and self.by is not None:
-            raise refusal("stop_short beside by")
+            raise refusal("stop_short beside by", at=("by",))
         if self.run_out is not None and not self.open:
-            raise refusal("run_out only beside open")
+            raise refusal("run_out only beside open", at=("run_out",))
         return self
 
 
@@ -199,20 +199,20 @@ class Slot(Cut):
     def _whole(self) -> Slot:
         own = given(self, "width", "depth")
         if self.clears is not None and self.width is not None:
-            raise refusal("clears, or width and depth, not both")
+            raise refusal("clears, or width and depth, not both", at=("width",))
         if self.clears is None and self.width is None:
             raise refusal("width and depth, or clears")
         if self.clears is None and self.depth is None and not self.through:
-            raise refusal("depth beside width")
+            raise refusal("depth beside width", at=("width",))
         if self.clears is not None and own:
-            raise refusal("clears, or width and depth, not both", "The depth follows from what it clears.")
+            raise refusal("clears, or width and depth, not both", "The depth follows from it.", at=("depth",))
         if self.path is not None:
             if self.start is not None or self.end is not None:
-                raise refusal("from and to, or path, not both")
+                raise refusal("from and to, or path, not both", at=("path",))
         elif self.start is None or self.end is None:
             raise refusal("from and to, or path")
         elif self.start == self.end:
-            raise refusal("two different ends", "from and to are the same point.")
+            raise refusal("two different ends", "from and to are the same point.", at=("to",))
         return self
 
 
@@ -288,12 +288,12 @@ class Pocket(Cut):
         if self.clears is None and self.depth is None and not self.through:
             raise refusal("depth", "Or clears, from which it follows.")
         if self.clears is not None and self.depth is not None:
-            raise refusal("depth or clears, not both", "The depth follows from what it clears.")
+            raise refusal("depth or clears, not both", "The depth follows from what it clears.", at=("depth",))
         if self.region is not None:
             check_region(self.region)
             try_region(self.region)
         if self.relief is not None and self.circle is not None:
-            raise refusal("no relief for a circle", "It has no corners.")
+            raise refusal("no relief for a circle", "It has no corners.", at=("relief",))
         return self
 
     @property

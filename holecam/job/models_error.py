@@ -57,11 +57,11 @@ class Section(Model):
     @model_validator(mode="after")
     def _how(self) -> Section:
         if self.measured is not None and self.instrument is None and self.within is None:
-            raise refusal('with = "an instrument", or within, beside measured')
+            raise refusal('with = "an instrument", or within, beside measured', at=("measured",))
         if self.measured is None and self.instrument is not None:
-            raise refusal("measured beside with")
+            raise refusal("measured beside with", at=("with",))
         if self.measured is not None and any(m <= 0 for m in self.measured):
-            raise refusal("measured lengths above zero")
+            raise refusal("measured lengths above zero", at=("measured",))
         return self
 
 
@@ -84,7 +84,7 @@ class Reading(Model):
     @model_validator(mode="after")
     def _how(self) -> Reading:
         if self.instrument is None and self.within is None:
-            raise refusal('with = "an instrument", or within')
+            raise refusal('with = "an instrument", or within, beside is', at=("is",))
         return self
 
 
@@ -109,12 +109,17 @@ class Chain(Model):
     @model_validator(mode="after")
     def _known(self) -> Chain:
         names = [s.name for s in self.sections]
-        if len(set(names)) < len(names):
-            raise refusal("a different name for each section")
-        wanted = [n for r in self.readings for n in r.of] + list(self.moves or ())
-        for name in wanted:
-            if name not in names:
-                raise refusal(f"names of sections: {', '.join(names)}", f'There is no section "{name}".')
+        for n, name in enumerate(names):
+            if name in names[:n]:
+                raise refusal("a different name for each section", at=("section", n, "name"))
+        places: list[tuple[tuple[str | int, ...], Names]] = [
+            (("reading", n, "of"), reading.of) for n, reading in enumerate(self.readings)
+        ]
+        for where, wanted in [*places, (("moves",), self.moves or ())]:
+            for name in wanted:
+                if name not in names:
+                    hint = f'There is no section "{name}".'
+                    raise refusal(f"names of sections: {', '.join(names)}", hint, at=where)
         if not self.readings and all(s.measured is None for s in self.sections):
             raise refusal("at least one measured size")
         return self

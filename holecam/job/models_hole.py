@@ -60,7 +60,7 @@ class DepthModel(Model):
     def _one_depth(self) -> DepthModel:
         blind = given(self, "full_thread", "to_shoulder", "to_tip")
         if self.through and (blind or self.leave_bottom is not None):
-            raise refusal("through or a blind depth, not both")
+            raise refusal("through or a blind depth, not both", at=("through",))
         if len(blind) > 1:
             raise refusal("one of full_thread, to_shoulder or to_tip", f"It has {' and '.join(blind)}.")
         if not self.through and not blind and self.leave_bottom is None:
@@ -179,13 +179,13 @@ class HoleWork(Model):
     def _one_work(self) -> HoleWork:
         exactly_one(self, "thread", "drill", "clearance_for", "ream", what="the work at each hole")
         if self.tap is not None and self.thread is None:
-            raise refusal("tap only beside thread")
+            raise refusal("tap only beside thread", at=("tap",))
         if self.fit is not None and self.clearance_for is None:
-            raise refusal("fit only beside clearance_for")
+            raise refusal("fit only beside clearance_for", at=("fit",))
         if self.depth is not None and self.depth.full_thread is not None and self.thread is None:
-            raise refusal("full_thread only beside thread", "Use to_shoulder or to_tip.")
+            raise refusal("full_thread only beside thread", "Use to_shoulder or to_tip.", at=("depth", "full_thread"))
         if self.counterbore is not None and self.countersink is not None:
-            raise refusal("counterbore or countersink, not both")
+            raise refusal("counterbore or countersink, not both", at=("countersink",))
         return self
 
 
@@ -216,32 +216,33 @@ class Pattern(PatternShape, HoleWork):
         check_place(self, self.place)
         count = self.known_count
         if count is not None and any(n > count for n in self.only):
-            raise refusal(f"hole numbers from 1 to {count} in only")
+            raise refusal(f"hole numbers from 1 to {count}", at=("only",))
         names = [c.name for c in self.candidates]
-        if len(set(names)) < len(names):
-            raise refusal("a different name for each candidate")
+        for n, candidate in enumerate(self.candidates):
+            if candidate.name in names[:n]:
+                raise refusal("a different name for each candidate", at=("candidate", n, "name"))
+            check_place(self, candidate.place, at=("candidate", n, "place"))
         return self
 
 
-def check_place(shape: PatternShape, place: Place | None) -> None:
+def check_place(shape: PatternShape, place: Place | None, *, at: tuple[str | int, ...] = ("place",)) -> None:
     """Refuse a place that speaks of a hole or a centre which the pattern does not have."""
     if place is None:
         return
     count = shape.known_count
-    if (
-        place.centre is not None
-        and shape.circle is None
-        and shape.arc is None
-        and shape.grid is None
-        and not shape.like
-    ):
-        raise refusal("centre only for a circle, arc or grid", 'Place it by a hole: { hole = 1, at = ["...", "..."] }.')
+    if place.centre is not None and not (shape.circle or shape.arc or shape.grid or shape.like):
+        hint = 'Place it by a hole: { hole = 1, at = ["...", "..."] }.'
+        raise refusal("centre only for a circle, arc or grid", hint, at=(*at, "centre"))
     if count is None:
         return
-    numbers = [place.hole] if place.at is not None else [m.hole for m in place.measured or ()]
-    for number in numbers:
+    numbers: list[tuple[tuple[str | int, ...], int]] = []
+    if place.at is not None:
+        numbers = [((*at, "hole"), place.hole)]
+    elif place.measured is not None:
+        numbers = [((*at, "measured", n, "hole"), m.hole) for n, m in enumerate(place.measured)]
+    for where, number in numbers:
         if number > count:
-            raise refusal(f"a hole number from 1 to {count}", f"The pattern has no hole {number}.")
+            raise refusal(f"a hole number from 1 to {count}", f"The pattern has no hole {number}.", at=where)
 
 
 METALS = ("copper", "brass", "bronze", "steel", "aluminium", "cast iron", "solder", "epoxy", "wood")
@@ -331,7 +332,7 @@ class PlugPlan(Model):
     @model_validator(mode="after")
     def _one_kind(self) -> PlugPlan:
         if self.thread is not None and self.diameter is not None:
-            raise refusal("thread or diameter, not both")
+            raise refusal("thread or diameter, not both", at=("diameter",))
         return self
 
 
@@ -367,7 +368,7 @@ class OldHoles(PatternShape):
         if self.place is None and self.needs_place:
             raise refusal("place", 'Say where one hole lies: place = { hole = 1, at = ["...", "..."] }.')
         if self.plug is not None and self.to_plug is not None:
-            raise refusal("plug (filled now) or to_plug (to be filled), not both")
+            raise refusal("plug (filled now) or to_plug (to be filled), not both", at=("to_plug",))
         check_place(self, self.place)
         return self
 
@@ -398,7 +399,7 @@ class MeasuredMateHole(Model):
     @model_validator(mode="after")
     def _one_place(self) -> MeasuredMateHole:
         if self.at is not None and self.off is not None:
-            raise refusal("at or off, not both")
+            raise refusal("at or off, not both", at=("off",))
         if self.at is None and self.off is None and self.diameter is None and self.slotted is None:
             raise refusal("at, off, diameter or slotted")
         return self
@@ -424,7 +425,7 @@ class MateHoles(PatternShape):
     def _sized(self) -> MateHoles:
         exactly_one(self, "diameter", "clearance_for", "thread", what="the size of the mating holes")
         if self.fit is not None and self.clearance_for is None:
-            raise refusal("fit only beside clearance_for")
+            raise refusal("fit only beside clearance_for", at=("fit",))
         check_place(self, self.place)
         return self
 

@@ -43,9 +43,9 @@ class Spindle(Model):
     @model_validator(mode="after")
     def _ordered(self) -> Spindle:
         if self.slowest > self.fastest:
-            raise refusal("slowest not above fastest")
+            raise refusal("slowest not above fastest", at=("slowest",))
         if any(not self.slowest <= s <= self.fastest for s in self.steps):
-            raise refusal("steps between slowest and fastest")
+            raise refusal("steps between slowest and fastest", at=("steps",))
         return self
 
 
@@ -81,7 +81,7 @@ class Travel(Model):
         for axis in ("x", "y", "z"):
             ends = getattr(self, axis)
             if ends is not None and ends[0] >= ends[1]:
-                raise refusal(f"the least {axis} first, then the greatest")
+                raise refusal(f"the least {axis} first, then the greatest", at=(axis,))
         return self
 
 
@@ -162,7 +162,7 @@ class Machine(Model):
     @model_validator(mode="after")
     def _one_each(self) -> Machine:
         if {a[1] for a in self.approach} != {"x", "y"}:
-            raise refusal('one side for each axis in approach, such as ["+x", "+y"]')
+            raise refusal('one side for each axis, such as ["+x", "+y"]', at=("approach",))
         return self
 
 
@@ -211,9 +211,9 @@ class EndMillModel(Model):
         if self.kind == "bull-nose" and not radius:
             raise refusal("corner_radius for a bull-nose cutter")
         if self.kind == "ball" and radius is not None and 2 * radius != self.diameter:
-            raise refusal("no corner_radius for a ball-nose cutter", "It is half the diameter.")
+            raise refusal("no corner_radius for a ball-nose cutter", "It is half the diameter.", at=("corner_radius",))
         if radius is not None and 2 * radius > self.diameter:
-            raise refusal("a corner radius of at most half the diameter")
+            raise refusal("a corner radius of at most half the diameter", at=("corner_radius",))
         return self
 
 
@@ -252,11 +252,11 @@ class Tools(Model):
     @model_validator(mode="after")
     def _names(self) -> Tools:
         names = [m.name.lower() for m in self.end_mills]
-        for name in names:
-            if names.count(name) > 1:
-                raise refusal("a different name for each end mill", f'"{name}" is there twice.')
+        for n, name in enumerate(names):
+            if name in names[:n]:
+                raise refusal("a different name for each end mill", f'"{name}" is there twice.', at=("end_mills", n))
         if not self.drills:
-            raise refusal("at least one set or size of drills")
+            raise refusal("at least one set or size of drills", at=("drills",))
         return self
 
 
@@ -275,7 +275,7 @@ class EdgePicks(Model):
     @model_validator(mode="after")
     def _apart(self) -> EdgePicks:
         if self.first == self.second:
-            raise refusal("two different points", "The direction of the edge needs a distance.")
+            raise refusal("two different points", "The direction of the edge needs a distance.", at=("second",))
         return self
 
 
@@ -304,9 +304,9 @@ class Skew(Model):
     def _one_way(self) -> Skew:
         exactly_one(self, "edge", "holes", what="the skew")
         if self.holes is not None and len({h.part for h in self.holes}) < 2:
-            raise refusal("holes at different places")
+            raise refusal("holes at different places", at=("holes",))
         if self.holes is not None and len({h.reads for h in self.holes}) < 2:
-            raise refusal("different readings for different holes")
+            raise refusal("different readings for different holes", at=("holes",))
         return self
 
 

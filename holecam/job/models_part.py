@@ -106,11 +106,11 @@ class KeepOut(Model):
     def _one_shape(self) -> KeepOut:
         exactly_one(self, "rectangle", "circle", "points", "drawing", "line", what="a keep-out")
         if self.width is not None and self.line is None:
-            raise refusal("width only beside line")
+            raise refusal("width only beside line", at=("width",))
         if self.from_z is not None and self.to_z is not None and self.from_z >= self.to_z:
-            raise refusal("from_z below to_z", "z points up.")
+            raise refusal("from_z below to_z", "z points up.", at=("from_z",))
         if self.radius is not None and self.kind != "bend":
-            raise refusal('radius only beside kind = "bend"')
+            raise refusal('radius only beside kind = "bend"', at=("radius",))
         if self.region is not None:
             check_region(self.region)
             try_region(self.region)
@@ -146,11 +146,11 @@ class Limit(Model):
     def _one_limit(self) -> Limit:
         if self.accept:
             if self.least is not None or self.least_diameters is not None:
-                raise refusal("accept or a limit, not both")
+                raise refusal("accept or a limit, not both", at=("accept",))
         else:
             exactly_one(self, "least", "least_diameters", what="a limit")
         if not self.reason:
-            raise refusal("a reason", "It is printed with the findings.")
+            raise refusal("a reason", "It is printed with the findings.", at=("reason",))
         return self
 
 

@@ -71,7 +71,7 @@ class Grid(Model):
         if self.columns * self.rows > MOST_HOLES:
             raise refusal(f"at most {MOST_HOLES} holes", f"{self.columns} x {self.rows} is more.")
         if self.short_rows and not self.staggered:
-            raise refusal("short_rows only beside staggered = true")
+            raise refusal("short_rows only beside staggered = true", at=("short_rows",))
         if self.short_rows and self.columns < 2:
             raise refusal("at least 2 columns for short rows")
         return self
@@ -110,7 +110,7 @@ class HoleArc(Model):
         if turn >= 360:
             raise refusal("less than a full turn from from_deg to to_deg", "For a full turn use circle.")
         if turn == 0 and self.count > 1:
-            raise refusal("two different angles", "from_deg and to_deg are equal.")
+            raise refusal("two different angles", "from_deg and to_deg are equal.", at=("to_deg",))
         return self
 
 
@@ -205,9 +205,9 @@ class PatternShape(Model):
         )
         count = self.known_count
         if count is not None and any(n > count for n in self.leave_out):
-            raise refusal(f"hole numbers from 1 to {count} in leave_out")
+            raise refusal(f"hole numbers from 1 to {count}", at=("leave_out",))
         if count is not None and len(set(self.leave_out)) >= count:
-            raise refusal("at least one hole that is left in")
+            raise refusal("at least one hole that is left in", at=("leave_out",))
         return self
 
     @property

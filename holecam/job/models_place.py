@@ -55,7 +55,7 @@ class DirectionModel(Model):
         if self.angle_deg is None and (self.start is None or self.end is None):
             raise refusal("angle_deg, or from and to")
         if self.start is not None and self.start == self.end:
-            raise refusal("two different points", "from and to are the same.")
+            raise refusal("two different points", "from and to are the same.", at=("to",))
         return self
 
 
@@ -102,9 +102,9 @@ class Moved(Model):
     @model_validator(mode="after")
     def _moves(self) -> Moved:
         if self.shift is not None and self.by is not None:
-            raise refusal("shift or by, not both")
+            raise refusal("shift or by, not both", at=("by",))
         if self.about is not None and self.about_hole is not None:
-            raise refusal("about or about_hole, not both")
+            raise refusal("about or about_hole, not both", at=("about_hole",))
         if self.shift is None and self.by is None and self.turn_deg == 0.0 and self.mirror is None:
             raise refusal("a shift, a turn or a mirror", "As written the holes stay where they are.")
         return self
@@ -146,28 +146,29 @@ class Place(Model):
     def _one_way(self) -> Place:
         exactly_one(self, "at", "centre", "measured", "moved", what="a place")
         if self.at is None and "hole" in self.model_fields_set:
-            raise refusal("hole only beside at")
+            raise refusal("hole only beside at", at=("hole",))
         if self.along is not None and self.at is None and self.centre is None:
-            raise refusal("along only beside at or centre", "Measured holes and moved holes bring their own direction.")
+            hint = "Measured holes and moved holes bring their own direction."
+            raise refusal("along only beside at or centre", hint, at=("along",))
         if self.mirror and self.moved is not None:
-            raise refusal('mirror = "x" or "y" inside moved', "Write it there.")
+            raise refusal('mirror = "x" or "y" inside moved', "Write it there.", at=("mirror",))
         if self.measured is not None:
             self._check_measured(self.measured)
         if self.free_along is not None and self.free != "xy":
-            raise refusal("free or free_along, not both")
+            raise refusal("free or free_along, not both", at=("free_along",))
         return self
 
     def _check_measured(self, measured: tuple[FoundHole, ...]) -> None:
         numbers = [m.hole for m in measured]
         for number in numbers:
             if numbers.count(number) > 1:
-                raise refusal("each hole once in measured", f"Hole {number} is there twice; give its mean.")
+                raise refusal("each hole once", f"Hole {number} is there twice; give its mean.", at=("measured",))
         spots = [m.at for m in measured]
         if len(set(spots)) < len(spots):
-            raise refusal("different places for different holes in measured")
+            raise refusal("different places for different holes", at=("measured",))
         extra = given(self, "found_by", "within")
         if extra and all(m.found_by or m.within is not None for m in measured):
-            raise refusal(f"{extra[0]} beside the place or beside each hole, not both")
+            raise refusal(f"{extra[0]} beside the place or beside each hole, not both", at=extra[:1])
 
 
 class Candidate(Model):

@@ -65,12 +65,12 @@ class Corner(Model):
                 raise refusal("arc_to beside " + " and ".join(extra), 'A straight step has "to" alone.')
             return self
         if self.rounded is not None:
-            raise refusal("rounded only beside to", "An arc has no corner to round here.")
+            raise refusal("rounded only beside to", "An arc has no corner to round here.", at=("rounded",))
         exactly_one(self, "centre", "through", "radius", what="an arc")
         if self.through is None and self.turn is None:
             raise refusal('turn = "left" or "right" for an arc', "Left is anticlockwise seen from above.")
         if self.through is not None and self.turn is not None:
-            raise refusal("no turn beside through", "The point in the middle says which way the arc bends.")
+            raise refusal("no turn beside through", "The point in the middle says which way it bends.", at=("turn",))
         return self
 
 
@@ -143,21 +143,21 @@ def check_region(region: RegionModel) -> None:
     """Refuse keys that do not go together in a shape."""
     if region.rectangle is None:
         for key in given(region, "at", "corner_radius"):
-            raise refusal(f"{key} only beside rectangle", "Points and drawings already say where they are.")
+            raise refusal(f"{key} only beside rectangle", "Points and drawings say where they are.", at=(key,))
         if region.turn_deg:
-            raise refusal("turn_deg only beside rectangle")
+            raise refusal("turn_deg only beside rectangle", at=("turn_deg",))
     elif region.at is not None and region.centre is not None:
-        raise refusal("at or centre, not both")
+        raise refusal("at or centre, not both", at=("centre",))
     elif region.corner_radius is not None and 2 * region.corner_radius > min(region.rectangle):
-        raise refusal("a corner radius of at most half the shorter side")
+        raise refusal("a corner radius of at most half the shorter side", at=("corner_radius",))
     if region.circle is None and region.rectangle is None and region.centre is not None:
-        raise refusal("centre only beside rectangle or circle")
+        raise refusal("centre only beside rectangle or circle", at=("centre",))
     if region.circle is not None and region.centre is None:
         raise refusal("centre beside circle", 'Add centre = ["...", "..."].')
     if region.points is not None and region.points[0].to is None:
-        raise refusal("a plain point first", "An arc needs a point to start from.")
+        raise refusal("a plain point first", "An arc needs a point to start from.", at=("points", 0))
     if region.points is not None and len(region.points) == 2 and all(p.to is not None for p in region.points):
-        raise refusal("at least 3 points, or an arc among them")
+        raise refusal("at least 3 points, or an arc among them", at=("points",))
 
 
 class Region(RegionModel):

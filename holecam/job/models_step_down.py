@@ -72,7 +72,7 @@ class Layer(Model):
         if len(ways) > 1:
             raise refusal("one of thick, measured or solder", f"It has {' and '.join(ways)}.")
         if self.measured is not None and any(m <= 0 for m in self.measured):
-            raise refusal("measured thicknesses above zero")
+            raise refusal("measured thicknesses above zero", at=("measured",))
         return self
 
 
@@ -114,7 +114,7 @@ class Bend(Model):
     @model_validator(mode="after")
     def _radius(self) -> Bend:
         if any(r < 0 for r in self.inside_radius):
-            raise refusal("an inside radius of zero or more")
+            raise refusal("an inside radius of zero or more", at=("inside_radius",))
         return self
 
 
@@ -197,19 +197,21 @@ class StepDown(Model):
         kept = [n for n, layer in enumerate(self.layers) if layer.keep]
         names = [layer.name for layer in self.layers]
         if not kept:
-            raise refusal("one layer with keep = true", "It is the sheet that may never be touched.")
+            raise refusal("one layer with keep = true", "It is the sheet that may never be touched.", at=("layers",))
         if kept[0] == 0:
-            raise refusal("something above the layer with keep = true")
-        if len(set(names)) < len(names):
-            raise refusal("a different name for each layer")
-        for touch in (self.touch, self.touch_far):
+            raise refusal("something above the layer with keep = true", at=("layers", 0, "keep"))
+        for n, name in enumerate(names):
+            if name in names[:n]:
+                raise refusal("a different name for each layer", at=("layers", n, "is"))
+        for key, touch in (("touch", self.touch), ("touch_far", self.touch_far)):
             if touch is not None and touch.on not in names and touch.on != "bare sheet":
                 raise refusal(
                     f'a layer of the stack to touch on: {", ".join(names)}, or "bare sheet"',
                     f'There is no layer "{touch.on}".',
+                    at=(key, "on"),
                 )
         if self.touch_far is not None and self.wedge is not None:
-            raise refusal("touch_far or wedge, not both")
+            raise refusal("touch_far or wedge, not both", at=("wedge",))
         if self.tail is not None and any(b > a for a, b in zip(self.tail, self.tail[1:], strict=False)):
-            raise refusal("a tail whose passes never grow")
+            raise refusal("a tail whose passes never grow", at=("tail",))
         return self

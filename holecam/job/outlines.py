@@ -14,7 +14,8 @@ from itertools import pairwise
 from holecam.errors import InputError
 from holecam.job.drawings import read_drawing
 from holecam.job.models_shape import Corner, PathModel, RegionModel
-from holecam.job.quantities import XY
+from holecam.job.quantities import XY, unit_of_bare_numbers
+from holecam.lengths import length_text, number_in
 from holecam.shapes import Arc, Circle, Curve, Outline, Placement, Point, Segment, circle_outline, distance, rectangle
 
 CENTRE_SLIP = 0.02
@@ -165,8 +166,14 @@ def _curve(here: Point, step: Corner, number: int) -> Curve:
     return _arc_of_radius(here, there, float(step.radius or 0), number, ccw=ccw, long_way=step.long_way)
 
 
+def _length(value: float) -> str:
+    """Return a length for a message, in the job's unit."""
+    return length_text(value, unit_of_bare_numbers() or "mm")
+
+
 def _shown(p: Point) -> str:
-    return f"{p[0]:.4f}, {p[1]:.4f} mm"
+    unit = unit_of_bare_numbers() or "mm"
+    return f"{number_in(p[0], unit)}, {length_text(p[1], unit)}"
 
 
 def _arc_about(here: Point, there: Point, centre: Point, number: int, *, ccw: bool) -> Arc:
@@ -181,8 +188,8 @@ def _arc_about(here: Point, there: Point, centre: Point, number: int, *, ccw: bo
     slip = abs(off) * math.sqrt(square)
     if slip > CENTRE_SLIP and abs(r0 - r1) > CENTRE_SLIP:
         raise InputError(
-            f"step {number}: expected a centre as far from the start as from the end of the arc; it lies {r0:.4f} and "
-            f"{r1:.4f} mm from them"
+            f"step {number}: expected a centre as far from the start as from the end of the arc, "
+            f"found it {_length(r0)} and {_length(r1)} from them"
         )
     return Arc(here, there, (centre[0] - off * chord[0], centre[1] - off * chord[1]), ccw)
 
@@ -191,8 +198,8 @@ def _arc_of_radius(here: Point, there: Point, radius: float, number: int, *, ccw
     chord = distance(here, there)
     if chord > 2 * radius * (1 + 1e-9):
         raise InputError(
-            f"step {number}: expected a radius of at least {chord / 2:.4f} mm, half the distance of the arc's ends; it "
-            f"is {radius:.4f} mm"
+            f"step {number}: expected a radius of at least {_length(chord / 2)} (half the distance of the arc's ends), "
+            f"found {_length(radius)}"
         )
     rise = math.sqrt(max(0.0, radius * radius - chord * chord / 4))
     side = 1.0 if ccw is not long_way else -1.0
@@ -237,7 +244,7 @@ def _rounded(curves: list[Curve], roundings: list[float], *, closed: bool) -> li
         if cut_start[i] + cut_end[i] > length + SAME:
             raise InputError(
                 f"line from {_shown(curve.start)} to {_shown(curve.end)}: expected roundings that need at most its "
-                f"length of {length:.4f} mm; they need {cut_start[i] + cut_end[i]:.4f} mm"
+                f"length of {_length(length)}, found them to need {_length(cut_start[i] + cut_end[i])}"
             )
         start = curve.start if not cut_start[i] else curve.point_at(cut_start[i] / length)
         end = curve.end if not cut_end[i] else curve.point_at(1 - cut_end[i] / length)

@@ -279,4 +279,4 @@ def exactly_one(model: Model, *names: str, what: str) -> None:
     words = [fields[n].alias or n for n in names]
     listed = ", ".join(words[:-1]) + f" or {words[-1]}"
     got = f"It has {' and '.join(found)}." if found else "It has none of them."
-    raise refusal(f"exactly one of {listed} for {what}", got)
+    raise refusal(f"exactly one of {listed} for {what}", got, at=found[-1:])

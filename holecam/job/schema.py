@@ -37,10 +37,19 @@ def _without_null(node: dict[str, Any]) -> dict[str, Any]:
     return {**choices[0], **rest} if len(choices) == 1 else {"anyOf": choices, **rest}
 
 
+def _says_little(default: Any) -> bool:
+    """Return whether a default is empty or a whole table: of no use to somebody who types."""
+    return (
+        default is None
+        or isinstance(default, dict)
+        or (isinstance(default, list) and not all(isinstance(d, str) for d in default))
+    )
+
+
 def _plain(node: Any) -> Any:
     """Return the schema without words that only a programmer knows."""
     if isinstance(node, dict):
-        out = {key: _plain(value) for key, value in node.items() if not (key == "default" and value is None)}
+        out = {key: _plain(value) for key, value in node.items() if not (key == "default" and _says_little(value))}
         if isinstance(out.get("anyOf"), list):
             out = _without_null(out)
         title = out.get("title")

@@ -58,11 +58,15 @@ def _try(make: Callable[[], object], at: tuple[str, ...]) -> None:
         inner = (*at, error.key) if error.key in ("file", "layer", "drawing_unit", "diameter") else at
         wanted, found, rest = said.partition(", found ")
         if found:
-            raise refusal(wanted, f"{_upper(where)}: found {rest}", at=inner) from None
+            raise refusal(wanted, f"{_upper(where)}: found {_ended(rest)}", at=inner) from None
         wanted, dot, rest = said.partition(". ")
         raise refusal(
             wanted.rstrip("."), f"{_upper(where)}. {rest}".strip() if dot else f"See {where}.", at=inner
         ) from None
+
+
+def _ended(text: str) -> str:
+    return text if text.endswith((".", "?", "!")) else f"{text}."
 
 
 def _upper(where: str) -> str:
