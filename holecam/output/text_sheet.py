@@ -61,7 +61,8 @@ def _head(plan: Plan) -> list[str]:
     lines += [line for note in plan.notes for line in _wrap(f"NOTE: {note}", hang="  ")]
     lines += [
         "",
-        "Zero set by ______________ at ______   datum reading in machine X _________ Y _________",
+        "Zero set by ______________ at ______",
+        "Datum in machine coordinates: X ______________ Y ______________",
         "Temperature ______   checked by ______________",
         f"Job {plan.fingerprint}",
     ]
@@ -81,7 +82,7 @@ def _tools(plan: Plan) -> list[str]:
     rows = []
     for tool in plan.tools:
         size = length_text(tool.diameter, plan.unit)
-        rows.append(f"T{tool.number:<3} {plain(tool.name)}, diameter {size}; measured ____________ stick-out ________")
+        rows.append(f"T{tool.number:<3} {plain(tool.name)}, {size}; measured ________ stick-out ______")
     return _section("TOOLS, IN THE ORDER OF THEIR USE", rows)
 
 

@@ -8,7 +8,7 @@ from typing import Literal
 
 from holecam.lengths import Unit
 from holecam.lengths.dials import Dial
-from holecam.shapes import Outline, Point
+from holecam.shapes import Curve, Outline, Point
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,21 +36,28 @@ class MachineFacts:
 
 @dataclass(frozen=True, slots=True)
 class Surrounding:
-    """Something of the part that a hole or a cut must respect: a bend, a joint, a pocket, a keep-out."""
+    """Something of the part that a hole or a cut must respect: a bend, a joint, a pocket, a keep-out.
+
+    ``curves`` is its edge when it is closed, or the line itself (a bend line, the line of a joint).
+    """
 
     name: str
     kind: str
-    outline: Outline
+    curves: tuple[Curve, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class PartFacts:
-    """The part as the job states it. ``thickness`` in mm where the job gives one; ``tell_tale`` tells the hand."""
+    """The part as the job states it.
+
+    ``thickness`` in mm where the job gives one; ``hand`` in words with a tell-tale; ``face_up`` which face is up.
+    """
 
     material: str
     thickness: float | None
     datum: str
     hand: str
+    face_up: str = ""
     outline: Outline | None = None
     openings: tuple[Outline, ...] = ()
     surroundings: tuple[Surrounding, ...] = ()

@@ -11,8 +11,8 @@ from dataclasses import dataclass
 
 from holecam.layout.drilling_order import short_tour
 from holecam.layout.one_sided import back_off_distance, one_sided_order
-from holecam.lengths import Unit, length_text
-from holecam.plan.facts import MachineFacts
+from holecam.lengths import Unit, counts, length_text, reading_text
+from holecam.plan.facts import MachineFacts, Readout
 from holecam.plan.holes import HoleStep, PlannedHole, StandingHole, StepKind
 from holecam.plan.motions import ToolUse
 from holecam.plan.work import NextSetting, Operation, OperationKind, Overshoot, Row, Stop
@@ -234,7 +234,7 @@ def _step_operation(
         number=number,
         kind=OPERATION_OF_STEP[group.kind],
         title=f"{_TITLES[group.kind]}{name}",
-        instructions=_instructions(group, unit, shared),
+        instructions=_instructions(group, machine.readout, shared),
         tool=group.tool,
         spindle_rpm=min(speeds) if speeds else None,
         feed=min(feeds) if feeds else None,
@@ -259,12 +259,14 @@ def _without_note(row: Row) -> Row:
     )
 
 
-def _instructions(group: StepGroup, unit: Unit, shared: str) -> tuple[str, ...]:
+def _instructions(group: StepGroup, readout: Readout, shared: str) -> tuple[str, ...]:
     lines: list[str] = []
-    depths = sorted({round(s.tip_depth, 6) for s in group.steps})
-    one_depth = f"{length_text(depths[0], unit)} for every hole" if len(depths) == 1 else "as in the rows"
+    unit = readout.unit
+    depths = sorted({counts(s.tip_depth, readout.resolution) for s in group.steps})
     if group.kind in (StepKind.SPOT, StepKind.PILOT, StepKind.DRILL, StepKind.TAP_DRILL):
-        lines.append(f"Set the depth stop: tip {one_depth} below the face.")
+        stop = f"{reading_text(depths[0], readout.resolution, unit, signed=False)} {unit}"
+        one_depth = f"{stop} below the face for every hole" if len(depths) == 1 else "as in the rows"
+        lines.append(f"Set the depth stop: tip {one_depth}.")
     pecks = {s.peck for s in group.steps}
     if pecks != {None}:
         peck = min(p for p in pecks if p is not None)

@@ -1,0 +1,77 @@
+"""The machine and the dialect of its programs, from the job."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import Literal
+
+from holecam.job.models import Job
+from holecam.job.models_machine import Machine
+from holecam.lengths import MM_PER_INCH
+from holecam.lengths.dials import Dial
+from holecam.plan.dialect import Dialect
+from holecam.plan.facts import MachineFacts, Readout
+from holecam.plan.limits import Travel
+
+USUAL_RESOLUTION: dict[str, Fraction] = {"in": MM_PER_INCH / 2000, "mm": Fraction(5, 1000)}
+"""0.0005 in or 0.005 mm: the readout that is meant when the job names none (design page, section 4)."""
+
+USUAL_SAFE_HEIGHT: dict[str, float] = {"in": 12.7, "mm": 12.0}
+"""mm. As the job file promises where the machine states none."""
+
+
+def machine_facts(job: Job) -> MachineFacts:
+    """Return the machine as papers and programs need it."""
+    machine = job.machine
+    dial = None
+    if machine.dials is not None:
+        dial = Dial(machine.dials.lead, machine.dials.divisions)
+    kind: Literal["dials", "readout", "cnc"] = "readout"
+    if machine.kind == "cnc":
+        kind = "cnc"
+    elif dial is not None and machine.readout is None:
+        kind = "dials"
+    resolution = machine.readout if machine.readout is not None else USUAL_RESOLUTION[job.unit]
+    senses = {a[1]: 1 if a[0] == "+" else -1 for a in machine.approach}
+    spindle = machine.spindle
+    return MachineFacts(
+        kind=kind,
+        readout=Readout(resolution, job.unit),
+        approach=(senses["x"], senses["y"]),
+        safe_height=float(machine.safe_height) if machine.safe_height is not None else USUAL_SAFE_HEIGHT[job.unit],
+        backlash=float(max(machine.backlash)) if machine.backlash is not None else 0.0,
+        dial=dial,
+        slowest_rpm=spindle.slowest if spindle is not None else None,
+        fastest_rpm=spindle.fastest if spindle is not None else None,
+        rigid_tapping=machine.rigid_tapping,
+    )
+
+
+def dialect_of(job: Job) -> Dialect:
+    """Return how programs are written for the job's machine."""
+    words = job.machine.program
+    return Dialect(
+        unit=words.unit or job.unit,
+        decimals=words.decimals,
+        cycles=words.cycles,
+        arcs=words.arcs,
+        arc_centers=words.arc_centres,
+        line_number_step=words.line_numbers,
+        program_number=words.program_number,
+        comments=words.comments,
+        tool_change=words.tool_change,
+        end="M2" if words.ending.startswith("M2") else "M30",
+        percent_signs=words.ending.endswith("percent signs"),
+        rigid_tapping=job.machine.rigid_tapping,
+    )
+
+
+def travel_of(machine: Machine) -> Travel:
+    """Return how far the machine moves, as limits of a program."""
+    if machine.travel is None:
+        return Travel()
+    ends = {}
+    for axis in ("x", "y", "z"):
+        pair = getattr(machine.travel, axis)
+        ends[axis] = None if pair is None else (float(pair[0]), float(pair[1]))
+    return Travel(x=ends["x"], y=ends["y"], z=ends["z"])

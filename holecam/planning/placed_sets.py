@@ -1,0 +1,152 @@
+"""All patterns and old holes of a job in the part frame, whatever order they refer to each other in."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+
+from holecam.errors import InputError
+from holecam.job.models import Job
+from holecam.job.models_hole import OldHoles, Pattern
+from holecam.layout.patterns import PatternPoints
+from holecam.layout.placing import PlacedPattern
+from holecam.planning.placed_patterns import PlacedWork, mirror_copy, place_pattern
+from holecam.planning.points import Known, pattern_points
+from holecam.shapes import Placement, Point
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedSets:
+    """Every set by name: its points in its own frame, and its place.
+
+    ``works`` holds patterns (mirrored copies included, under their own names) in the order of the job, ``old`` the old
+    holes. ``pattern_of`` names the pattern of the job that a work came from.
+    """
+
+    works: Mapping[str, PlacedWork]
+    old: Mapping[str, PlacedWork]
+    points: Mapping[str, PatternPoints]
+    pattern_of: Mapping[str, str]
+
+
+@dataclass(slots=True)
+class _Resolver:
+    job: Job
+    shifts: Mapping[str, Point]
+    moved: Mapping[str, PlacedWork]
+    points: dict[str, PatternPoints] = field(default_factory=dict)
+    works: dict[str, PlacedWork] = field(default_factory=dict)
+    busy: list[str] = field(default_factory=list)
+
+    def find(self, name: str) -> Pattern | OldHoles:
+        sets: tuple[Pattern | OldHoles, ...] = (*self.job.patterns, *self.job.old_holes)
+        for candidate in sets:
+            if candidate.name == name:
+                return candidate
+        raise InputError(f'"{name}": expected the name of a pattern or of old holes')
+
+    def points_of(self, name: str) -> PatternPoints:
+        if name not in self.points:
+            shape = self.find(name)
+            with _busy(self.busy, name):
+                if shape.like is not None:
+                    self.points_of(shape.like)
+                self.points[name] = pattern_points(self.job, shape, Known(self.points, {}), body=shape.body)
+        return self.points[name]
+
+    def work_of(self, name: str) -> PlacedWork:
+        if name in self.moved:
+            return self.moved[name]
+        if name not in self.works:
+            shape = self.find(name)
+            points = self.points_of(name)
+            others: dict[str, PlacedPattern] = {}
+            if shape.place is not None and shape.place.moved is not None:
+                with _busy(self.busy, name):
+                    start = shape.place.moved.start
+                    others[start] = self.work_of(start).pattern
+            try:
+                work = place_pattern(shape, shape.place, points, others, self.shifts, self.job.unit)
+            except InputError as error:
+                raise InputError(f'"{name}": {error.message}', key=error.key, value=error.value) from error
+            self.works[name] = work
+        return self.works[name]
+
+
+class _busy:  # noqa: N801  (a context manager used like a function)
+    """Refuse sets that refer to each other in a circle."""
+
+    def __init__(self, names: list[str], name: str) -> None:
+        self.names, self.name = names, name
+
+    def __enter__(self) -> None:
+        if self.name in self.names:
+            raise InputError(f'"{self.name}": its place depends on itself; give one of these sets a place of its own')
+        self.names.append(self.name)
+
+    def __exit__(self, *_: object) -> None:
+        self.names.remove(self.name)
+
+
+def place_all(
+    job: Job, shifts: Mapping[str, Point], *, hand: Placement, moved: Mapping[str, PlacedWork] | None = None
+) -> PlacedSets:
+    """Return every pattern and every set of old holes in the part frame.
+
+    Parameters
+    ----------
+    job : Job
+    shifts : mapping
+        Shifts that measured chains call for, by the chain's name.
+    hand : Placement
+        Mirror motion for the other hand of a pair; the plain motion for the part as given.
+    moved : mapping, optional
+        Patterns whose place was changed because the wanted one is not allowed, in the frame of the part as given.
+
+    Raises
+    ------
+    InputError
+        Sets that refer to each other in a circle, or a place that cannot be worked out.
+    """
+    resolver = _Resolver(job, shifts, moved or {})
+    works: dict[str, PlacedWork] = {}
+    pattern_of: dict[str, str] = {}
+    for pattern in job.patterns:
+        work = resolver.work_of(pattern.name)
+        if pattern.only:
+            left_out = [n for n in work.pattern.pattern.numbers if n not in pattern.only]
+            work = _without(work, left_out)
+        works[pattern.name] = work
+        pattern_of[pattern.name] = pattern.name
+        if pattern.mirror_copy is not None:
+            name = pattern.mirror_copy.name or f"{pattern.name} mirrored"
+            works[name] = mirror_copy(work, pattern)
+            pattern_of[name] = pattern.name
+    old = {holes.name: resolver.work_of(holes.name) for holes in job.old_holes}
+    return PlacedSets(
+        works={n: _in_hand(w, hand) for n, w in works.items()},
+        old={n: _in_hand(w, hand) for n, w in old.items()},
+        points=dict(resolver.points),
+        pattern_of=pattern_of,
+    )
+
+
+def _without(work: PlacedWork, numbers: list[int]) -> PlacedWork:
+    if not numbers:
+        return work
+    kept = work.pattern.pattern.without(numbers)
+    points = tuple(work.pattern.at(n) for n in kept.numbers)
+    reference = work.reference_hole if work.reference_hole in kept.numbers else kept.numbers[0]
+    placed = replace(work.pattern, pattern=kept, points=points, reference=None)
+    return replace(work, pattern=placed, reference_hole=reference)
+
+
+def _in_hand(work: PlacedWork, hand: Placement) -> PlacedWork:
+    if not hand.mirror:
+        return work
+    old = work.pattern
+    mirrored = replace(
+        old, part_from_pattern=hand @ old.part_from_pattern, points=tuple(hand.apply(p) for p in old.points)
+    )
+    words = ("Mirror image of the part as given: one coordinate has the other sign, the hole numbers stay.",)
+    return replace(work, pattern=mirrored, words=words)

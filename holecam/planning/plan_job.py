@@ -1,0 +1,262 @@
+"""The order of the work: from a job to a plan. The same job always gives the same plan."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from holecam.job.models import Job
+from holecam.layout.spacing_surroundings import OldHole
+from holecam.plan.facts import Figure, PartFacts, Surrounding
+from holecam.plan.finding import Finding, Severity
+from holecam.plan.holes import HoleStep, PlannedHole
+from holecam.plan.limits import Stock
+from holecam.plan.plan import Plan
+from holecam.plan.reports import PlaceReport
+from holecam.planning.calliper_checks import calliper_checks
+from holecam.planning.hole_programs import ProgramFrame, hole_programs
+from holecam.planning.hole_recipes import HoleRecipe, hole_recipe
+from holecam.planning.machine_facts import dialect_of, machine_facts, travel_of
+from holecam.planning.numbered_holes import coordinate_figures, numbered_holes, standing_holes
+from holecam.planning.operations import hole_operations
+from holecam.planning.placed_patterns import PlacedWork
+from holecam.planning.placed_sets import PlacedSets, place_all
+from holecam.planning.plugging import plug_actions
+from holecam.planning.setups import TableFrame, table_frame
+from holecam.planning.surroundings import BodyFacts, body_facts, keep_outs_of, old_holes_of
+from holecam.planning.tool_list import tool_list
+from holecam.planning.work_cautions import service_findings, work_cautions, work_tags
+from holecam.shapes import Circle, Outline, Placement, circle_outline
+
+AS_GIVEN = Placement()
+MIRRORED = {"x": Placement(mirror=True), "y": Placement(180.0, mirror=True)}
+"""The other hand of a pair: the sign of x changes, or that of y."""
+
+
+BENCH_CAUTIONS = (
+    "solder-fumes",
+    "lead",
+    "zinc-fume",
+    "hot-work",
+    "braze-flux",
+    "cadmium-braze",
+    "adhesive",
+    "plug-first",
+)
+"""Cautions that belong to plugging and soldering: on the sheet, not in the head of a program."""
+
+
+def make_plans(job: Job) -> tuple[Plan, ...]:
+    """Return the plan of the part as given and, where the job asks for it, that of its mirrored twin.
+
+    Raises
+    ------
+    InputError
+        The job cannot be planned as it is written; the message says where and what to change.
+    """
+    plans = [_plan(job, AS_GIVEN)]
+    if job.other_hand is not None:
+        plans.append(_plan(job, MIRRORED[job.other_hand.flip]))
+    return tuple(plans)
+
+
+def make_plan(job: Job) -> Plan:
+    """Return the plan of the part as given."""
+    return _plan(job, AS_GIVEN)
+
+
+def _plan(job: Job, hand: Placement) -> Plan:
+    table = _table(job, hand)
+    machine = machine_facts(job)
+    sets = place_all(job, {}, hand=hand)
+    bodies = {name: _in_hand(body_facts(job, job.body(name)), hand) for name in _bodies_used(job)}
+    recipes = _recipes(job, sets, bodies)
+    tools = tool_list(job, list(recipes.values()), list(recipes))
+    steps: dict[str, tuple[HoleStep, ...]] = dict(zip(recipes, tools.steps, strict=True))
+    holes = numbered_holes(job, sets, recipes, steps, table.machine_from_part)
+    old = _old_holes(job, sets, bodies)
+    findings = [
+        *(f for name, recipe in recipes.items() for f in _for_holes(recipe.findings, name, holes)),
+        *tools.findings,
+        *service_findings(job, [h.number for h in holes]),
+    ]
+    holes = withheld(holes, findings)
+    plugged = frozenset(
+        hole.label for holes_set in job.old_holes if holes_set.to_plug is not None for hole in old[holes_set.name]
+    )
+    standing = standing_holes([o for group in old.values() for o in group], plugged, table.machine_from_part)
+    actions = [
+        line
+        for holes_set in job.old_holes
+        for line in plug_actions(job, holes_set, bodies[holes_set.body], len(old[holes_set.name]))
+    ]
+    part = _part_facts(job, bodies[None], hand)
+    operations = hole_operations(
+        holes,
+        standing,
+        tools.tools,
+        machine,
+        datum=part.datum,
+        plug_words=actions,
+        unit=job.unit,
+    )
+    tags = work_tags(job, has_programs=machine.kind == "cnc", blind=any(not r.depth.through for r in recipes.values()))
+    cautions = work_cautions(tags)
+    frame = ProgramFrame(
+        title=_title_lines(job, part),
+        zero=f"X0 Y0 is the {part.datum}" if part.datum else "X0 Y0 is the datum of the job",
+        cautions=tuple(c.text for c in cautions if c.code not in BENCH_CAUTIONS),
+        stock=_stock(bodies[None], table),
+        travel=travel_of(job.machine),
+        fastest_feed=float(job.machine.fastest_feed) if job.machine.fastest_feed is not None else None,
+        extension=job.machine.program.extension,
+        layout=job.machine.program.programs,
+    )
+    named = hole_programs(operations, holes, tools.tools, machine, frame)
+    return Plan(
+        title=job.title,
+        unit=job.unit,
+        fingerprint=job.source.fingerprint,
+        part=part,
+        machine=machine,
+        setup=table.setup,
+        holes=holes,
+        standing_holes=standing,
+        tools=tools.tools,
+        operations=named.operations,
+        programs=named.programs,
+        dialect=dialect_of(job),
+        findings=tuple(findings),
+        cautions=cautions,
+        checks=calliper_checks(holes, bodies[None].outline),
+        figures=_figures(job, sets, recipes, holes, tools.figures),
+        places=tuple(_place_report(name, work) for name, work in sets.works.items()),
+        revision=job.revision or "",
+        date=job.date or "",
+        notes=job.notes,
+    )
+
+
+def _table(job: Job, hand: Placement) -> TableFrame:
+    table = table_frame(job)
+    if hand.mirror and table.setup.skewed:
+        # The picks were made on the part as given; its twin has to be set up anew
+        square = replace(table.setup, skewed=False, turn_deg=0.0, shift=(0.0, 0.0), words="square to the table")
+        return TableFrame(Placement(), square)
+    return table
+
+
+def _bodies_used(job: Job) -> tuple[str | None, ...]:
+    names: dict[str | None, None] = {None: None}
+    for pattern in job.patterns:
+        names[pattern.body] = None
+    for holes in job.old_holes:
+        names[holes.body] = None
+    return tuple(names)
+
+
+def _in_hand(facts: BodyFacts, hand: Placement) -> BodyFacts:
+    if not hand.mirror:
+        return facts
+    return replace(
+        facts,
+        outline=None if facts.outline is None else hand.apply_outline(facts.outline).counterclockwise(),
+        openings=tuple(hand.apply_outline(o).counterclockwise() for o in facts.openings),
+    )
+
+
+def _recipes(job: Job, sets: PlacedSets, bodies: Mapping[str | None, BodyFacts]) -> dict[str, HoleRecipe]:
+    recipes = {}
+    for name in sets.works:
+        pattern = job.pattern(sets.pattern_of[name])
+        recipes[name] = hole_recipe(job, pattern, pattern.name, bodies[pattern.body], floor_depth=None)
+    return recipes
+
+
+def _old_holes(job: Job, sets: PlacedSets, bodies: Mapping[str | None, BodyFacts]) -> dict[str, tuple[OldHole, ...]]:
+    return {h.name: old_holes_of(h, sets.old[h.name].pattern, bodies[h.body], job.unit) for h in job.old_holes}
+
+
+def _for_holes(findings: tuple[Finding, ...], name: str, holes: tuple[PlannedHole, ...]) -> list[Finding]:
+    numbers = tuple(h.number for h in holes if h.pattern == name)
+    return [replace(f, holes=numbers) for f in findings]
+
+
+def withheld(holes: tuple[PlannedHole, ...], findings: list[Finding]) -> tuple[PlannedHole, ...]:
+    """Return the holes, those marked whose pattern has a stop: half a pattern in a wrong place helps nobody."""
+    stopped = {n for f in findings if f.severity is Severity.STOP for n in f.holes}
+    patterns = {h.pattern for h in holes if h.number in stopped}
+    return tuple(replace(h, withheld=h.pattern in patterns) for h in holes)
+
+
+def _part_facts(job: Job, facts: BodyFacts, hand: Placement) -> PartFacts:
+    part = job.part
+    surroundings = []
+    for keep_out in keep_outs_of(job, None):
+        shape = keep_out.shape
+        if isinstance(shape, Circle):
+            shape = circle_outline(shape)
+        if isinstance(shape, Outline):
+            surroundings.append(Surrounding(keep_out.name, keep_out.kind, hand.apply_outline(shape).curves))
+        else:
+            surroundings.append(Surrounding(keep_out.name, keep_out.kind, tuple(hand.apply_curve(c) for c in shape)))
+    other = job.other_hand if hand.mirror else None
+    return PartFacts(
+        material=part.material,
+        thickness=float(part.thickness),
+        datum=(other.datum or f"mirror image of: {part.datum}") if other is not None else part.datum,
+        hand=other.hand if other is not None else job.hand,
+        face_up=part.face_up if other is None else f"mirror image of: {part.face_up}" if part.face_up else "",
+        outline=facts.outline,
+        openings=facts.openings,
+        surroundings=tuple(surroundings),
+    )
+
+
+def _title_lines(job: Job, part: PartFacts) -> tuple[str, ...]:
+    lines = [job.title]
+    if job.revision or job.date:
+        lines.append(" ".join(t for t in (f"revision {job.revision}" if job.revision else "", job.date or "") if t))
+    if part.hand:
+        lines.append(f"hand: {part.hand}")
+    if job.source.fingerprint:
+        lines.append(f"job {job.source.fingerprint[:16]}")
+    return tuple(lines)
+
+
+def _stock(facts: BodyFacts, table: TableFrame) -> Stock | None:
+    if facts.outline is None:
+        return None
+    outline = table.machine_from_part.apply_outline(facts.outline)
+    return Stock(outline, facts.top_z, facts.top_z - facts.thickness)
+
+
+def _figures(
+    job: Job,
+    sets: PlacedSets,
+    recipes: Mapping[str, HoleRecipe],
+    holes: tuple[PlannedHole, ...],
+    tool_figures: tuple[Figure, ...],
+) -> tuple[Figure, ...]:
+    figures: list[Figure] = []
+    for name, work in sets.works.items():
+        figures.extend(coordinate_figures(name, work, [h for h in holes if h.pattern == name], job.unit))
+        figures.extend(recipes[name].figures)
+    return (*figures, *tool_figures)
+
+
+def _place_report(name: str, work: PlacedWork) -> PlaceReport:
+    at = work.pattern.at(work.reference_hole)
+    motion = work.pattern.part_from_pattern
+    return PlaceReport(
+        pattern=name,
+        method=work.method,
+        reference_hole=work.reference_hole,
+        wanted=at,
+        chosen=at,
+        turn_deg=motion.turn_deg,
+        mirrored=motion.mirror,
+        words=work.words,
+        misfit=work.misfit,
+        residuals=work.residuals,
+    )
