@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from holecam.errors import InputError
-from holecam.shapes.curves import Arc, Circle, Curve, Point, Segment, curve_bounds, distance
+from holecam.shapes.curves import SAME_POINT, Arc, Circle, Curve, Point, Segment, curve_bounds, distance
 
 JOIN_GAP = 1e-6
 """mm. Ends of neighbouring parts of an outline may be this far apart: noise of drawings that store few digits.
@@ -125,7 +125,7 @@ def rectangle(x0: float, y0: float, x1: float, y1: float, *, corner_radius: floa
         raise InputError(f"rectangle {wide} by {high} mm: expected both sides above zero")
     if not 0 <= r <= min(wide, high) / 2:
         raise InputError(f"corner radius {r} mm: expected 0 to {min(wide, high) / 2} mm, half the shorter side")
-    if r == 0:
+    if r <= SAME_POINT:
         return outline_through([(x0, y0), (x1, y0), (x1, y1), (x0, y1)])
     parts: list[Curve] = []
     corners = [
