@@ -17,22 +17,35 @@ from holecam.program.program_findings import MOST_OF_A_CODE, Place
 RULE = "cuts of the plan"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Done:
-    """When a planned cut or hole happened: index of the planned move, first and last move of the program."""
+    """When planned cuts and holes happened: indexes of planned moves, and first and last moves of the program."""
 
-    planned_move: int
-    first: int
-    last: int
+    planned_move: Indexes
+    first: Indexes
+    last: Indexes
+
+    def __add__(self, more: Done) -> Done:
+        """Return both together."""
+        return Done(
+            np.concatenate((self.planned_move, more.planned_move)),
+            np.concatenate((self.first, more.first)),
+            np.concatenate((self.last, more.last)),
+        )
 
 
-def check_cuts(context: CheckContext, plan: PlannedMoves, step: float) -> list[Done]:
+def _done(rows: list[tuple[int, int, int]]) -> Done:
+    table = np.array(rows, dtype=np.intp).reshape(-1, 3)
+    return Done(table[:, 0], table[:, 1], table[:, 2])
+
+
+def check_cuts(context: CheckContext, plan: PlannedMoves, step: float) -> Done:
     """Add findings about milled paths; return when each planned piece was cut."""
     drills = {number for number, tool in context.tools.items() if tool.kind.makes_holes_only}
     planned = cutting_pieces(plan.moves, context.stock_top, context.tolerance, drills, step)
     made = cutting_pieces(context.moves, context.stock_top, context.tolerance, drills, step)
     if not len(planned) and not len(made):
-        return []
+        return _done([])
     radius = planned.moves.per_setup([context.body(s.tool).radius for s in planned.moves.setups])
     match = match_paths(planned, made, context.tolerance, radius)
     _tell_missing(context, planned, match)
@@ -159,36 +172,35 @@ def _compare_settings(context: CheckContext, planned: Pieces, made: Pieces, matc
     context.found.count_more("feed-not-planned", len(wrong) - MOST_OF_A_CODE)
 
 
-def _when(planned: Pieces, made: Pieces, match: PathMatch) -> list[Done]:
+def _when(planned: Pieces, made: Pieces, match: PathMatch) -> Done:
     """Return first and last move of the program for every planned piece that was cut."""
     if not len(match.planned):
-        return []
+        return _done([])
     moves = made.move[match.program]
-    first = np.full(len(planned), np.iinfo(np.int64).max)
-    last = np.full(len(planned), -1)
+    first = np.full(len(planned), np.iinfo(np.intp).max, dtype=np.intp)
+    last = np.full(len(planned), -1, dtype=np.intp)
     np.minimum.at(first, match.planned, moves)
     np.maximum.at(last, match.planned, moves)
     cut = np.flatnonzero(last >= 0)
-    rows = zip(planned.move[cut].tolist(), first[cut].tolist(), last[cut].tolist(), strict=True)
-    return [Done(move, start, end) for move, start, end in rows]
+    return Done(planned.move[cut], first[cut], last[cut])
 
 
-def holes_done(wanted: list[WantedHole]) -> list[Done]:
+def holes_done(wanted: list[WantedHole]) -> Done:
     """Return when the planned holes were made."""
-    return [
-        Done(w.planned_move, min(v.first_move for v in w.made), min(v.last_move for v in w.made))
-        for w in wanted
-        if w.planned_move >= 0 and w.made
-    ]
+    return _done(
+        [
+            (w.planned_move, min(v.first_move for v in w.made), min(v.last_move for v in w.made))
+            for w in wanted
+            if w.planned_move >= 0 and w.made
+        ]
+    )
 
 
-def check_stops(context: CheckContext, plan: PlannedMoves, done: list[Done]) -> None:
+def check_stops(context: CheckContext, plan: PlannedMoves, done: Done) -> None:
     """Check that every planned stop comes after the cuts before it and before the cuts after it."""
     events = [e for e in context.events if e.kind in (EventKind.STOP, EventKind.OPTIONAL_STOP)]
     taken: set[int] = set()
-    planned = np.array([d.planned_move for d in done], dtype=np.int64)
-    first = np.array([d.first for d in done], dtype=np.int64)
-    last = np.array([d.last for d in done], dtype=np.int64)
+    planned, first, last = done.planned_move, done.first, done.last
     for number, stop in enumerate(plan.stops, 1):
         before = planned < stop.before_move
         earliest = int(last[before].max(initial=-1))

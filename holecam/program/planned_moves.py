@@ -9,6 +9,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+import numpy as np
+
 from holecam.plan.dialect import Dialect
 from holecam.plan.motions import (
     ArcFeed,
@@ -25,6 +27,7 @@ from holecam.plan.motions import (
 from holecam.program.arc_words import arc_sweep, chord_count, part_count, points_along
 from holecam.program.cycles import CycleWords, steps
 from holecam.program.moves import Kind, MoveColumns, Moves, Setup
+from holecam.program.plain_lines import carried
 
 NAN = float("nan")
 NO_CENTER = (NAN, NAN)
@@ -55,9 +58,16 @@ class PlannedMoves:
 def planned_moves(plan: ProgramPlan, dialect: Dialect) -> PlannedMoves:
     """Return what the plan asks for, arcs split as the dialect splits them."""
     walk = _Walk(plan, dialect)
+    cuts: list[Feed] = []  # straight cuts in a row, taken together
     for number, motion in enumerate(plan.motions, 1):
+        if type(motion) is Feed:
+            cuts.append(motion)
+            continue
+        walk.straight(cuts, number)
+        cuts.clear()
         walk.number = number
         walk.step(motion)
+    walk.straight(cuts, len(plan.motions) + 1)
     return PlannedMoves(walk.columns.moves(), tuple(walk.stops), tuple(walk.holes), tuple(walk.pecks))
 
 
@@ -97,10 +107,30 @@ class _Walk:
         self.columns.add(self.number, kind, here, there, center, feed, self.setup, cycle)
         self.place = there
 
+    def straight(self, cuts: list[Feed], number: int) -> None:
+        """Take straight cuts in a row, which come before the motion of this number."""
+        count = len(cuts)
+        if count == 0:
+            return
+        place = np.empty((count + 1, 3))
+        place[0] = self.place
+        for axis, values in enumerate(([c.x for c in cuts], [c.y for c in cuts], [c.z for c in cuts])):
+            place[1:, axis] = carried(np.array(values, dtype=np.float64), self.place[axis])  # None becomes nan
+        self.columns.add_arrays(
+            np.arange(number - count, number, dtype=np.int32),
+            np.full(count, Kind.FEED, np.uint8),
+            place[:-1].copy(),
+            place[1:].copy(),
+            np.full((count, 2), np.nan),
+            np.array([c.feed_mm_min for c in cuts]),
+            self.setup,
+        )
+        x, y, z = place[-1].tolist()
+        self.place = (x, y, z)
+
     def step(self, motion: object) -> None:
+        """Take any other motion."""
         match motion:
-            case Feed():
-                self._go(Kind.FEED, motion.x, motion.y, motion.z, motion.feed_mm_min)
             case ArcFeed():
                 self._arc(motion)
             case Rapid():

@@ -100,6 +100,7 @@ class _Writer:
         self.halted = False  # stopped by the plan; the spindle starts again before the next move
         self.resume_rpm = 0.0
         self.feed = ""
+        self.feed_texts: dict[float, str] = {}
         self.in_cycle = False
         self.block_count = 0
         self._head()
@@ -178,17 +179,18 @@ class _Writer:
             self._move("G0", None, None, z, "")
 
     def _line_to(self, x: float | None, y: float | None, z: float | None, feed: float) -> None:
-        self._need_place(None if x is None else 0, None if y is None else 1, None if z is None else 2)
+        self._need_place()
         self._move("G1", x, y, z, self._feed_text(feed))
 
-    def _need_place(self, *given: int | None) -> None:
+    def _need_place(self) -> None:
         """A cut from an unknown place is refused: even an axis that is given would start somewhere unknown."""
+        if None not in self.at:
+            return
         unknown = [name for name, here in zip("XYZ", self.at, strict=True) if here is None]
-        if unknown:
-            raise InputError(
-                f'program "{self.plan.name}": a cut begins where {", ".join(unknown)} is not known; '
-                "plan a rapid move to its start first"
-            )
+        raise InputError(
+            f'program "{self.plan.name}": a cut begins where {", ".join(unknown)} is not known; '
+            "plan a rapid move to its start first"
+        )
 
     def _arc(self, arc: ArcFeed) -> None:
         self._need_place()
@@ -403,6 +405,12 @@ class _Writer:
             self._block(" ".join(words) + (self._feed_word(feed) if feed else ""))
 
     def _feed_text(self, feed_mm_min: float) -> str:
+        known = self.feed_texts.get(feed_mm_min)
+        if known is None:
+            known = self.feed_texts[feed_mm_min] = self._new_feed_text(feed_mm_min)
+        return known
+
+    def _new_feed_text(self, feed_mm_min: float) -> str:
         unit = self.dialect.unit
         true = exact(feed_mm_min) / MM_PER_UNIT[unit]
         for decimals in range(FEED_DECIMALS[unit], 6):
