@@ -5,9 +5,10 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import Literal
 
+from holecam.errors import InputError
 from holecam.job.models import Job
 from holecam.job.models_machine import Machine
-from holecam.lengths import MM_PER_INCH
+from holecam.lengths import MM_PER_INCH, MM_PER_UNIT, Unit, decimals_of
 from holecam.lengths.dials import Dial
 from holecam.plan.dialect import Dialect
 from holecam.plan.facts import MachineFacts, Readout
@@ -31,7 +32,7 @@ def machine_facts(job: Job) -> MachineFacts:
         kind = "cnc"
     elif dial is not None and machine.readout is None:
         kind = "dials"
-    resolution = machine.readout if machine.readout is not None else USUAL_RESOLUTION[job.unit]
+    resolution = _resolution(machine, job.unit)
     senses = {a[1]: 1 if a[0] == "+" else -1 for a in machine.approach}
     spindle = machine.spindle
     return MachineFacts(
@@ -45,6 +46,17 @@ def machine_facts(job: Job) -> MachineFacts:
         fastest_rpm=spindle.fastest if spindle is not None else None,
         rigid_tapping=machine.rigid_tapping,
     )
+
+
+def _resolution(machine: Machine, unit: Unit) -> Fraction:
+    """Return the readout's step; the usual one where the stated step is no round number in the unit of the papers."""
+    if machine.readout is not None:
+        try:
+            decimals_of(machine.readout / MM_PER_UNIT[unit])
+        except InputError:
+            return USUAL_RESOLUTION[unit]
+        return machine.readout
+    return USUAL_RESOLUTION[unit]
 
 
 def dialect_of(job: Job) -> Dialect:

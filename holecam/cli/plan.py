@@ -1,0 +1,66 @@
+"""``holecam plan``: a job file in, a folder of papers and programs out."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from holecam.cli.options import AsJson, InUnit, app_for_command, show_json
+
+app = app_for_command()
+
+
+@app.command()
+def plan(
+    job: Annotated[Path, typer.Argument(help="The job file.", show_default=False)],
+    out: Annotated[
+        Path | None,
+        typer.Option("--out", help="Folder for the papers and programs; without it a folder named after the job."),
+    ] = None,
+    unit: InUnit = None,
+    as_json: AsJson = False,
+) -> None:
+    """Plan a job: coordinates, programs and papers in a folder.
+
+    Exit code 0: done. 1: a finding withholds something. 2: the job is wrong.
+    """
+    from holecam.delivery.plan_folder import plan_file, write_folder
+    from holecam.output.plan_json import plan_facts
+    from holecam.output.terminal_table import findings_text, plan_table
+
+    planned = plan_file(job, unit=unit.value if unit else None)
+    folder = out if out is not None else job.parent / f"{job.stem}-out"
+    delivered = write_folder(planned, folder)
+    if as_json:
+        show_json(
+            {
+                "folder": str(folder),
+                "files": [*delivered.written, *delivered.unchanged],
+                "kept": [{"file": a, "kept_as": b} for a, b in delivered.kept],
+                "plans": [plan_facts(p) for p in planned.plans],
+            }
+        )
+    else:
+        for one in planned.plans:
+            typer.echo(plan_table(one))
+        typer.echo(findings_text(planned.findings), nl=False)
+        _tell(folder, delivered.written, delivered.unchanged, delivered.kept, delivered.removed)
+    raise typer.Exit(1 if planned.withholds else 0)
+
+
+def _tell(
+    folder: Path,
+    written: tuple[str, ...],
+    unchanged: tuple[str, ...],
+    kept: tuple[tuple[str, str], ...],
+    removed: tuple[str, ...],
+) -> None:
+    typer.echo(f"\n{len(written)} files written to {folder}: {', '.join(sorted(written)) or 'none'}")
+    if unchanged:
+        typer.echo(f"{len(unchanged)} files were the same already")
+    for name, other in kept:
+        typer.echo(f"{name} had been edited by hand; the edited one is kept as {other}")
+    for name in removed:
+        typer.echo(f"{name} of the last run is no longer planned and was taken away")

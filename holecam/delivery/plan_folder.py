@@ -1,0 +1,111 @@
+"""From a job file to a folder of checked programs and papers."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from holecam.delivery.folder import Delivered, deliver
+from holecam.job.models import Job
+from holecam.job.reader import read_job
+from holecam.lengths import Unit
+from holecam.output.plan_json import plan_json
+from holecam.output.spreadsheet import coordinates_csv
+from holecam.output.text_sheet import text_sheet
+from holecam.plan.finding import Finding, Severity
+from holecam.plan.motions import ProgramPlan
+from holecam.plan.plan import Plan
+from holecam.planning.plan_job import make_plans
+
+OTHER_HAND = "other-hand-"
+"""Put before the names of the files that belong to the mirrored part."""
+
+PROGRAM_ENDINGS = ("*.nc", "*.ngc", "*.tap", "*.gcode", "*.cnc", "*.txt")
+"""Files of an earlier run that must not lie about when their program is withheld this time."""
+
+PAPERS: Mapping[str, Callable[[Plan], str]] = {
+    "sheet.txt": text_sheet,
+    "coordinates.csv": coordinates_csv,
+    "plan.json": plan_json,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedJob:
+    """The plans of a job and the texts of the programs that passed their check, by file name."""
+
+    job: Job
+    plans: tuple[Plan, ...]
+    programs: tuple[Mapping[str, str], ...]
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """The findings of all plans, each once."""
+        return tuple(dict.fromkeys(f for plan in self.plans for f in plan.findings))
+
+    @property
+    def withholds(self) -> bool:
+        """Whether some finding withholds something."""
+        return any(f.severity is Severity.STOP for f in self.findings)
+
+
+def plan_file(path: Path, *, unit: Unit | None = None) -> PlannedJob:
+    """Return the plans of a job file with its checked programs; nothing is written.
+
+    ``unit`` is what papers and messages speak, where it is not to be the job's own.
+
+    Raises
+    ------
+    InputError
+        The job cannot be read or planned; the message lists every problem.
+    """
+    job = read_job(path)
+    return plan_job(job if unit is None or unit == job.unit else job.model_copy(update={"unit": unit}))
+
+
+def plan_job(job: Job) -> PlannedJob:
+    """Return the plans of a job that was read or built in Python, with its checked programs."""
+    plans, programs = [], []
+    for plan in make_plans(job):
+        checked, texts = _checked_programs(plan)
+        plans.append(checked)
+        programs.append(texts)
+    return PlannedJob(job, tuple(plans), tuple(programs))
+
+
+def write_folder(planned: PlannedJob, folder: Path) -> Delivered:
+    """Write papers and programs of a planned job into a folder; see :func:`holecam.delivery.folder.deliver`."""
+    files: dict[str, bytes] = {}
+    for number, (plan, programs) in enumerate(zip(planned.plans, planned.programs, strict=True)):
+        before = "" if number == 0 else OTHER_HAND
+        for name, paper in PAPERS.items():
+            files[f"{before}{name}"] = paper(plan).encode("utf-8")
+        for name, text in programs.items():
+            files[f"{before}{name}"] = text.encode("ascii")
+    return deliver(folder, files, retire=PROGRAM_ENDINGS)
+
+
+def _checked_programs(plan: Plan) -> tuple[Plan, dict[str, str]]:
+    """Return the texts that passed their check, and the plan with what the check found."""
+    from holecam.program.checking import check_program
+    from holecam.program.writer import write_program
+
+    texts: dict[str, str] = {}
+    findings = list(plan.findings)
+    refused: dict[str, str] = {}
+    kept: list[ProgramPlan] = []
+    for program in plan.programs:
+        text = write_program(program, plan.dialect)
+        result = check_program(text, program, plan.dialect)
+        findings.extend(f.as_finding(program.name) for f in result.findings)
+        stops = [f for f in result.findings if f.severity is Severity.STOP]
+        if stops:
+            refused[program.name] = f"its check found {stops[0].code}: {stops[0].message}"
+        else:
+            texts[program.name] = text
+            kept.append(program)
+    operations = tuple(
+        replace(o, program="", withheld=refused[o.program]) if o.program in refused else o for o in plan.operations
+    )
+    return replace(plan, programs=tuple(kept), operations=operations, findings=tuple(findings)), texts
