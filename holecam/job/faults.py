@@ -127,6 +127,8 @@ def faults_of(errors: Iterable[Mapping[str, Any]], *, data: Mapping[str, Any], m
         kind, path = error["type"], path_in_file(error["loc"], data)
         if kind == "extra_forbidden":
             continue
+        if kind == "too_short" and any(_inside(other["loc"], error["loc"]) for other in found):
+            continue  # pydantic counts the good items only
         if kind == "missing":
             fault = _missing(error, path, data, model)
             if fault.path in supposed:
@@ -135,6 +137,10 @@ def faults_of(errors: Iterable[Mapping[str, Any]], *, data: Mapping[str, Any], m
         else:
             faults.append(_wrong_value(error, path, data, model))
     return faults
+
+
+def _inside(loc: Sequence[str | int], outer: Sequence[str | int]) -> bool:
+    return len(loc) > len(outer) and tuple(loc[: len(outer)]) == tuple(outer)
 
 
 def path_in_file(loc: Sequence[str | int], data: Any) -> Path:

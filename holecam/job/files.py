@@ -36,8 +36,8 @@ def read_bytes(file: str, *, what: str, most: int) -> bytes:
         near = _similar_file(file)
         hint = f' Did you mean "{near}"?' if near else ""
         raise InputError(f"{file}: expected a {what}, found no such file.{hint}", key=what, value=file) from None
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or "the name cannot be used"
+    except OSError as error:
+        reason = error.strerror or "the name cannot be used"
         raise InputError(f"{file}: expected a {what} that can be read: {reason}.", key=what, value=file) from None
     if len(raw) > most:
         raise InputError(f"{file}: expected a {what} of at most {most / 1e6:g} MB; it grew.", key=what, value=file)

@@ -86,6 +86,8 @@ def _problem(message: str, text: str, file: str) -> Problem:
         return Problem(
             file, line, "", shown(row.strip()), "quotes round a length with a fraction or a unit", f'Write "{bare}".'
         )
+    if "end of document" in message and "Invalid value" in message:
+        message = "Unclosed array"  # the reader looked for one more item and found the end
     line, row = _opening(message, line, rows)
     for sign, expected, hint in _WORDS:
         if sign in message:

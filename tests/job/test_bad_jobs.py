@@ -13,6 +13,8 @@ from whole_job import WHOLE_JOB
 from holecam.errors import FileContentError
 from holecam.job.reader import parse_job, read_job
 
+WHOLE_PART = WHOLE_JOB[WHOLE_JOB.index("[part]") : WHOLE_JOB.index("[setup]")]
+
 # name, text taken out, text put in, a word on the line that has to be named, what the message has to say
 BAD: list[tuple[str, str, str, str, tuple[str, ...]]] = [
     # Keys
@@ -46,13 +48,7 @@ BAD: list[tuple[str, str, str, str, tuple[str, ...]]] = [
     ),
     ("missing title", 'title = "Lantern hood, left half"\n', "", "", ('"title" here, which is missing',)),
     ("missing unit", 'unit = "in"\n', "", "", ('"unit" here, which is missing', "What a bare number means")),
-    (
-        "missing part",
-        '[part]\nmaterial = "brass"\nthickness = "3/16"\ntemper = "half hard"\ndatum = "left end and rear edge of the rail"\noutline = { rectangle = ["7-1/4", "7/16"], corner_radius = "1/16" }\n',
-        "",
-        "",
-        ("[part] here, which is missing",),
-    ),
+    ("missing part", WHOLE_PART, "", "", ("[part] here, which is missing",)),
     ("missing name", 'name = "cover"\n', "", "[[pattern]]\ncircle", ("pattern 2: name", "which is missing")),
     (
         "missing count",
@@ -371,17 +367,17 @@ BAD: list[tuple[str, str, str, str, tuple[str, ...]]] = [
     ),
     ("arc without turn", 'radius = 2, turn = "left"', "radius = 2", "radius = 2", ('turn = "left" or "right"',)),
     ("arc on a line", 'through = [7, "1.25"]', 'through = ["6.5", "1.25"]', 'through = ["6.5"', ("not on one line",)),
-    ("rounding too large", 'rounded = "1/8"', "rounded = 9", "rounded = 9", ("roundings that need at most",)),
+    ("rounding too large", "rounded = 0.1", "rounded = 9", "rounded = 9", ("roundings that need at most",)),
     (
         "outline of two points",
-        '[[0, 0], [8, 0], { arc_to = [8, 3], radius = 2, turn = "left" }, { to = [0, 3], rounded = "1/8" }]',
+        '[[0, 0], [8, 0], { arc_to = [8, 3], radius = 2, turn = "left" }, { to = [0, 3], rounded = 0.1 }]',
         "[[0, 0], [8, 0]]",
         "outline = { points",
         ("at least 3 points",),
     ),
     (
         "flat outline",
-        '[[0, 0], [8, 0], { arc_to = [8, 3], radius = 2, turn = "left" }, { to = [0, 3], rounded = "1/8" }]',
+        '[[0, 0], [8, 0], { arc_to = [8, 3], radius = 2, turn = "left" }, { to = [0, 3], rounded = 0.1 }]',
         "[[0, 0], [8, 0], [4, 0]]",
         "outline = { points",
         ("points that enclose an area",),

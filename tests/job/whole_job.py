@@ -54,7 +54,7 @@ flip = "x"
 name = "former"
 material = "beech"
 thickness = 2
-outline = { points = [[0, 0], [8, 0], { arc_to = [8, 3], radius = 2, turn = "left" }, { to = [0, 3], rounded = "1/8" }] }
+outline = { points = [[0, 0], [8, 0], { arc_to = [8, 3], radius = 2, turn = "left" }, { to = [0, 3], rounded = 0.1 }] }
 
 [[keep_out]]
 name = "nose curve"
