@@ -20,6 +20,7 @@ import numpy as np
 from holecam.errors import InputError
 from holecam.layout.freedom_cells import Cell, LocalLimits, LocalMargins, all_limits
 from holecam.layout.freedom_field import Binding, Freedom, area_margins
+from holecam.layout.freedom_nearest import nearest_allowed
 from holecam.shapes import Point
 from holecam.shapes.curve_arrays import Floats, points_array
 
@@ -37,6 +38,9 @@ WEIGHTS = np.linspace(0.0, 1.0, 9)
 
 LIMITS_TO_CLIMB = 12
 """Limits, the tightest first, that a step of the climb looks at."""
+
+WORTH_MOVING = 100.0
+"""Gaps by which another shift of the same room has to be nearer to the wish to be taken instead."""
 
 LEAST_STEP = 1e-9
 """mm. The climb ends at steps shorter than this."""
@@ -90,6 +94,8 @@ def window_around(shift: Point, reach: float) -> Window:
 def roomiest(freedom: Freedom, window: Window, *, gap: float = GAP) -> RoomiestShift:
     """Return the shift of greatest margin in a window, certified to ``gap`` mm (:data:`MOST_CELLS` permitting).
 
+    Of a passage that is equally roomy all along, the shift nearest to the window's middle.
+
     Raises
     ------
     InputError
@@ -108,12 +114,10 @@ def roomiest(freedom: Freedom, window: Window, *, gap: float = GAP) -> RoomiestS
     best_shift, best = _climb(limits, middle, max(x1 - x0, y1 - y0) / 4, window)
     root = Cell(*middle, max(x1 - x0, y1 - y0) / 2, limits)
     heap = [(-math.inf, next(ticket), root)]
-    bound, cells = math.inf, 0
-    while heap:
-        bound = -heap[0][0]
-        if bound <= best + gap or cells >= MOST_CELLS:
-            break
-        _, _, cell = heapq.heappop(heap)
+    cells, given_up = 0, -math.inf
+    wanted = gap / 2
+    while heap and -heap[0][0] > best + wanted and cells < MOST_CELLS:
+        key, _, cell = heapq.heappop(heap)
         for quarter in cell.quarters(cell.limits):
             cells += 1
             if not _meets(quarter, window):
@@ -124,13 +128,35 @@ def roomiest(freedom: Freedom, window: Window, *, gap: float = GAP) -> RoomiestS
                 best_shift, best = _climb(limits, at, quarter.half, window)
             reach = quarter.radius + math.dist(at, quarter.center)
             local = quarter.limits.below(values, values.least + 2.0 * reach)
-            upper = min(-heap[0][0] if heap else math.inf, bound, _upper(local, values.least, at, quarter, reach))
-            if upper > best + gap:
+            upper = min(-key, _upper(local, values.least, at, quarter, reach))
+            if upper > best + wanted:
                 heapq.heappush(heap, (-upper, next(ticket), Cell(quarter.x, quarter.y, quarter.half, local)))
-    else:
-        bound = best + gap
-    bindings = freedom.bindings(best_shift, within=BINDS_WITHIN)
-    return RoomiestShift(best_shift, best, max(best, bound), bindings, window)
+            else:
+                given_up = max(given_up, upper)
+    bound = max(best, given_up, -heap[0][0] if heap else -math.inf)
+    if bound - best <= wanted:
+        best_shift, best = _least_move(freedom, best_shift, best, middle, window, gap)
+    return RoomiestShift(best_shift, best, bound, freedom.bindings(best_shift, within=BINDS_WITHIN), window)
+
+
+def _least_move(
+    freedom: Freedom, shift: Point, margin: float, middle: Point, window: Window, gap: float
+) -> tuple[Point, float]:
+    """Return, where a long passage is equally roomy all along, its shift nearest to the window's middle.
+
+    It gives up half the gap at most, and only for a shift that is nearer by a good deal.
+    """
+    away = math.dist(shift, middle)
+    if away <= WORTH_MOVING * gap:
+        return shift, margin
+    nearest = nearest_allowed(freedom.grown(margin - gap / 2), middle, reach=away).shift
+    if (
+        nearest is None
+        or math.dist(nearest, middle) > away - WORTH_MOVING * gap
+        or _clamped(nearest, window) != nearest
+    ):
+        return shift, margin
+    return nearest, freedom.margin(nearest)
 
 
 def _meets(cell: Cell, window: Window) -> bool:

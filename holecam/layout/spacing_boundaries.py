@@ -36,8 +36,8 @@ class Side(Enum):
 class Demand:
     """A distance that a hole has to keep from a boundary.
 
-    ``limit`` counts from ``radius`` off the hole's centre (0 for rules that count from the centre), so the centre has
-    to stay ``need = radius + limit`` away, mm. ``what`` says what is measured.
+    ``limit`` counts from ``radius`` off the hole's centre (0 for rules that count from the centre; the half width of a
+    joint included), so the centre has to stay ``need = radius + limit`` away, mm. ``what`` says what is measured.
     """
 
     code: str
@@ -147,20 +147,20 @@ def keep_out_demands(
 ) -> tuple[Demand, ...]:
     """Return the distances that a hole keeps from a keep-out, of the bores and heads that share a height with it."""
     demands = []
-    z = keep_out.z_counted
+    z, half_width = keep_out.z_counted, keep_out.half_width
     for bore in profile.bores:
         if not bore.z.shares_height_with(z):
             continue
-        what = f"{bore.what} wall"
+        what, radius = f"{bore.what} wall", bore.radius + half_width
         at_all = LimitTerm(0.0, "mm", keep_out.source)
-        demands.append(_demand("in-keep-out", Severity.STOP, bore.radius, 0.0, at_all, what, limits))
+        demands.append(_demand("in-keep-out", Severity.STOP, radius, 0.0, at_all, what, limits))
         for level, term in _margins(keep_out, limits):
             value = term.factor * (1.0 if term.per == "mm" else thickness or 0.0)
-            demands.append(_demand("near-keep-out", level, bore.radius, value, term, what, limits))
+            demands.append(_demand("near-keep-out", level, radius, value, term, what, limits))
     for head in profile.heads:
         if head.z.shares_height_with(z):
             margin = max(keep_out.head_margin, head_clearance(limits))
-            demands.append(_head_demand(head.radius, margin, f"{head.what} rim", limits))
+            demands.append(_head_demand(head.radius + half_width, margin, f"{head.what} rim", limits))
     return tuple(demands)
 
 

@@ -30,7 +30,8 @@ class EdgeRelation:
     diameters : float
         The distance as a multiple of the hole's nominal diameter.
     metal : float
-        From the wall of the widest bore to the boundary, mm; negative when the hole cuts into it.
+        From the wall of the widest bore to the boundary (to the edge of a joint that has a width), mm; negative when
+        the hole cuts into it.
     broken : tuple of Demand
         The worst broken demand of each code, the worst first; empty when every demand is kept.
     """
@@ -104,7 +105,7 @@ class EdgeTable:
             distance=distance,
             nearest=edge.curves[int(index[0])].nearest(here.center),
             diameters=distance / here.profile.nominal,
-            metal=distance - here.profile.largest_radius,
+            metal=distance - here.profile.largest_radius - (edge.keep_out.half_width if edge.keep_out else 0.0),
             broken=tuple(sorted(broken.values(), key=lambda d: (-d.severity.rank, d.code))),
         )
 

@@ -92,6 +92,9 @@ class KeepOut:
         Below this, mm, stands a caution.
     head_margin : float
         Distance from the edge of a head or washer to the shape, mm.
+    half_width : float
+        Half the width, mm, of a joint or bend that is stated by its middle line: the hole's distance counts from its
+        edge.
     depth_margin : float
         Added above and below ``z``, mm: how near a blind hole may come from above.
     z : ZRange
@@ -105,6 +108,7 @@ class KeepOut:
     margin: float | None = None
     caution_margin: float | None = None
     head_margin: float = 0.0
+    half_width: float = 0.0
     depth_margin: float = 0.0
     z: ZRange = EVERYWHERE
     source: str = "job file"
@@ -112,7 +116,7 @@ class KeepOut:
     def __post_init__(self) -> None:
         if isinstance(self.shape, tuple) and not self.shape:
             raise InputError(f'keep-out "{self.name}": expected at least one line or arc')
-        margins = (self.margin, self.caution_margin, self.head_margin, self.depth_margin)
+        margins = (self.margin, self.caution_margin, self.head_margin, self.half_width, self.depth_margin)
         if not all(m is None or (math.isfinite(m) and m >= 0.0) for m in margins):
             raise InputError(f'keep-out "{self.name}": expected margins that are finite, zero or more, got {margins}')
 
