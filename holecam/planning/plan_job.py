@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from holecam.job.models import Job
-from holecam.layout.spacing_surroundings import OldHole
 from holecam.plan.facts import Figure, PartFacts, Surrounding
 from holecam.plan.finding import Finding, Severity
 from holecam.plan.holes import HoleStep, PlannedHole
@@ -15,17 +14,19 @@ from holecam.plan.plan import Plan
 from holecam.plan.reports import PlaceReport
 from holecam.planning.calliper_checks import calliper_checks
 from holecam.planning.hole_programs import ProgramFrame, hole_programs
-from holecam.planning.hole_recipes import HoleRecipe, hole_recipe
+from holecam.planning.hole_recipes import HoleRecipe
 from holecam.planning.machine_facts import dialect_of, machine_facts, travel_of
 from holecam.planning.numbered_holes import coordinate_figures, numbered_holes, standing_holes
 from holecam.planning.operations import hole_operations
 from holecam.planning.placed_patterns import PlacedWork
 from holecam.planning.placed_sets import PlacedSets, place_all
 from holecam.planning.plugging import plug_actions
+from holecam.planning.settled_places import Settled, settle_all
 from holecam.planning.setups import TableFrame, table_frame
-from holecam.planning.surroundings import BodyFacts, body_facts, keep_outs_of, old_holes_of
+from holecam.planning.surroundings import BodyFacts, keep_outs_of
 from holecam.planning.tool_list import tool_list
 from holecam.planning.work_cautions import service_findings, work_cautions, work_tags
+from holecam.planning.workpieces import bodies_of, old_holes_by_set, recipes_of
 from holecam.shapes import Circle, Outline, Placement, circle_outline
 
 AS_GIVEN = Placement()
@@ -54,27 +55,28 @@ def make_plans(job: Job) -> tuple[Plan, ...]:
     InputError
         The job cannot be planned as it is written; the message says where and what to change.
     """
-    plans = [_plan(job, AS_GIVEN)]
+    settled = settle_all(job, {}, {}, machine_facts(job).readout)
+    plans = [_plan(job, AS_GIVEN, settled)]
     if job.other_hand is not None:
-        plans.append(_plan(job, MIRRORED[job.other_hand.flip]))
+        plans.append(_plan(job, MIRRORED[job.other_hand.flip], settled))
     return tuple(plans)
 
 
 def make_plan(job: Job) -> Plan:
     """Return the plan of the part as given."""
-    return _plan(job, AS_GIVEN)
+    return make_plans(job)[0]
 
 
-def _plan(job: Job, hand: Placement) -> Plan:
+def _plan(job: Job, hand: Placement, settled: Settled) -> Plan:
     table = _table(job, hand)
     machine = machine_facts(job)
-    sets = place_all(job, {}, hand=hand)
-    bodies = {name: _in_hand(body_facts(job, job.body(name)), hand) for name in _bodies_used(job)}
-    recipes = _recipes(job, sets, bodies)
+    sets = place_all(job, {}, hand=hand, moved=settled.moved)
+    bodies = bodies_of(job, hand)
+    recipes = recipes_of(job, sets, bodies, {})
     tools = tool_list(job, list(recipes.values()), list(recipes))
     steps: dict[str, tuple[HoleStep, ...]] = dict(zip(recipes, tools.steps, strict=True))
     holes = numbered_holes(job, sets, recipes, steps, table.machine_from_part)
-    old = _old_holes(job, sets, bodies)
+    old = old_holes_by_set(job, sets, bodies)
     findings = [
         *(f for name, recipe in recipes.items() for f in _for_holes(recipe.findings, name, holes)),
         *tools.findings,
@@ -130,7 +132,7 @@ def _plan(job: Job, hand: Placement) -> Plan:
         cautions=cautions,
         checks=calliper_checks(holes, bodies[None].outline),
         figures=_figures(job, sets, recipes, holes, tools.figures),
-        places=tuple(_place_report(name, work) for name, work in sets.works.items()),
+        places=tuple(_place_report(name, work, settled, hand) for name, work in sets.works.items()),
         revision=job.revision or "",
         date=job.date or "",
         notes=job.notes,
@@ -144,37 +146,6 @@ def _table(job: Job, hand: Placement) -> TableFrame:
         square = replace(table.setup, skewed=False, turn_deg=0.0, shift=(0.0, 0.0), words="square to the table")
         return TableFrame(Placement(), square)
     return table
-
-
-def _bodies_used(job: Job) -> tuple[str | None, ...]:
-    names: dict[str | None, None] = {None: None}
-    for pattern in job.patterns:
-        names[pattern.body] = None
-    for holes in job.old_holes:
-        names[holes.body] = None
-    return tuple(names)
-
-
-def _in_hand(facts: BodyFacts, hand: Placement) -> BodyFacts:
-    if not hand.mirror:
-        return facts
-    return replace(
-        facts,
-        outline=None if facts.outline is None else hand.apply_outline(facts.outline).counterclockwise(),
-        openings=tuple(hand.apply_outline(o).counterclockwise() for o in facts.openings),
-    )
-
-
-def _recipes(job: Job, sets: PlacedSets, bodies: Mapping[str | None, BodyFacts]) -> dict[str, HoleRecipe]:
-    recipes = {}
-    for name in sets.works:
-        pattern = job.pattern(sets.pattern_of[name])
-        recipes[name] = hole_recipe(job, pattern, pattern.name, bodies[pattern.body], floor_depth=None)
-    return recipes
-
-
-def _old_holes(job: Job, sets: PlacedSets, bodies: Mapping[str | None, BodyFacts]) -> dict[str, tuple[OldHole, ...]]:
-    return {h.name: old_holes_of(h, sets.old[h.name].pattern, bodies[h.body], job.unit) for h in job.old_holes}
 
 
 def _for_holes(findings: tuple[Finding, ...], name: str, holes: tuple[PlannedHole, ...]) -> list[Finding]:
@@ -245,7 +216,9 @@ def _figures(
     return (*figures, *tool_figures)
 
 
-def _place_report(name: str, work: PlacedWork) -> PlaceReport:
+def _place_report(name: str, work: PlacedWork, settled: Settled, hand: Placement) -> PlaceReport:
+    if name in settled.reports and not hand.mirror:
+        return settled.reports[name]
     at = work.pattern.at(work.reference_hole)
     motion = work.pattern.part_from_pattern
     return PlaceReport(

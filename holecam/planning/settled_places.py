@@ -1,0 +1,334 @@
+"""Where each pattern really goes: the wanted place when it is allowed, else what the job asks for instead."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from holecam.job.models import Job
+from holecam.job.models_hole import Pattern
+from holecam.job.models_place import Place
+from holecam.layout.freedom_field import Binding, Freedom, freedom_of
+from holecam.layout.freedom_half_pitch import half_pitch_advice
+from holecam.layout.freedom_lines import extents, free_along
+from holecam.layout.freedom_readable import readable_shift
+from holecam.layout.freedom_region import region
+from holecam.layout.freedom_roomiest import roomiest, window_around
+from holecam.layout.freedom_shift_and_turn import nearest_with_turn
+from holecam.layout.spacing_sites import DrillSite
+from holecam.layout.spacing_surroundings import OldHole, Surroundings
+from holecam.lengths import Unit, length_text, rounded
+from holecam.plan.facts import Readout
+from holecam.plan.finding import Severity
+from holecam.plan.reports import FreedomPicture, PlaceReport
+from holecam.planning.hole_recipes import HoleRecipe
+from holecam.planning.job_limits import limits_for
+from holecam.planning.placed_patterns import PlacedWork, direction_deg_of
+from holecam.planning.placed_sets import PlacedSets, place_all
+from holecam.planning.surroundings import BodyFacts, keep_outs_of
+from holecam.planning.workpieces import bodies_of, old_holes_by_set, recipes_of
+from holecam.shapes import Placement, Point
+from holecam.shapes.angles import cos_sin_deg
+from holecam.shapes.curve_arrays import points_array
+
+USUAL_REACH = 25.4
+"""mm. How far from the wanted place another one is looked for where the job does not say."""
+
+WINDOW_SHARE = 1.6
+"""The picture reaches this much farther than the chosen shift or the least window, whichever is more."""
+
+LEAST_WINDOW = 3.0
+"""mm. Half width of the smallest picture of the freedom."""
+
+LARGEST_PICTURE = 40
+"""Holes times obstacles in thousands up to which the region is drawn; beyond it a picture says nothing."""
+
+TURN_STEP_DEG = 0.05
+"""Degrees. Step of the certified search over small turns."""
+
+ROUNDING_SHARE = math.sqrt(0.5)
+"""A hole moves by at most this many steps when both its coordinates are rounded."""
+
+STEPS_TO_TRY = 400
+"""Readout steps beyond the exact limit that are tried along a free direction before it is given up."""
+
+
+@dataclass(frozen=True, slots=True)
+class Settled:
+    """Places that were changed, by pattern, and what there is to say of every pattern that was placed."""
+
+    moved: Mapping[str, PlacedWork]
+    reports: Mapping[str, PlaceReport]
+
+
+def sites_of(name: str, work: PlacedWork, recipe: HoleRecipe, first_number: int) -> tuple[DrillSite, ...]:
+    """Return the holes of a pattern as the checks see them, numbered as in the plan."""
+    return tuple(
+        DrillSite(first_number + k, name, xy, recipe.profile) for k, (_, xy) in enumerate(work.pattern.holes())
+    )
+
+
+def all_sites(sets: PlacedSets, recipes: Mapping[str, HoleRecipe]) -> dict[str, tuple[DrillSite, ...]]:
+    """Return the sites of every pattern, numbered through from 1."""
+    sites: dict[str, tuple[DrillSite, ...]] = {}
+    number = 1
+    for name, work in sets.works.items():
+        sites[name] = sites_of(name, work, recipes[name], number)
+        number += len(sites[name])
+    return sites
+
+
+def surroundings_for(
+    job: Job,
+    name: str,
+    sets: PlacedSets,
+    sites: Mapping[str, tuple[DrillSite, ...]],
+    old: Mapping[str, tuple[OldHole, ...]],
+    bodies: Mapping[str | None, BodyFacts],
+) -> Surroundings:
+    """Return everything that a pattern has to respect: edge, keep-outs, old holes and other patterns of its body."""
+    body = job.pattern(sets.pattern_of[name]).body
+    others = [s for other in sites if other != name and _body(job, sets, other) == body for s in sites[other]]
+    return Surroundings(
+        part=bodies[body].shape,
+        old_holes=tuple(hole for holes in job.old_holes if holes.body == body for hole in old[holes.name]),
+        keep_outs=keep_outs_of(job, body),
+        standing_sites=tuple(others),
+    )
+
+
+def _body(job: Job, sets: PlacedSets, name: str) -> str | None:
+    return job.pattern(sets.pattern_of[name]).body
+
+
+def settle(
+    job: Job,
+    pattern: Pattern,
+    work: PlacedWork,
+    sites: tuple[DrillSite, ...],
+    surroundings: Surroundings,
+    facts: BodyFacts,
+    readout: Readout,
+) -> tuple[PlacedWork, PlaceReport]:
+    """Return where a pattern goes and the report on its freedom.
+
+    A wanted place counts as allowed when no limit that stops is broken there.
+    """
+    freedom = freedom_of(sites, surroundings, limits_for(job, pattern.name, facts), level=Severity.STOP)
+    wanted = work.pattern.at(work.reference_hole)
+    margin = freedom.margin((0.0, 0.0))
+    allowed = freedom.allowed((0.0, 0.0))
+    words = list(work.words)
+    chosen, turn = (0.0, 0.0), 0.0
+    if not allowed:
+        words.append(_why_not(freedom, sites, pattern.name, job.unit))
+        found = _other_place(pattern.place, freedom, wanted, readout)
+        words += _other_words(pattern.place, found, wanted, job.unit)
+        words += _half_pitch_words(freedom, job.unit)
+        if found is not None and pattern.place is not None and pattern.place.when_blocked != "stop":
+            chosen, turn = found.shift, found.turn_deg
+    settled = work.shifted(chosen, turn) if chosen != (0.0, 0.0) or turn else work
+    at_shift = chosen
+    if turn:  # the turned pattern has other limits; its own place is the new origin
+        freedom = freedom.moved_to(points_array(settled.pattern.points))
+        at_shift = (0.0, 0.0)
+    if freedom.allowed(at_shift) and (freedom.discs.site.size or freedom.areas):
+        words += _room_words(freedom, at_shift, job.unit)
+    final = freedom.margin(at_shift)
+    report = PlaceReport(
+        pattern=pattern.name,
+        method=work.method,
+        reference_hole=work.reference_hole,
+        wanted=wanted,
+        chosen=settled.pattern.at(work.reference_hole),
+        turn_deg=settled.pattern.part_from_pattern.turn_deg,
+        mirrored=settled.pattern.part_from_pattern.mirror,
+        words=tuple(words),
+        wanted_allowed=allowed,
+        wanted_margin=margin if math.isfinite(margin) else None,
+        margin=final if math.isfinite(final) else None,
+        binding=_binding_text(freedom.binding(at_shift), job.unit),
+        misfit=work.misfit,
+        residuals=work.residuals,
+        picture=None if turn else _picture(freedom, chosen, pattern.place),
+    )
+    return settled, report
+
+
+@dataclass(frozen=True, slots=True)
+class _Found:
+    shift: Point
+    distance: float
+    turn_deg: float = 0.0
+
+
+def _reach(place: Place) -> float:
+    return float(place.furthest) if place.furthest is not None else USUAL_REACH
+
+
+def _other_place(place: Place | None, freedom: Freedom, wanted: Point, readout: Readout) -> _Found | None:
+    """Return another place: nearest or roomiest, in the free direction, readable and still allowed when rounded."""
+    if place is None:
+        return None
+    reach = _reach(place)
+    direction = _free_direction(place)
+    room = place.when_blocked == "roomiest"
+    if direction is not None:
+        found = _along(freedom, direction, wanted, readout, reach, room=room)
+    elif room:
+        best = roomiest(freedom, window_around((0.0, 0.0), reach))
+        start = best.shift if best.allowed else (0.0, 0.0)
+        near = readable_shift(freedom, start, resolution=readout.resolution, reach=reach, anchor=wanted)
+        found = None if near is None else _Found(near.shift, math.hypot(*near.shift))
+    else:
+        near = readable_shift(freedom, (0.0, 0.0), resolution=readout.resolution, reach=reach, anchor=wanted)
+        found = None if near is None else _Found(near.shift, near.distance)
+    if found is None and place.turn_free_deg > 0 and direction is None:
+        return _turned(place, freedom, wanted, readout, reach)
+    return found
+
+
+def _turned(place: Place, freedom: Freedom, wanted: Point, readout: Readout, reach: float) -> _Found | None:
+    safe = freedom.grown(ROUNDING_SHARE * float(readout.resolution))
+    result = nearest_with_turn(
+        safe,
+        (0.0, 0.0),
+        pivot=wanted,
+        low_deg=-place.turn_free_deg,
+        high_deg=place.turn_free_deg,
+        step_deg=TURN_STEP_DEG,
+        reach=reach,
+    )
+    if result.best is None or result.best.shift is None:
+        return None
+    return _Found(result.best.shift, result.best.distance, result.best.turn_deg)
+
+
+def _free_direction(place: Place) -> Point | None:
+    if place.free_along is not None:
+        return cos_sin_deg(direction_deg_of(place.free_along))
+    return {"x": (1.0, 0.0), "y": (0.0, 1.0)}.get(place.free)
+
+
+def _along(
+    freedom: Freedom, direction: Point, wanted: Point, readout: Readout, reach: float, *, room: bool
+) -> _Found | None:
+    """Return an allowed shift along a line at which the reference lies on a step of the readout, where it can."""
+    safe = freedom.grown(ROUNDING_SHARE * float(readout.resolution))
+    line = free_along(safe, direction)
+    way = line.roomiest(-reach, reach) if room else line.nearest(0.0)
+    if way is None or abs(way) > reach:
+        return None
+    step = float(readout.resolution)
+    for k in range(STEPS_TO_TRY):
+        for sign in (1.0, -1.0):
+            raw = way + sign * k * step
+            shift = _on_grid(line.shift(raw), direction, wanted, readout)
+            if safe.allowed(shift) and math.hypot(*shift) <= reach + step:
+                return _Found(shift, math.hypot(*shift))
+            if k == 0:
+                break
+    return None
+
+
+def _on_grid(shift: Point, direction: Point, wanted: Point, readout: Readout) -> Point:
+    """Return the shift changed so that the reference lies on the readout's grid; only along an axis that is free."""
+    if direction[1] == 0.0:
+        return (float(rounded(wanted[0] + shift[0], readout.resolution)) - wanted[0], 0.0)
+    if direction[0] == 0.0:
+        return (0.0, float(rounded(wanted[1] + shift[1], readout.resolution)) - wanted[1])
+    return shift
+
+
+def _why_not(freedom: Freedom, sites: tuple[DrillSite, ...], name: str, unit: Unit) -> str:
+    tight = [b for b in freedom.bindings((0.0, 0.0), within=1e9) if b.margin < 0] if len(sites) < 500 else []
+    one = freedom.binding((0.0, 0.0))
+    if not tight and one is not None:
+        tight = [one]
+    texts = [_binding_text(b, unit) for b in tight[:4]]
+    more = f", and {len(tight) - 4} more" if len(tight) > 4 else ""
+    return f'The wanted place of "{name}" fails: {"; ".join(texts)}{more}.'
+
+
+def _binding_text(binding: Binding | None, unit: Unit) -> str:
+    if binding is None:
+        return ""
+    return (
+        f"hole {binding.site.number} is {length_text(binding.distance, unit)} from {binding.obstacle_name} and needs "
+        f"{length_text(binding.need, unit)}"
+    )
+
+
+def _other_words(place: Place | None, found: _Found | None, wanted: Point, unit: Unit) -> list[str]:
+    if place is None:
+        return ["Give the pattern a place of its own, so that another one can be found."]
+    if found is None:
+        return [f"No place within {length_text(_reach(place), unit)} of it is allowed."]
+    kind = "roomiest" if place.when_blocked == "roomiest" else "nearest"
+    x, y = wanted[0] + found.shift[0], wanted[1] + found.shift[1]
+    turned = f", turned {found.turn_deg:+.3f} degrees" if found.turn_deg else ""
+    text = (
+        f"The {kind} allowed place is {length_text(found.distance, unit)} away: the reference at "
+        f"X {length_text(x, unit, signed=True)}, Y {length_text(y, unit, signed=True)}{turned}."
+    )
+    taken = "It was taken." if place.when_blocked != "stop" else 'Say when_blocked = "nearest" to take it.'
+    return [f"{text} {taken}"]
+
+
+def _half_pitch_words(freedom: Freedom, unit: Unit) -> list[str]:
+    advice = half_pitch_advice(freedom, (0.0, 0.0))
+    if advice is None:
+        return []
+    where = f"X {length_text(advice.shift[0], unit, signed=True)}, Y {length_text(advice.shift[1], unit, signed=True)}"
+    verdict = "is allowed" if advice.allowed else "is not allowed either"
+    return [
+        (
+            f"Half a pitch between the old holes ({where} from the wanted place) leaves a web of "
+            f"{length_text(advice.web, unit)} and {verdict}."
+        )
+    ]
+
+
+def _room_words(freedom: Freedom, shift: Point, unit: Unit) -> list[str]:
+    names = {(1.0, 0.0): "+X", (-1.0, 0.0): "-X", (0.0, 1.0): "+Y", (0.0, -1.0): "-Y"}
+    parts = []
+    for extent in extents(freedom, shift):
+        name = names.get((extent.direction[0] + 0.0, extent.direction[1] + 0.0), "")
+        if not math.isfinite(extent.way):
+            parts.append(f"{name} free")
+        else:
+            what = f" ({extent.binding.obstacle_name})" if extent.binding is not None else ""
+            parts.append(f"{name} {length_text(extent.way, unit)}{what}")
+    return [f"From there it could still move: {', '.join(parts)}."]
+
+
+def _picture(freedom: Freedom, chosen: Point, place: Place | None) -> FreedomPicture | None:
+    if place is None or len(freedom.discs.site) > LARGEST_PICTURE * 1000 or len(freedom.sites) > 1000:
+        return None
+    reach = max(LEAST_WINDOW, WINDOW_SHARE * max(abs(chosen[0]), abs(chosen[1])))
+    window = window_around((0.0, 0.0), reach)
+    found = region(freedom, window)
+    return FreedomPicture(window, found.forbidden, (0.0, 0.0), chosen)
+
+
+def settle_all(job: Job, shifts: Mapping[str, Point], floors: Mapping[str, float], readout: Readout) -> Settled:
+    """Return where every pattern of the part as given goes, one after the other in the order of the job.
+
+    A pattern that was moved takes those along that are placed from it.
+    """
+    bodies = bodies_of(job, Placement())
+    moved: dict[str, PlacedWork] = {}
+    reports: dict[str, PlaceReport] = {}
+    for pattern in job.patterns:
+        sets = place_all(job, shifts, hand=Placement(), moved=moved)
+        recipes = recipes_of(job, sets, bodies, floors)
+        sites = all_sites(sets, recipes)
+        around = surroundings_for(job, pattern.name, sets, sites, old_holes_by_set(job, sets, bodies), bodies)
+        work, report = settle(
+            job, pattern, sets.works[pattern.name], sites[pattern.name], around, bodies[pattern.body], readout
+        )
+        if work is not sets.works[pattern.name]:
+            moved[pattern.name] = work
+        reports[pattern.name] = report
+    return Settled(moved, reports)

@@ -1,0 +1,51 @@
+"""Bodies, recipes and old holes of a whole job, by name."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from holecam.job.models import Job
+from holecam.layout.spacing_surroundings import OldHole
+from holecam.planning.hole_recipes import HoleRecipe, hole_recipe
+from holecam.planning.placed_sets import PlacedSets
+from holecam.planning.surroundings import BodyFacts, body_facts, old_holes_of
+from holecam.shapes import Placement
+
+
+def bodies_of(job: Job, hand: Placement) -> dict[str | None, BodyFacts]:
+    """Return the part (``None``) and every other body as shapes; mirrored for the other hand of a pair."""
+    names: list[str | None] = [None, *(b.name for b in job.bodies)]
+    return {name: _in_hand(body_facts(job, job.body(name)), hand) for name in names}
+
+
+def _in_hand(facts: BodyFacts, hand: Placement) -> BodyFacts:
+    if not hand.mirror:
+        return facts
+    return replace(
+        facts,
+        outline=None if facts.outline is None else hand.apply_outline(facts.outline).counterclockwise(),
+        openings=tuple(hand.apply_outline(o).counterclockwise() for o in facts.openings),
+    )
+
+
+def recipes_of(
+    job: Job, sets: PlacedSets, bodies: Mapping[str | None, BodyFacts], floors: Mapping[str, float]
+) -> dict[str, HoleRecipe]:
+    """Return what is done at the holes of every pattern, by the pattern's name (mirrored copies have their own).
+
+    ``floors`` holds, by step-down, the depth below the face that no drill point may pass, mm.
+    """
+    recipes = {}
+    for name in sets.works:
+        pattern = job.pattern(sets.pattern_of[name])
+        floor = floors[pattern.over] if pattern.over is not None else None
+        recipes[name] = hole_recipe(job, pattern, pattern.name, bodies[pattern.body], floor_depth=floor)
+    return recipes
+
+
+def old_holes_by_set(
+    job: Job, sets: PlacedSets, bodies: Mapping[str | None, BodyFacts]
+) -> dict[str, tuple[OldHole, ...]]:
+    """Return the old holes of every set as obstacles."""
+    return {h.name: old_holes_of(h, sets.old[h.name].pattern, bodies[h.body], job.unit) for h in job.old_holes}
