@@ -107,10 +107,9 @@ def _tools(context: CheckContext, length: np.ndarray, minutes: np.ndarray) -> tu
     moves = context.moves
     if not len(moves):
         return ()
-    numbers = context.tool_numbers()
     rows = []
-    for number in dict.fromkeys(numbers[np.sort(np.unique(numbers, return_index=True)[1])].tolist()):
-        mine = (numbers == number) & context.feeds
+    for number in context.tools_used:
+        mine = (context.tool_numbers == number) & context.feeds
         used = np.unique(moves.setup[mine])
         speeds = [moves.setups[int(s)].rpm or 0.0 for s in used if moves.setups[int(s)].spindle]
         tool = context.tools.get(number)

@@ -24,7 +24,7 @@ class CheckContext:
     """The program as it was read, and what it is held against.
 
     ``safe_height`` and ``stock_top`` are mm. ``tolerance`` is how far a written coordinate may lie from the planned
-    one, mm.
+    one, mm. ``tool_numbers`` has the tool of every move, ``tools_used`` each tool once in the order of the program.
     """
 
     moves: Moves
@@ -39,14 +39,16 @@ class CheckContext:
     low: Floats = field(init=False)
     high: Floats = field(init=False)
     feeds: Mask = field(init=False)
+    tool_numbers: NDArray[np.int32] = field(init=False)
+    tools_used: tuple[int, ...] = field(init=False)
 
     def __post_init__(self) -> None:
+        tools = np.array([s.tool for s in self.moves.setups], np.int32)
+        self.tool_numbers = tools[self.moves.setup] if len(self.moves) else np.empty(0, np.int32)
+        used: list[int] = np.flatnonzero(np.bincount(self.moves.setup, minlength=1)).tolist() if len(self.moves) else []
+        self.tools_used = tuple(dict.fromkeys(self.moves.setups[s].tool for s in used))
         self.low, self.high = bounds(self.moves)
         self.feeds = is_feed(self.moves)
-
-    def tool_numbers(self) -> NDArray[np.int64]:
-        """Return the tool of every move."""
-        return np.array([s.tool for s in self.moves.setups], np.int64)[self.moves.setup]
 
     def body(self, tool: int) -> Body:
         """Return the body of a tool; a needle for one that nobody described."""

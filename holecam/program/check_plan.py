@@ -8,7 +8,7 @@ import numpy as np
 
 from holecam.program.check_context import CheckContext, Indexes
 from holecam.program.check_holes import FEED_TOLERANCE, SPEED_TOLERANCE, WantedHole, tell_feed, tell_speed
-from holecam.program.moves import EventKind
+from holecam.program.moves import EventKind, as_slice
 from holecam.program.path_match import PathMatch, match_paths
 from holecam.program.path_pieces import Pieces, cutting_pieces
 from holecam.program.planned_moves import PlannedMoves
@@ -133,7 +133,7 @@ def _compare_settings(context: CheckContext, planned: Pieces, made: Pieces, matc
     """Compare tool, speed and feed of the pieces that belong together."""
     a, b = match.planned, match.program
     ours, theirs = planned.moves.take(a), made.moves.take(b)
-    moves_of = made.move[b]
+    moves_of = made.move[as_slice(b)]
 
     def lines(mask: np.ndarray) -> Indexes:
         """The first pair of each run."""

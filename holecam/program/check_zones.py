@@ -32,15 +32,14 @@ def _check_zone(
     context: CheckContext, zone: Zone, code: str, told: tuple[str, str], rule: str, limit: float | None
 ) -> None:
     moves = context.moves
-    tools = context.tool_numbers()
-    for tool in np.unique(tools):
-        body = context.body(int(tool))
+    for tool in context.tools_used:
+        body = context.body(tool)
         with np.errstate(invalid="ignore"):
             near = zone.near(context.low, context.high, body)
         everywhere = isinstance(zone, Heap) and zone.outline is None
         if not everywhere:
             near = near & ~np.isnan(moves.start).any(axis=1) & ~np.isnan(moves.end).any(axis=1)
-        candidates = np.flatnonzero(near & (tools == tool))
+        candidates = np.flatnonzero(near & (context.tool_numbers == tool) if len(context.tools_used) > 1 else near)
         if everywhere and isinstance(zone, Heap) and zone.top is not None:
             depth = zone.top - context.low[candidates, 2]
             for index, amount in zip(candidates[:MOST_OF_A_CODE].tolist(), depth.tolist(), strict=False):

@@ -72,6 +72,7 @@ class Moves:
 
     def take(self, index: NDArray[np.intp] | Mask | slice) -> Moves:
         """Return the moves of an index, a mask or a slice."""
+        index = as_slice(index)
         return Moves(
             self.line[index],
             self.kind[index],
@@ -87,6 +88,18 @@ class Moves:
     def per_setup(self, values: list[float]) -> Floats:
         """Return one value a move from one value a setup."""
         return np.asarray(values, dtype=np.float64)[self.setup] if len(self) else np.empty(0)
+
+
+def as_slice(index: NDArray[np.intp] | Mask | slice) -> NDArray[np.intp] | Mask | slice:
+    """Return the same index as a slice where it is one: then nothing is copied."""
+    if isinstance(index, slice) or not len(index):
+        return index
+    if index.dtype == np.bool_:
+        return slice(None) if index.all() else index
+    first, last = int(index[0]), int(index[-1])
+    if last - first + 1 == len(index) and (np.diff(index) == 1).all():
+        return slice(first, last + 1)
+    return index
 
 
 class EventKind(StrEnum):

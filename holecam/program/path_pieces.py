@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from holecam.program.hole_visits import upright
-from holecam.program.moves import Floats, Kind, Mask, Moves
+from holecam.program.moves import Floats, Kind, Mask, Moves, as_slice
 from holecam.program.paths import lengths, points_at, radii, sweeps
 
 Indexes = NDArray[np.intp]
@@ -46,6 +46,7 @@ class Pieces:
 
     def take(self, index: Indexes | Mask | slice) -> Pieces:
         """Return some of the pieces."""
+        index = as_slice(index)
         return Pieces(
             self.moves.take(index),
             self.move[index],
@@ -83,11 +84,13 @@ def cutting_pieces(moves: Moves, top: float, tolerance: float, along_axis_only: 
     if along_axis_only:
         drills = moves.per_setup([float(s.tool in along_axis_only) for s in moves.setups]) > 0
         cut &= ~(drills & upright(moves))
+    short = cut & (moves.kind == Kind.FEED) & (np.abs(moves.end - moves.start) <= step).all(axis=1)
+    maybe = np.flatnonzero(short)
+    if len(maybe):
+        gone = np.round(moves.start[maybe] / step) == np.round(moves.end[maybe] / step)
+        cut[maybe[gone.all(axis=1)]] = False
     index = np.flatnonzero(cut)
     some = moves.take(index)
-    straight = some.kind == Kind.FEED
-    gone = straight & (np.round(some.start / step) == np.round(some.end / step)).all(axis=1)
-    index, some = index[~gone], some.take(~gone)
     some = _clipped(some, top)
     return _halved(pieces_of(some, index))
 

@@ -110,19 +110,22 @@ def take_apart(data: NDArray[np.uint8], line_ends: NDArray[np.int64]) -> PlainLi
         return PlainLines(values, ~odd)
     digits = np.flatnonzero(classes == _DIGIT)
     points = np.flatnonzero(classes == _POINT)
-    line_of = np.searchsorted(line_ends, letters)
+    # Running counts tell how many of each stand before a character; a search for each word takes twice as long
+    digits_before = np.cumsum(classes == _DIGIT, dtype=np.int32)
+    points_before = np.cumsum(classes == _POINT, dtype=np.int32)
+    line_of = np.cumsum(classes == _LINE_END, dtype=np.int32)[letters]
     word_ends = np.minimum(np.append(letters[1:], len(data)), line_ends[line_of])
-    first_digit = np.searchsorted(digits, letters)
-    digit_count = np.searchsorted(digits, word_ends) - first_digit
-    first_point = np.searchsorted(points, letters)
-    point_count = np.searchsorted(points, word_ends) - first_point
+    first_digit = digits_before[letters]
+    digit_count = digits_before[word_ends] - first_digit
+    first_point = points_before[letters]
+    point_count = points_before[word_ends] - first_point
     column = _COLUMN[data[letters]]
 
     bad = (digit_count == 0) | (digit_count > LONGEST_NUMBER) | (point_count > 1)
     decimals = np.zeros(words, np.int64)
     has_point = point_count == 1
     at_point = points[first_point[has_point]]
-    decimals[has_point] = (first_digit + digit_count)[has_point] - np.searchsorted(digits, at_point)
+    decimals[has_point] = (first_digit + digit_count)[has_point] - digits_before[at_point]
     number = column == N
     if number.any():
         after = classes[np.minimum(letters + 1, len(classes) - 1)]
