@@ -231,7 +231,7 @@ def line(count: int, *, pitch: float | None = None, length: float | None = None)
         if count < 2:
             raise InputError("line: a length needs at least 2 holes; give a single hole a pitch instead")
         whole = check_pitch(length, what, key="length")
-        xs = [i * whole / (count - 1) for i in range(count)]
+        xs = [i * whole / (count - 1) for i in range(count - 1)] + [whole]
     return PatternPoints(
         points=tuple((x, 0.0) for x in xs),
         numbers=tuple(range(1, count + 1)),

@@ -46,6 +46,8 @@ def _first_quadrant(angle_deg: float) -> tuple[float, float]:
     if angle_deg > 45.0:
         sin, cos = _first_quadrant(90.0 - angle_deg)
         return (cos, sin)
+    if angle_deg == 45.0:
+        return (math.sqrt(0.5), math.sqrt(0.5))
     if angle_deg == 30.0:
         return (math.cos(math.radians(30.0)), 0.5)
     return (math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg)))

@@ -81,7 +81,7 @@ def offset_line(curves: Sequence[Curve], offset: float, *, closed: bool) -> tupl
                 f"line: a gap of {distance(before.end, after.start):.6f} mm between {before.end} and {after.start}; "
                 "expected each part to start where the one before ended"
             )
-    if offset == 0.0:
+    if abs(offset) <= SAME_POINT:
         return (tuple(chain),)
     raw = _moved(chain, offset, closed=closed)
     kept = [p for c in _cut(raw) if (p := _far_enough(c, chain, abs(offset))) is not None]

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from holecam.shapes import Arc, Curve, Outline, Point, Segment
 
-CHORDS_PER_ARC = 2000
+CHORDS_PER_ARC = 400
 
 
 def bulged(a: Point, b: Point, bulge: float) -> Curve:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import pytest
 from hypothesis import assume, given
@@ -14,7 +15,7 @@ from holecam.shapes.curves import curve_bounds
 
 SHOP = st.floats(-500, 500)
 POINTS = st.tuples(SHOP, SHOP)
-STEPS = 4000
+STEPS = 1000
 
 
 @st.composite
@@ -42,8 +43,8 @@ CURVES = st.one_of(segments(), arcs())
 @given(CURVES)
 def test_the_length_is_that_of_many_chords(curve: Curve) -> None:
     points = [curve.point_at(k / STEPS) for k in range(STEPS + 1)]
-    chords = math.fsum(distance(a, b) for a, b in zip(points, points[1:], strict=False))
-    assert chords == pytest.approx(curve.length, rel=1e-6)
+    chords = math.fsum(distance(a, b) for a, b in pairwise(points))
+    assert chords == pytest.approx(curve.length, rel=2e-6)  # a chord is short by (sweep / STEPS)^2 / 24
     assert chords <= curve.length * (1 + 1e-9)
 
 
