@@ -211,7 +211,7 @@ class _Reader:
             if entity.block() is None:
                 self.left_out["block that is not in the file"] += 1
                 continue
-            if entity.mcount > self.budget:
+            if entity.mcount > max(1, self.budget):
                 raise InputError(
                     f"{self.file}: expected at most {MOST_ENTITIES} entities, found a block repeated "
                     f"{entity.mcount} times."
@@ -230,7 +230,8 @@ class _Reader:
         elif kind == "ARC":
             self._arc(entity)
         elif kind == "LWPOLYLINE":
-            points = [(x, y, bulge) for x, y, bulge in entity.get_points("xyb")]  # type: ignore[attr-defined]
+            # The library hands out numpy numbers; a numpy bool is no bool where shapes compare by identity
+            points = [(float(x), float(y), float(b)) for x, y, b in entity.get_points("xyb")]  # type: ignore[attr-defined]
             self._polyline(entity, points, float(entity.dxf.get("elevation", 0.0)), bool(entity.closed))  # type: ignore[attr-defined]
         elif kind == "POLYLINE":
             self._old_polyline(entity)
@@ -255,7 +256,7 @@ class _Reader:
             )
 
     def _point(self, x: float, y: float) -> Point:
-        spot = (x * self.scale, y * self.scale)
+        spot = (float(x) * self.scale, float(y) * self.scale)
         if not (math.isfinite(spot[0]) and math.isfinite(spot[1])):
             raise InputError(f"{self.file}: expected finite coordinates, found {spot}.")
         return spot
