@@ -65,7 +65,7 @@ def site_columns(sites: Sequence[DrillSite]) -> HoleColumns:
         which[i] = number
     return HoleColumns(
         _centers([s.center for s in sites]),
-        _stack([p.bores for p in profiles]).take(which),
+        _stack([p.bores for p in profiles], least_width=1).take(which),
         _stack([p.heads for p in profiles]).take(which),
         np.array([p.pitch or 0.0 for p in profiles], dtype=np.float64)[which],
         np.full(len(sites), Filling.NEW_HOLE, dtype=np.int8),
@@ -98,8 +98,8 @@ def _centers(centers: list[tuple[float, float]]) -> Floats:
     return np.array(centers, dtype=np.float64).reshape(-1, 2)
 
 
-def _stack(rows: Sequence[Sequence[Bore | Head]]) -> Stack:
-    width = max((len(row) for row in rows), default=0)
+def _stack(rows: Sequence[Sequence[Bore | Head]], *, least_width: int = 0) -> Stack:
+    width = max((len(row) for row in rows), default=least_width)
     radius = np.full((len(rows), width), ABSENT)
     top, bottom = np.zeros((len(rows), width)), np.zeros((len(rows), width))
     for i, row in enumerate(rows):

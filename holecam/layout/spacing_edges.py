@@ -14,6 +14,15 @@ from holecam.plan.finding import Severity
 from holecam.shapes import Point
 from holecam.shapes.curve_arrays import Floats, points_array
 
+_SAYS_IT_ALL = (
+    ("off-part", ("edge-distance", "modest-edge-distance")),
+    ("breaks-through-edge", ("edge-distance", "modest-edge-distance")),
+    ("edge-distance", ("modest-edge-distance",)),
+    ("in-keep-out", ("near-keep-out", "modest-keep-out-distance")),
+    ("near-keep-out", ("modest-keep-out-distance",)),
+)
+"""Where the first code is earned, the others of the same boundary have nothing left to say."""
+
 
 @dataclass(frozen=True, slots=True)
 class EdgeRelation:
@@ -95,10 +104,10 @@ class EdgeTable:
             rival = broken.get(named.code)
             if rival is None or _weight(named) > _weight(rival):
                 broken[named.code] = named
-        if broken.keys() & {"off-part", "breaks-through-edge"}:  # nothing is left to say about the edge distance
-            broken.pop("edge-distance", None)
-        if "in-keep-out" in broken:
-            broken.pop("near-keep-out", None)
+        for graver, lighter in _SAYS_IT_ALL:
+            if graver in broken:
+                for code in lighter:
+                    broken.pop(code, None)
         return EdgeRelation(
             site=here,
             boundary=edge,
