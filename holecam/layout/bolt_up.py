@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from holecam.errors import InputError
-from holecam.layout.bolt_up_arrays import Floats, JointArrays, least_squares_start
+from holecam.layout.bolt_up_arrays import Bools, Floats, JointArrays, least_squares_start
 from holecam.layout.bolt_up_certificate import BINDING, PROOF_GAP, Bounds, certify, lower_bound
 from holecam.layout.bolt_up_motion import Freedom, Motion
 from holecam.layout.bolt_up_play import JointHole, ScrewPlay, screw_play
@@ -168,10 +168,19 @@ def prepare(joints: Sequence[Joint], motion: Motion, *, plays: Sequence[ScrewPla
     for i, p in enumerate(all_plays):
         bare = Placement(p.slot_direction_deg).apply_vector((1.0, 0.0))
         axis[i] = motion.start.apply_vector(bare) if in_part[i] else bare
+    rho = np.array([p.play for p in all_plays])
+    return prepare_arrays(part, mate, rho, half, axis, in_part, motion)
+
+
+def prepare_arrays(
+    part: Floats, mate: Floats, rho: Floats, half: Floats, axis: Floats, in_part: Bools, motion: Motion
+) -> PreparedJoints:
+    """Return the same from arrays in mm; ``part`` and the axes of its slots already moved by ``motion.start``."""
+    axis = np.where((half > 0.0)[:, None], axis, np.array([1.0, 0.0]))  # a round hole is the same in every direction
     turns = motion.turns
     if not turns:
         in_part = np.zeros_like(in_part)
-    exchanged = bool(in_part.any() and not (half[~in_part] > 0.0).any())
+    exchanged = must_exchange(half, in_part)
     if exchanged:  # seen from the part the slots stand still, which is what the proof needs
         part, mate, in_part = mate, part, np.zeros_like(in_part)
     if motion.freedom is Freedom.FREE:
@@ -183,14 +192,17 @@ def prepare(joints: Sequence[Joint], motion: Motion, *, plays: Sequence[ScrewPla
     part, mate = part - part_centre, mate - mate_centre
     if turns and float(np.abs(part).max()) <= SAME_PLACE:
         turns = False
-    rho = np.array([p.play for p in all_plays])
     size = float(max(np.abs(part).max(), np.abs(mate).max(), rho.max()))
     directions = motion.shift_directions
     basis = np.array(directions, dtype=np.float64).T if directions else np.zeros((2, 0))
-    arrays = JointArrays(
-        part / size, mate / size, rho / size, half / size, axis, in_part, turns, basis, bool(half.any())
-    )
+    slotted = bool(half.any())
+    arrays = JointArrays(part / size, mate / size, rho / size, half / size, axis, in_part, turns, basis, slotted)
     return PreparedJoints(arrays, size, part_centre, mate_centre, motion.start, exchanged)
+
+
+def must_exchange(half: Floats, in_part: Bools) -> bool:
+    """Return whether all slots are the part's: the problem is then solved as seen from the part."""
+    return bool(in_part.any() and not (half[~in_part] > 0.0).any())
 
 
 def solve(prepared: PreparedJoints) -> tuple[float, Floats, Bounds]:

@@ -25,6 +25,9 @@ fourth."""
 SMALL_ENOUGH = 1e-3
 """Relative gap from which the multipliers are plain enough to try the polish."""
 
+FARTHEST_STEP = 0.1
+"""Share of the pattern's size (radians, for the turn) beyond which a step of the polish has lost its way."""
+
 WORKING_SET = 7
 """Screws in the first working set: four bind at most when nothing is degenerate."""
 
@@ -129,7 +132,7 @@ def _polish(a: JointArrays, turn: float, shift: Floats, multipliers: Floats) -> 
             scale = 1.0 / np.maximum(np.abs(matrix).max(axis=0), 1e-300)
             step = np.linalg.lstsq(matrix * scale, right, rcond=1e-13)[0] * scale
             x, s, lam = x + step[:v], s + float(step[v]), lam + step[v + 1 :]
-            if not (np.isfinite(x).all() and np.isfinite(lam).all()):
+            if not (np.isfinite(lam).all() and float(np.abs(step[:v]).max(initial=0.0)) < FARTHEST_STEP):
                 break
             value = float(ratios(a, float(x[0]) if first_var else 0.0, x[first_var:]).max())
             if value < best_ratio:

@@ -109,14 +109,14 @@ class Search:
         return next((d for d in self.drills if least <= d[1] <= self.largest), None)
 
 
-def _least_growth(fits_by: Callable[[float], float], wanted: float, enough: float) -> float:
-    """Return the least growth (to ``GROWTH_STEP``, on the side that fits) of a ratio that falls as the growth rises."""
+def _least_growth(fits_by: Callable[[float], float], wanted: float, enough: float, step: float = GROWTH_STEP) -> float:
+    """Return the least growth (to a step, on the side that fits) of a ratio that falls as the growth rises."""
     low, high = 0.0, enough
     below, above = fits_by(low) - wanted, fits_by(high) - wanted
     if below <= 0.0:
         return 0.0
     for _ in range(60):
-        if high - low <= GROWTH_STEP:
+        if high - low <= step:
             break
         guess = low + (high - low) * below / (below - above) if above < 0.0 else (low + high) / 2.0
         guess = min(max(guess, low + 0.02 * (high - low)), high - 0.02 * (high - low))
@@ -141,14 +141,19 @@ def _enough(work: Search, i: int, growth: dict[int, float], without: Collection[
 
 
 def growth_of(
-    work: Search, i: int, growth: dict[int, float] | None = None, without: Collection[int] = ()
+    work: Search,
+    i: int,
+    growth: dict[int, float] | None = None,
+    without: Collection[int] = (),
+    *,
+    step: float = GROWTH_STEP,
 ) -> float | None:
     """Return how much more play screw i needs, the others grown or left out as told; ``None`` if nothing is enough."""
     others = growth or {}
     enough = _enough(work, i, others, without)
     if enough is None:
         return None
-    return _least_growth(lambda g: work.ratio({**others, i: g}, without), work.wanted, enough)
+    return _least_growth(lambda g: work.ratio({**others, i: g}, without), work.wanted, enough, step)
 
 
 def drilled_opening(work: Search, choice: dict[int, DrillSize]) -> Opening | None:
@@ -284,28 +289,24 @@ def pair_by_drills(work: Search, i: int, j: int) -> Opening | None:
 
 def pair_by_slots(work: Search, i: int, j: int) -> Opening | None:
     """Return the pair of slots with the least metal, by golden section over the reach of the first."""
-    low, high = growth_of(work, i, without=(j,)), None
-    if low is None:
+    rough = work.slot_step / 20.0
+    low, last = growth_of(work, i, without=(j,), step=rough), growth_of(work, j, without=(i,), step=rough)
+    if low is None or last is None:
         return None
-    last = growth_of(work, j, without=(i,))
-    if last is None:
-        return None
-    high = growth_of(work, i, {j: last + GROWTH_STEP})
+    high = growth_of(work, i, {j: last}, step=rough)
     if high is None:
         return None
     cost = {k: work.metal(k, work.diameter(k)) for k in (i, j)}
-    found: dict[float, float] = {}
 
     def total(reach: float) -> float:
-        other = growth_of(work, j, {i: reach})
-        found[reach] = math.inf if other is None else other
-        return cost[i] * reach + cost[j] * found[reach]
+        other = growth_of(work, j, {i: reach}, step=rough)
+        return math.inf if other is None else cost[i] * reach + cost[j] * other
 
     golden = (math.sqrt(5.0) - 1.0) / 2.0
-    a, b = low + GROWTH_STEP, max(high, low + GROWTH_STEP)
+    a, b = low, max(high, low)
     x, y = b - golden * (b - a), a + golden * (b - a)
     fx, fy = total(x), total(y)
-    while b - a > work.slot_step / 4.0:
+    while b - a > work.slot_step / 2.0:
         if fx <= fy:
             b, y, fy = y, x, fx
             x = b - golden * (b - a)
@@ -315,9 +316,8 @@ def pair_by_slots(work: Search, i: int, j: int) -> Opening | None:
             y = a + golden * (b - a)
             fy = total(y)
     reach = x if fx <= fy else y
-    if not math.isfinite(found[reach]):
-        return None
-    return slotted_opening(work, {i: reach, j: found[reach]})
+    exact = growth_of(work, j, {i: reach})
+    return None if exact is None else slotted_opening(work, {i: reach, j: exact})
 
 
 def promising_pairs(work: Search, candidates: Sequence[int]) -> list[tuple[int, int]]:

@@ -374,6 +374,18 @@ def test_slots_in_both_members_are_answered_and_marked_local() -> None:
     assert not answer.certificate.everywhere or answer.ratio < 1e-7
 
 
+def test_a_slot_no_longer_than_wide_is_a_round_hole() -> None:
+    part, mate, play = random_case(np.random.default_rng(12), 5)
+    slots = slotted(part, mate, play, np.zeros(5), np.zeros(5), "part")
+    turned = [
+        Joint(j.number, j.part_xy, j.mate_xy, SlottedHole(4 + 2 * r, 4 + 2 * r, 30.0 * j.number), TappedHole(), SCREW)
+        for j, r in zip(slots, play, strict=True)
+    ]
+    one, two = answer_of(slots), answer_of(turned)
+    assert two.ratio == pytest.approx(one.ratio, abs=1e-12)
+    assert two.certificate.proved
+
+
 def test_a_slot_along_the_row_takes_up_the_pitch_error() -> None:
     row = np.array([[0.0, 0.0], [60.0, 0.0]])
     long_row = np.array([[0.0, 0.0], [61.0, 0.0]])
