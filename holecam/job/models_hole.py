@@ -455,3 +455,5 @@ class Mate(Model):
     """The mating holes are surely within plus or minus this of their stated places."""
     may_open: Flag = True
     """Whether a hole may be opened to make it go together."""
+    when_tight: Literal["stop", "open"] = "stop"
+    """When it does not go together: stop and say what would help, or open the hole that costs the least metal."""

@@ -86,6 +86,7 @@ def finding_facts(finding: Finding) -> dict[str, Any]:
 def mate_facts(mate: MateReport) -> dict[str, Any]:
     """Return a bolt-up as plain values."""
     return {
+        "mate": mate.mate,
         "pattern": mate.pattern,
         "goes_together": mate.goes_together,
         "worst_share_of_play": mate.ratio,
@@ -97,7 +98,7 @@ def mate_facts(mate: MateReport) -> dict[str, Any]:
             {"hole": s.hole, "play_mm": _mm(s.play), "used_mm": _mm(s.used), "binds": s.binds} for s in mate.screws
         ],
         "certificate": list(mate.certificate),
-        "advice": [{"hole": a.hole, "words": a.words, "ratio_after": a.ratio_after} for a in mate.advice],
+        "advice": [{"holes": list(a.holes), "words": a.words, "ratio_after": a.ratio_after} for a in mate.advice],
         "tolerance_per_hole_mm": _mm(mate.tolerance_per_hole),
         "chance": None
         if mate.chance is None

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from holecam.lengths import length_text
+from holecam.output.finding_groups import alike, also
 from holecam.output.plain_words import plain
 from holecam.output.readings import Reading, reading
-from holecam.plan.finding import Finding, worst_first
+from holecam.plan.finding import Finding
 from holecam.plan.plan import Plan
 
 MOST_ROWS = 60
@@ -62,10 +63,11 @@ def plan_table(plan: Plan) -> str:
 
 
 def findings_text(findings: Sequence[Finding]) -> str:
-    """Return the findings, the worst first, each with its limit and remedy."""
+    """Return the findings, the worst first, each with its limit and remedy; those that say the same are told once."""
     lines = []
-    for finding in worst_first(tuple(findings)):
+    for group in alike(findings):
+        finding = group[0]
         source = f" Limit: {plain(finding.source)}." if finding.source else ""
         remedy = f" {plain(finding.remedy)}" if finding.remedy else ""
-        lines.append(f"{finding.severity} {finding.code}: {plain(finding.message)}{remedy}{source}")
+        lines.append(f"{finding.severity} {finding.code}: {plain(finding.message)}{also(group)}{remedy}{source}")
     return "\n".join(lines) + ("\n" if lines else "")

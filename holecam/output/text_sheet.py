@@ -6,9 +6,9 @@ import textwrap
 from collections.abc import Iterable
 
 from holecam.lengths import length_text, number_in
+from holecam.output.finding_groups import alike, also
 from holecam.output.plain_words import AXIS_WORDS, plain, resolution_words, setup_words, unit_words
 from holecam.output.readings import reading, row_readings
-from holecam.plan.finding import worst_first
 from holecam.plan.plan import Plan
 from holecam.plan.work import Operation, Stop
 
@@ -71,10 +71,11 @@ def _head(plan: Plan) -> list[str]:
 
 def _findings(plan: Plan) -> list[str]:
     texts = []
-    for finding in worst_first(plan.findings):
+    for group in alike(plan.findings):
+        finding = group[0]
         remedy = f" {finding.remedy}" if finding.remedy else ""
         source = f" (limit: {finding.source})" if finding.source else ""
-        texts.append(f"{finding.severity.upper()} {finding.code}: {finding.message}{remedy}{source}")
+        texts.append(f"{finding.severity.upper()} {finding.code}: {finding.message}{also(group)}{remedy}{source}")
     return _section("WHAT THE CHECKS SAY", texts)
 
 

@@ -71,12 +71,12 @@ class ScrewFit:
 
 @dataclass(frozen=True, slots=True)
 class OpeningAdvice:
-    """Which hole of the mate to open so that the pattern goes together, and the proof.
+    """Which hole (or pair, or all) to open so that the pattern goes together, and the proof.
 
     ``ratio_after`` is the worst share of play used when it has been done; below 1 it goes together.
     """
 
-    hole: int
+    holes: tuple[int, ...]
     words: str
     ratio_after: float
 
@@ -97,14 +97,16 @@ class ChanceReport:
 class MateReport:
     """Whether a pattern bolts up to its mating part.
 
-    ``ratio`` is the least possible value of the worst (offset / play): below 1 every screw enters at once. ``turn_deg``
-    and ``shift`` are the motion of the part that reaches it; ``bound`` a proved lower bound of the ratio.
+    ``ratio`` is the least possible value of the worst (offset / play): up to 1 every screw enters at once; ``None``
+    when some screw has no play at all. ``turn_deg`` and ``shift`` are the motion of the part that reaches it;
+    ``bound`` a proved lower bound of the ratio.
     """
 
+    mate: str
     pattern: str
     goes_together: bool
-    ratio: float
-    bound: float
+    ratio: float | None
+    bound: float | None
     play_left: float
     turn_deg: float
     shift: Point

@@ -74,10 +74,11 @@ class StepDraft:
 
 @dataclass(frozen=True, slots=True)
 class HoleRecipe:
-    """All that is the same for every hole of one pattern."""
+    """All that is the same for every hole of one pattern; ``screw`` is what goes in, where the job names it."""
 
     purpose: str
     thread: Thread | None
+    screw: Thread | None
     finished_diameter: float
     face_z: float
     thickness: float
@@ -147,6 +148,7 @@ def hole_recipe(job: Job, work: HoleWork, name: str, facts: BodyFacts, *, floor_
     return HoleRecipe(
         purpose=bore.purpose,
         thread=bore.thread,
+        screw=bore.screw,
         finished_diameter=bore.finished,
         face_z=face_z,
         thickness=thickness,
@@ -232,7 +234,8 @@ def _drill_text(drill: Drill, unit: Unit) -> str:
     return f"{drill.label}, {length_text(drill.exact_diameter, unit)}"
 
 
-def _twist_drill(drill: Drill, point_deg: float) -> ToolDraft:
+def twist_drill(drill: Drill, point_deg: float) -> ToolDraft:
+    """Return a twist drill as a tool of the plan."""
     return ToolDraft(f"{drill.label} drill", ToolKind.TWIST_DRILL, drill.diameter, point_deg)
 
 
@@ -255,7 +258,7 @@ def _opening_steps(
         steps.append(
             StepDraft(
                 StepKind.PILOT,
-                _twist_drill(pilot, point),
+                twist_drill(pilot, point),
                 pilot.diameter,
                 tip - point_length(pilot.diameter, point_deg=point),
                 tip,
@@ -266,7 +269,7 @@ def _opening_steps(
     steps.append(
         StepDraft(
             bore.kind,
-            _twist_drill(bore.drill, point),
+            twist_drill(bore.drill, point),
             bore.drill.diameter,
             depth.cylinder,
             depth.tip,

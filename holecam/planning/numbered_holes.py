@@ -6,14 +6,13 @@ from collections.abc import Mapping, Sequence
 
 from holecam.job.models import Job
 from holecam.job.models_hole import Pattern
-from holecam.layout.spacing_sites import DrillSite
 from holecam.layout.spacing_surroundings import OldHole
 from holecam.lengths import Unit, length_text
 from holecam.plan.facts import Figure
 from holecam.plan.holes import HoleStep, PlaceDoubt, PlannedHole, StandingHole
-from holecam.planning.hole_recipes import HoleRecipe
 from holecam.planning.placed_patterns import PlacedWork
 from holecam.planning.placed_sets import PlacedSets
+from holecam.planning.workpieces import RecipeKey, Recipes
 from holecam.shapes import Placement
 from holecam.standards.position_methods import position_method
 
@@ -29,23 +28,24 @@ def own_doubt(job: Job, pattern: Pattern) -> float:
 def numbered_holes(
     job: Job,
     sets: PlacedSets,
-    recipes: Mapping[str, HoleRecipe],
-    steps: Mapping[str, tuple[HoleStep, ...]],
+    recipes: Recipes,
+    steps: Mapping[RecipeKey, tuple[HoleStep, ...]],
     table: Placement,
 ) -> tuple[PlannedHole, ...]:
     """Return the holes of all patterns, numbered from 1 in the order of the job and of each pattern.
 
     Parameters
     ----------
-    recipes, steps : mappings by the name of the work
+    recipes, steps
+        What is done at every hole, in words and as numbered steps.
     table : Placement
         Carries the part frame into readings.
     """
     holes: list[PlannedHole] = []
     for name, work in sets.works.items():
-        recipe = recipes[name]
         own = own_doubt(job, job.pattern(sets.pattern_of[name]))
         for number, xy in work.pattern.holes():
+            recipe = recipes.of(name, number)
             doubt = work.doubt.place_doubt(number, own=own) if work.doubt is not None else PlaceDoubt(own=own)
             holes.append(
                 PlannedHole(
@@ -57,17 +57,12 @@ def numbered_holes(
                     purpose=recipe.purpose,
                     thread=recipe.thread.name if recipe.thread is not None else "",
                     finished_diameter=recipe.finished_diameter,
-                    steps=steps[name],
+                    steps=steps[recipes.key(name, number)],
                     doubt=doubt,
                     face_z=recipe.face_z,
                 )
             )
     return tuple(holes)
-
-
-def drill_sites(holes: Sequence[PlannedHole], recipes: Mapping[str, HoleRecipe]) -> tuple[DrillSite, ...]:
-    """Return the holes as the spacing check sees them, with the numbers of the plan."""
-    return tuple(DrillSite(h.number, h.pattern, h.xy_part, recipes[h.pattern].profile) for h in holes)
 
 
 def standing_holes(old: Sequence[OldHole], to_plug: frozenset[str], table: Placement) -> tuple[StandingHole, ...]:

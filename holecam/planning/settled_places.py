@@ -22,12 +22,11 @@ from holecam.lengths import Unit, length_text, rounded
 from holecam.plan.facts import Readout
 from holecam.plan.finding import Severity
 from holecam.plan.reports import FreedomPicture, PlaceReport
-from holecam.planning.hole_recipes import HoleRecipe
 from holecam.planning.job_limits import limits_for
 from holecam.planning.placed_patterns import PlacedWork, direction_deg_of
 from holecam.planning.placed_sets import PlacedSets, place_all
 from holecam.planning.surroundings import BodyFacts, keep_outs_of
-from holecam.planning.workpieces import bodies_of, old_holes_by_set, recipes_of
+from holecam.planning.workpieces import Recipes, bodies_of, old_holes_by_set, recipes_of
 from holecam.shapes import Placement, Point
 from holecam.shapes.angles import cos_sin_deg
 from holecam.shapes.curve_arrays import points_array
@@ -62,20 +61,16 @@ class Settled:
     reports: Mapping[str, PlaceReport]
 
 
-def sites_of(name: str, work: PlacedWork, recipe: HoleRecipe, first_number: int) -> tuple[DrillSite, ...]:
-    """Return the holes of a pattern as the checks see them, numbered as in the plan."""
-    return tuple(
-        DrillSite(first_number + k, name, xy, recipe.profile) for k, (_, xy) in enumerate(work.pattern.holes())
-    )
-
-
-def all_sites(sets: PlacedSets, recipes: Mapping[str, HoleRecipe]) -> dict[str, tuple[DrillSite, ...]]:
-    """Return the sites of every pattern, numbered through from 1."""
+def all_sites(sets: PlacedSets, recipes: Recipes) -> dict[str, tuple[DrillSite, ...]]:
+    """Return the holes of every pattern as the checks see them, numbered through from 1 as in the plan."""
     sites: dict[str, tuple[DrillSite, ...]] = {}
-    number = 1
+    first = 1
     for name, work in sets.works.items():
-        sites[name] = sites_of(name, work, recipes[name], number)
-        number += len(sites[name])
+        sites[name] = tuple(
+            DrillSite(first + k, name, xy, recipes.of(name, number).profile)
+            for k, (number, xy) in enumerate(work.pattern.holes())
+        )
+        first += len(sites[name])
     return sites
 
 
@@ -322,8 +317,7 @@ def settle_all(job: Job, shifts: Mapping[str, Point], floors: Mapping[str, float
     reports: dict[str, PlaceReport] = {}
     for pattern in job.patterns:
         sets = place_all(job, shifts, hand=Placement(), moved=moved)
-        recipes = recipes_of(job, sets, bodies, floors)
-        sites = all_sites(sets, recipes)
+        sites = all_sites(sets, recipes_of(job, sets, bodies, floors))
         around = surroundings_for(job, pattern.name, sets, sites, old_holes_by_set(job, sets, bodies), bodies)
         work, report = settle(
             job, pattern, sets.works[pattern.name], sites[pattern.name], around, bodies[pattern.body], readout

@@ -83,7 +83,7 @@ def body_facts(job: Job, body: BodyModel) -> BodyFacts:
 def plug_of(model: PlugModel, part: Material) -> Plug:
     """Return a plug as the checks see it."""
     fixing = FIXING_OF_LOCK.get(model.locked or "", PlugFixing.UNKNOWN)
-    return Plug(model.words or f"{model.metal} plug", fixing, hardness_of(model.metal, part))
+    return Plug(f"{model.metal} {model.kind or 'plug'}", fixing, hardness_of(model.metal, part))
 
 
 def hardness_of(metal: str, part: Material) -> PlugHardness:
@@ -116,7 +116,7 @@ def old_holes_of(holes: OldHoles, placed: PlacedPattern, facts: BodyFacts, unit:
             diameter = max(diameter, float(holes.to_plug.diameter))
         metal = holes.to_plug.metal or facts.material.name
         fixing = FIXING_OF_LOCK[holes.to_plug.locked]
-        words = f"to be plugged with {metal}, {fixing.value}, to {length_text(diameter, unit)}"
+        words = f"to be plugged with {metal}, {length_text(diameter, unit)} across"
         plug = Plug(words, fixing, hardness_of(holes.to_plug.metal or facts.material.family, facts.material))
     z = EVERYWHERE
     if holes.depth is not None or holes.face_z is not None:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import replace
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
 
 from holecam.job.models import Job
 from holecam.layout.spacing_surroundings import OldHole
@@ -29,9 +29,38 @@ def _in_hand(facts: BodyFacts, hand: Placement) -> BodyFacts:
     )
 
 
+RecipeKey = tuple[str, int]
+"""Name of the work, and the hole's number in its pattern where it has a recipe of its own, else 0."""
+
+
+@dataclass(frozen=True, slots=True)
+class Recipes:
+    """What is done at every hole: one recipe a pattern, and those of single holes that differ."""
+
+    by_pattern: Mapping[str, HoleRecipe]
+    single: Mapping[RecipeKey, HoleRecipe] = field(default_factory=dict)
+
+    def key(self, name: str, number: int) -> RecipeKey:
+        """Return under which key the recipe of a hole stands."""
+        return (name, number) if (name, number) in self.single else (name, 0)
+
+    def of(self, name: str, number: int) -> HoleRecipe:
+        """Return the recipe of a hole, by the name of its work and its number in the pattern."""
+        return self.single.get((name, number), self.by_pattern[name])
+
+    def items(self) -> Iterator[tuple[RecipeKey, HoleRecipe]]:
+        """Yield every recipe with its key."""
+        yield from (((name, 0), recipe) for name, recipe in self.by_pattern.items())
+        yield from self.single.items()
+
+    def with_single(self, single: Mapping[RecipeKey, HoleRecipe]) -> Recipes:
+        """Return the same with recipes for single holes."""
+        return replace(self, single={**self.single, **single})
+
+
 def recipes_of(
     job: Job, sets: PlacedSets, bodies: Mapping[str | None, BodyFacts], floors: Mapping[str, float]
-) -> dict[str, HoleRecipe]:
+) -> Recipes:
     """Return what is done at the holes of every pattern, by the pattern's name (mirrored copies have their own).
 
     ``floors`` holds, by step-down, the depth below the face that no drill point may pass, mm.
@@ -41,7 +70,7 @@ def recipes_of(
         pattern = job.pattern(sets.pattern_of[name])
         floor = floors[pattern.over] if pattern.over is not None else None
         recipes[name] = hole_recipe(job, pattern, pattern.name, bodies[pattern.body], floor_depth=floor)
-    return recipes
+    return Recipes(recipes)
 
 
 def old_holes_by_set(

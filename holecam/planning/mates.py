@@ -1,0 +1,298 @@
+"""Will it bolt up? Joins each hole of a pattern with its hole in the mating part and asks the solver."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from holecam.errors import InputError
+from holecam.job.models import Job
+from holecam.job.models_hole import Mate, MateHoles, MeasuredMateHole, Slotted
+from holecam.layout.assembly_chance import AssemblyChance, JointDoubt, chance_of_assembly
+from holecam.layout.bolt_up import BoltUp, Joint, NoPlay, bolt_up
+from holecam.layout.bolt_up_motion import Freedom, Motion
+from holecam.layout.bolt_up_play import CountersunkHole, JointHole, RoundHole, SlottedHole, TappedHole
+from holecam.layout.fastener_tolerance import fixed_tolerance, floating_tolerance
+from holecam.layout.opening_up import DrilledOpen, OpeningUp, SlottedOpen, open_up
+from holecam.layout.placing import PlacedPattern
+from holecam.layout.reference_doubt import standard_doubt
+from holecam.lengths import Unit, length_text
+from holecam.plan.holes import PlannedHole
+from holecam.plan.reports import ChanceReport, MateReport, OpeningAdvice, ScrewFit
+from holecam.planning.hole_recipes import HoleRecipe
+from holecam.planning.placed_patterns import place_pattern
+from holecam.planning.placed_sets import PlacedSets
+from holecam.planning.points import Known, pattern_points
+from holecam.planning.workpieces import Recipes
+from holecam.shapes import Point
+from holecam.standards.clearance_holes import clearance_hole
+from holecam.standards.drills import owned_drills
+from holecam.standards.thread_names import parse_thread
+
+SUNK = ("flat",)
+"""Heads that centre themselves in their countersink and leave no play on their side."""
+
+MOST_FOR_OPENING = 60
+"""Screws up to which ways of opening holes are searched; larger patterns take a fixture, not a file."""
+
+WAYS_TOLD = 2
+"""How many ways of opening are told of each kind."""
+
+
+@dataclass(frozen=True, slots=True)
+class MateAnswer:
+    """Everything worked out about one mating part; ``fit`` says which screws have no play at all when it is that."""
+
+    mate: Mate
+    joints: tuple[Joint, ...]
+    fit: BoltUp | NoPlay
+    opening: OpeningUp | None
+    chance: AssemblyChance | None
+    report: MateReport
+
+
+def answer_mate(
+    job: Job,
+    mate: Mate,
+    sets: PlacedSets,
+    holes: Sequence[PlannedHole],
+    recipes: Recipes,
+    own_doubt: float,
+) -> MateAnswer:
+    """Return whether a pattern goes together with its mate, what to open if not, and the chance after drilling.
+
+    Raises
+    ------
+    InputError
+        The mate's holes do not correspond to the pattern's by number, or their figures give no pattern.
+    """
+    made = [h for h in holes if h.pattern == mate.pattern]
+    recipe = recipes.by_pattern[mate.pattern]
+    joints = tuple(
+        _joint(job, mate, h, recipes.of(mate.pattern, h.number_in_pattern), place)
+        for h, place in _pairs(job, mate, sets, made)
+    )
+    motion = Motion(Freedom.HELD if mate.located == "fixed" else Freedom.FREE)
+    fit = bolt_up(joints, motion=motion)
+    opening = _opening(job, mate, joints, motion, fit, recipe)
+    chance = None
+    reference = sets.works[mate.pattern].doubt
+    if isinstance(fit, BoltUp):
+        u_mate = standard_doubt(float(mate.holes_within)) if mate.holes_within is not None else 0.0
+        doubts = [JointDoubt(own_doubt, u_mate)] * len(joints)
+        held = reference if mate.located == "fixed" else None
+        chance = chance_of_assembly(joints, doubts, reference=held, motion=motion)
+    return MateAnswer(mate, joints, fit, opening, chance, _report(job, mate, joints, fit, opening, chance))
+
+
+def _pairs(
+    job: Job, mate: Mate, sets: PlacedSets, made: Sequence[PlannedHole]
+) -> list[tuple[PlannedHole, tuple[int, Point]]]:
+    """Return each planned hole with the number and place of its hole in the mate's frame, measured where it was."""
+    points = pattern_points(job, mate.holes, Known(sets.points, {}))
+    others: dict[str, PlacedPattern] = {n: w.pattern for n, w in {**sets.works, **sets.old}.items()}
+    placed = place_pattern(mate.holes, mate.holes.place, points, others, {}, job.unit).pattern
+    measured = {m.hole: m for m in mate.measured}
+    pairs = []
+    for hole in made:
+        number = hole.number_in_pattern
+        if number not in points.numbers:
+            raise InputError(
+                f'mate "{mate.name}": hole {number} of "{mate.pattern}" has no hole to meet; the mate has '
+                f"{len(points)} holes"
+            )
+        pairs.append((hole, (number, _where(measured.get(number), placed.at(number)))))
+    return pairs
+
+
+def _where(measured: MeasuredMateHole | None, drawn: Point) -> Point:
+    if measured is None:
+        return drawn
+    if measured.at is not None:
+        return (float(measured.at[0]), float(measured.at[1]))
+    if measured.off is not None:
+        return (drawn[0] + float(measured.off[0]), drawn[1] + float(measured.off[1]))
+    return drawn
+
+
+def _joint(job: Job, mate: Mate, hole: PlannedHole, recipe: HoleRecipe, place: tuple[int, Point]) -> Joint:
+    number, at = place
+    measured = next((m for m in mate.measured if m.hole == number), None)
+    head = mate.head or job.pattern(_base(job, mate.pattern)).head
+    sunk_in_part = recipe.thread is None and (
+        head in SUNK or job.pattern(_base(job, mate.pattern)).countersink is not None
+    )
+    part: JointHole
+    if recipe.thread is not None:
+        part = TappedHole(mate.lean_deg)
+    elif sunk_in_part:
+        part = CountersunkHole()
+    else:
+        part = RoundHole(hole.finished_diameter)
+    other = _mate_hole(job, mate.holes, measured, mate.lean_deg, sunk=recipe.thread is not None and head in SUNK)
+    return Joint(
+        number=hole.number,
+        part_xy=hole.xy_part,
+        mate_xy=at,
+        part_hole=part,
+        mate_hole=other,
+        screw=_screw_diameter(mate, recipe),
+        plate_thickness=_plate(mate, recipe),
+    )
+
+
+def _base(job: Job, name: str) -> str:
+    """Return the pattern of the job that a work (a mirrored copy, perhaps) came from."""
+    for pattern in job.patterns:
+        copy = pattern.mirror_copy
+        if pattern.name == name or (copy is not None and name == (copy.name or f"{pattern.name} mirrored")):
+            return pattern.name
+    raise InputError(f'mate: no pattern "{name}"')
+
+
+def _mate_hole(
+    job: Job, holes: MateHoles, measured: MeasuredMateHole | None, lean_deg: float, *, sunk: bool
+) -> JointHole:
+    if holes.thread is not None:
+        return TappedHole(lean_deg)
+    if sunk:
+        return CountersunkHole()
+    slotted: Slotted | None = holes.slotted
+    if measured is not None and measured.slotted is not None:
+        slotted = measured.slotted
+    if measured is not None and measured.diameter is not None:
+        diameter = float(measured.diameter)
+    elif holes.diameter is not None:
+        diameter = float(holes.diameter)
+    else:
+        screw = parse_thread(holes.clearance_for or "")
+        diameter = clearance_hole(screw, holes.fit or "normal").diameter
+    if slotted is not None:
+        return SlottedHole(diameter, float(slotted.length), slotted.along)
+    return RoundHole(diameter)
+
+
+def _screw_diameter(mate: Mate, recipe: HoleRecipe) -> float:
+    if mate.screw_diameter is not None:
+        return float(mate.screw_diameter)
+    if recipe.screw is not None:
+        return recipe.screw.major
+    if mate.holes.thread is not None:
+        return parse_thread(mate.holes.thread).major
+    if mate.holes.clearance_for is not None:
+        return parse_thread(mate.holes.clearance_for).major
+    raise InputError(f'mate "{mate.name}": expected screw_diameter; neither side names the screw')
+
+
+def _plate(mate: Mate, recipe: HoleRecipe) -> float:
+    if mate.thickness is not None:
+        return float(mate.thickness)
+    return recipe.thickness if recipe.thread is None else 0.0
+
+
+def _opening(
+    job: Job, mate: Mate, joints: tuple[Joint, ...], motion: Motion, fit: BoltUp | NoPlay, recipe: HoleRecipe
+) -> OpeningUp | None:
+    goes = isinstance(fit, BoltUp) and fit.goes_together
+    if goes or not mate.may_open or not isinstance(fit, BoltUp) or len(joints) > MOST_FOR_OPENING:
+        return None
+    drills = [(d.label, d.diameter) for d in owned_drills(job.tools.drills, unit=job.unit)]
+    return open_up(joints, drills=drills, motion=motion, part_thickness=recipe.thickness)
+
+
+def _report(
+    job: Job,
+    mate: Mate,
+    joints: tuple[Joint, ...],
+    fit: BoltUp | NoPlay,
+    opening: OpeningUp | None,
+    chance: AssemblyChance | None,
+) -> MateReport:
+    if isinstance(fit, NoPlay):
+        screws = tuple(ScrewFit(n, p, 0.0, binds=True) for n, p in zip(fit.numbers, fit.plays, strict=True))
+        return MateReport(
+            mate=mate.name,
+            pattern=mate.pattern,
+            goes_together=False,
+            ratio=None,
+            bound=None,
+            play_left=min(fit.plays),
+            turn_deg=0.0,
+            shift=(0.0, 0.0),
+            screws=screws,
+            certificate=("these screws do not enter their own two holes wherever the part lies",),
+        )
+    placement = fit.placement
+    weights = ", ".join(
+        f"hole {n}: {w:.4f}" for n, w in zip(fit.certificate.numbers, fit.certificate.weights, strict=True)
+    )
+    proved = "proved" if fit.certificate.proved else "the best found, not proved"
+    return MateReport(
+        mate=mate.name,
+        pattern=mate.pattern,
+        goes_together=fit.goes_together,
+        ratio=fit.ratio,
+        bound=fit.certificate.lower,
+        play_left=fit.play_left,
+        turn_deg=placement.turn_deg,
+        shift=placement.apply((0.0, 0.0)),
+        screws=tuple(ScrewFit(s.number, s.play, s.distance, binds=s.number in fit.binding) for s in fit.screws),
+        certificate=(
+            f"no motion of the part does better than {fit.certificate.lower:.6f} of the play ({proved})",
+            f"the screws that hold it there, with their multipliers: {weights}",
+        ),
+        advice=_advice(mate, opening, job.unit),
+        tolerance_per_hole=_tolerance(joints),
+        chance=_chance_report(chance),
+    )
+
+
+def _tolerance(joints: tuple[Joint, ...]) -> float | None:
+    """Return the position tolerance that each hole may use: T = H - F floating, (H - F) / 2 with one side tapped."""
+    zones = []
+    for joint in joints:
+        hole = joint.part_hole if isinstance(joint.part_hole, RoundHole) else joint.mate_hole
+        if not isinstance(hole, RoundHole) or hole.diameter <= joint.screw:
+            continue
+        tapped = isinstance(joint.part_hole, TappedHole) or isinstance(joint.mate_hole, TappedHole)
+        formula = fixed_tolerance if tapped else floating_tolerance
+        zones.append(formula(hole.diameter, joint.screw))
+    return min(zones, default=None)
+
+
+def _advice(mate: Mate, opening: OpeningUp | None, unit: Unit) -> tuple[OpeningAdvice, ...]:
+    if opening is None:
+        return ()
+    ways = [*opening.drilled[:WAYS_TOLD], *opening.slotted[:WAYS_TOLD]]
+    if opening.all_drilled is not None:
+        ways.append(opening.all_drilled)
+    return tuple(
+        OpeningAdvice(
+            holes=way.numbers,
+            words="; ".join(step_words(step, mate.name, unit) for step in way.steps),
+            ratio_after=way.proof.ratio,
+        )
+        for way in ways
+    )
+
+
+def step_words(step: DrilledOpen | SlottedOpen, mate: str, unit: Unit) -> str:
+    """Return one way of opening one hole in words."""
+    if isinstance(step, DrilledOpen):
+        where = f'of "{mate}"' if step.member == "mate" else "of the part"
+        return f"open hole {step.number} {where} to {step.drill} ({length_text(step.diameter, unit)})"
+    where = f'of "{mate}"' if step.member == "mate" else "of the part"
+    return (
+        f"draw hole {step.number} {where} out to a slot {length_text(step.length, unit)} long, "
+        f"running at {step.direction_deg:.0f} degrees"
+    )
+
+
+def _chance_report(chance: AssemblyChance | None) -> ChanceReport | None:
+    if chance is None:
+        return None
+    total = chance.total
+    words = "with the doubt of drilling each hole"
+    if chance.reference_alone is not None:
+        words += f"; the reference alone {chance.reference_alone.chance:.3f}"
+    return ChanceReport(total.chance, total.low, total.high, total.trials, chance.seed, words)
