@@ -60,8 +60,13 @@ def plan_file(path: Path, *, unit: Unit | None = None) -> PlannedJob:
     InputError
         The job cannot be read or planned; the message lists every problem.
     """
+    return plan_job(read_in_unit(path, unit))
+
+
+def read_in_unit(path: Path, unit: Unit | None) -> Job:
+    """Return the job of a file; with ``unit`` its papers and messages speak that unit."""
     job = read_job(path)
-    return plan_job(job if unit is None or unit == job.unit else job.model_copy(update={"unit": unit}))
+    return job if unit is None or unit == job.unit else job.model_copy(update={"unit": unit})
 
 
 def plan_job(job: Job) -> PlannedJob:

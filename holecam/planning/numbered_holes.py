@@ -65,6 +65,11 @@ def numbered_holes(
     return tuple(holes)
 
 
+def bare_holes(job: Job, sets: PlacedSets, recipes: Recipes) -> tuple[PlannedHole, ...]:
+    """Return the holes without steps: all that places and mates need."""
+    return numbered_holes(job, sets, recipes, dict.fromkeys((k for k, _ in recipes.items()), ()), Placement())
+
+
 def standing_holes(old: Sequence[OldHole], to_plug: frozenset[str], table: Placement) -> tuple[StandingHole, ...]:
     """Return old holes as the papers show them; ``to_plug`` holds the labels of those that are plugged first."""
     return tuple(

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from holecam.job.models import Job
-from holecam.layout.spacing import check_spacing
 from holecam.plan.facts import Figure, PartFacts, Surrounding
 from holecam.plan.finding import Finding, Severity
 from holecam.plan.holes import HoleStep, PlannedHole
@@ -14,26 +12,21 @@ from holecam.plan.limits import Stock
 from holecam.plan.plan import Plan
 from holecam.plan.reports import PlaceReport
 from holecam.planning.calliper_checks import calliper_checks
+from holecam.planning.decisions import Decisions, decide
 from holecam.planning.hole_programs import ProgramFrame, hole_programs
-from holecam.planning.hole_recipes import HoleRecipe
-from holecam.planning.job_limits import limits_for
 from holecam.planning.machine_facts import dialect_of, machine_facts, travel_of
-from holecam.planning.mate_findings import opened_findings
-from holecam.planning.mates import MateAnswer, answer_mate
-from holecam.planning.numbered_holes import coordinate_figures, numbered_holes, own_doubt, standing_holes
-from holecam.planning.opened_holes import opened_holes
+from holecam.planning.numbered_holes import coordinate_figures, numbered_holes, standing_holes
 from holecam.planning.operations import hole_operations
 from holecam.planning.placed_patterns import PlacedWork
 from holecam.planning.placed_sets import PlacedSets, place_all
 from holecam.planning.plugging import plug_actions
-from holecam.planning.settled_places import Settled, all_sites, settle_all, surroundings_for
+from holecam.planning.settled_places import Settled
 from holecam.planning.setups import TableFrame, table_frame
-from holecam.planning.spacing_findings import spacing_findings
 from holecam.planning.surroundings import BodyFacts, keep_outs_of
 from holecam.planning.tool_list import tool_list
 from holecam.planning.work_cautions import service_findings, work_cautions, work_tags
 from holecam.planning.workpieces import RecipeKey, Recipes, bodies_of, old_holes_by_set, recipes_of
-from holecam.shapes import Circle, Outline, Placement, Point, circle_outline
+from holecam.shapes import Circle, Outline, Placement, circle_outline
 
 AS_GIVEN = Placement()
 MIRRORED = {"x": Placement(mirror=True), "y": Placement(180.0, mirror=True)}
@@ -53,18 +46,6 @@ BENCH_CAUTIONS = (
 """Cautions that belong to plugging and soldering: on the sheet, not in the head of a program."""
 
 
-@dataclass(frozen=True, slots=True)
-class Decisions:
-    """What is worked out once, on the part as given, and holds for its twin as well."""
-
-    shifts: Mapping[str, Point]
-    floors: Mapping[str, float]
-    settled: Settled
-    single: Mapping[RecipeKey, HoleRecipe]
-    mates: tuple[MateAnswer, ...]
-    found: tuple[Finding, ...]
-
-
 def make_plans(job: Job) -> tuple[Plan, ...]:
     """Return the plan of the part as given and, where the job asks for it, that of its mirrored twin.
 
@@ -73,7 +54,7 @@ def make_plans(job: Job) -> tuple[Plan, ...]:
     InputError
         The job cannot be planned as it is written; the message says where and what to change.
     """
-    decisions = _decide(job)
+    decisions = decide(job)
     plans = [_plan(job, AS_GIVEN, decisions)]
     if job.other_hand is not None:
         plans.append(_plan(job, MIRRORED[job.other_hand.flip], decisions))
@@ -83,54 +64,6 @@ def make_plans(job: Job) -> tuple[Plan, ...]:
 def make_plan(job: Job) -> Plan:
     """Return the plan of the part as given."""
     return make_plans(job)[0]
-
-
-def _decide(job: Job) -> Decisions:
-    """Return places, opened holes and answers about mates."""
-    shifts: dict[str, Point] = {}
-    floors: dict[str, float] = {}
-    settled = settle_all(job, shifts, floors, machine_facts(job).readout)
-    bodies = bodies_of(job, AS_GIVEN)
-    sets = place_all(job, shifts, hand=AS_GIVEN, moved=settled.moved)
-    recipes = recipes_of(job, sets, bodies, floors)
-    first = _answers(job, sets, recipes)
-    single = opened_holes(job, first, _bare_holes(job, sets, recipes), recipes)
-    recipes = recipes.with_single(single)
-    answers = _answers(job, sets, recipes) if single else first
-    found = [
-        *_spacing(job, sets, recipes, bodies),
-        *(f for a, b in zip(first, answers, strict=True) for f in opened_findings(a, b, job.unit)),
-    ]
-    return Decisions(shifts, floors, settled, single, answers, tuple(found))
-
-
-def _answers(job: Job, sets: PlacedSets, recipes: Recipes) -> tuple[MateAnswer, ...]:
-    holes = _bare_holes(job, sets, recipes)
-    return tuple(
-        answer_mate(job, mate, sets, holes, recipes, own_doubt(job, job.pattern(sets.pattern_of[mate.pattern])))
-        for mate in job.mates
-    )
-
-
-def _bare_holes(job: Job, sets: PlacedSets, recipes: Recipes) -> tuple[PlannedHole, ...]:
-    """Return the holes without steps: all that places and mates need."""
-    return numbered_holes(job, sets, recipes, dict.fromkeys((k for k, _ in recipes.items()), ()), AS_GIVEN)
-
-
-def _spacing(job: Job, sets: PlacedSets, recipes: Recipes, bodies: Mapping[str | None, BodyFacts]) -> list[Finding]:
-    sites = all_sites(sets, recipes)
-    old = old_holes_by_set(job, sets, bodies)
-    found: dict[Finding, None] = {}
-    done: list[str] = []
-    for name in sets.works:
-        pattern = job.pattern(sets.pattern_of[name])
-        around = surroundings_for(job, name, sets, sites, old, bodies)
-        # Each pair of patterns is looked at once: from the one that comes later
-        around = replace(around, standing_sites=tuple(s for s in around.standing_sites if s.pattern in done))
-        limits = limits_for(job, pattern.name, bodies[pattern.body])
-        found.update(dict.fromkeys(spacing_findings(check_spacing(sites[name], around, limits), unit=job.unit)))
-        done.append(name)
-    return list(found)
 
 
 def _plan(job: Job, hand: Placement, decisions: Decisions) -> Plan:

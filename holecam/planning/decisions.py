@@ -1,0 +1,78 @@
+"""What is worked out once for a job: places, opened holes, answers about mates, findings about spacing."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from holecam.job.models import Job
+from holecam.layout.spacing import check_spacing
+from holecam.plan.finding import Finding
+from holecam.planning.hole_recipes import HoleRecipe
+from holecam.planning.job_limits import limits_for
+from holecam.planning.machine_facts import machine_facts
+from holecam.planning.mate_findings import opened_findings
+from holecam.planning.mates import MateAnswer, answer_mate
+from holecam.planning.numbered_holes import bare_holes, own_doubt
+from holecam.planning.opened_holes import opened_holes
+from holecam.planning.placed_sets import PlacedSets, place_all
+from holecam.planning.settled_places import Settled, all_sites, settle_all, surroundings_for
+from holecam.planning.spacing_findings import spacing_findings
+from holecam.planning.surroundings import BodyFacts
+from holecam.planning.workpieces import RecipeKey, Recipes, bodies_of, old_holes_by_set, recipes_of
+from holecam.shapes import Placement, Point
+
+
+@dataclass(frozen=True, slots=True)
+class Decisions:
+    """What is worked out once, on the part as given, and holds for its twin as well."""
+
+    shifts: Mapping[str, Point]
+    floors: Mapping[str, float]
+    settled: Settled
+    single: Mapping[RecipeKey, HoleRecipe]
+    mates: tuple[MateAnswer, ...]
+    found: tuple[Finding, ...]
+
+
+def decide(job: Job) -> Decisions:
+    """Return places, opened holes and answers about mates."""
+    shifts: dict[str, Point] = {}
+    floors: dict[str, float] = {}
+    settled = settle_all(job, shifts, floors, machine_facts(job).readout)
+    bodies = bodies_of(job, Placement())
+    sets = place_all(job, shifts, hand=Placement(), moved=settled.moved)
+    recipes = recipes_of(job, sets, bodies, floors)
+    first = _answers(job, sets, recipes)
+    single = opened_holes(job, first, bare_holes(job, sets, recipes), recipes)
+    recipes = recipes.with_single(single)
+    answers = _answers(job, sets, recipes) if single else first
+    found = [
+        *_spacing(job, sets, recipes, bodies),
+        *(f for a, b in zip(first, answers, strict=True) for f in opened_findings(a, b, job.unit)),
+    ]
+    return Decisions(shifts, floors, settled, single, answers, tuple(found))
+
+
+def _answers(job: Job, sets: PlacedSets, recipes: Recipes) -> tuple[MateAnswer, ...]:
+    holes = bare_holes(job, sets, recipes)
+    return tuple(
+        answer_mate(job, mate, sets, holes, recipes, own_doubt(job, job.pattern(sets.pattern_of[mate.pattern])))
+        for mate in job.mates
+    )
+
+
+def _spacing(job: Job, sets: PlacedSets, recipes: Recipes, bodies: Mapping[str | None, BodyFacts]) -> list[Finding]:
+    sites = all_sites(sets, recipes)
+    old = old_holes_by_set(job, sets, bodies)
+    found: dict[Finding, None] = {}
+    done: list[str] = []
+    for name in sets.works:
+        pattern = job.pattern(sets.pattern_of[name])
+        around = surroundings_for(job, name, sets, sites, old, bodies)
+        # Each pair of patterns is looked at once: from the one that comes later
+        around = replace(around, standing_sites=tuple(s for s in around.standing_sites if s.pattern in done))
+        limits = limits_for(job, pattern.name, bodies[pattern.body])
+        found.update(dict.fromkeys(spacing_findings(check_spacing(sites[name], around, limits), unit=job.unit)))
+        done.append(name)
+    return list(found)
