@@ -20,7 +20,7 @@ from holecam.job.faults import nearest, shown
 from holecam.job.splines import ellipse_points, spline_points
 from holecam.shapes import Arc, Circle, Curve, Point, Segment, distance
 
-MOST_ENTITIES = 50_000
+MOST_ENTITIES = 20_000
 """Entities after blocks are opened up; a drawing of a part has hundreds. Blocks inside blocks can hold billions."""
 
 DEEPEST_BLOCK = 16

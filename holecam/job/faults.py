@@ -40,10 +40,14 @@ class Fault:
     """What to show where the file itself has no text for it."""
 
 
+def visible(text: str) -> str:
+    """Return a text with hidden characters written out, so that nothing in a file can speak to the terminal."""
+    return text if text.isprintable() else "".join(c if c.isprintable() else f"\\u{ord(c):04x}" for c in text)
+
+
 def shown(text: str) -> str:
     """Return a value for a message: on one line, not too long, hidden characters made visible."""
-    line = " ".join(text.split())
-    line = "".join(c if c.isprintable() else f"\\u{ord(c):04x}" for c in line)
+    line = visible(" ".join(text.split()))
     return line if len(line) <= LONGEST_SHOWN else line[: LONGEST_SHOWN - 3] + "..."
 
 
@@ -71,7 +75,7 @@ def problems_of(faults: Iterable[Fault], *, data: Mapping[str, Any], file: str, 
         value = places.written(path) or fault.value
         if value[:1] in "[{" and len(value) > LONGEST_SHOWN:
             value = ""  # a long table says less than its name
-        problem = Problem(file, line, key, shown(value), fault.expected, fault.hint)
+        problem = Problem(file, line, key, shown(value), visible(fault.expected), visible(fault.hint))
         mark = (line, key, fault.expected)
         if mark not in seen:
             seen.add(mark)

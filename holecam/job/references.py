@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
-from holecam.job.faults import Fault, nearest
+from holecam.job.faults import Fault, nearest, shown
 from holecam.job.positions import Path
 
 ANY = "*"
@@ -105,7 +105,7 @@ def _twice(data: Mapping[str, Any], tables: Sequence[str], what: str) -> Iterato
         for path, name in _names(data, table):
             if plain(name) in first:
                 other = first[plain(name)]
-                hint = f'"{name}" is the name of {other[0]} {_number(other)} too.'
+                hint = f'"{shown(name)}" is the name of {other[0]} {_number(other)} too.'
                 yield Fault(path, f"a different name for each {what}", hint, f'"{name}"')
             else:
                 first[plain(name)] = path
@@ -121,9 +121,9 @@ def _unknown(path: Path, name: str, names: Iterable[str], what: str) -> Iterator
         return
     meant = nearest(name, known)
     if meant:
-        hint = f'Did you mean "{meant}"?'
+        hint = f'Did you mean "{shown(meant)}"?'
     elif known:
-        hint = "There is " + ", ".join(f'"{n}"' for n in known[:8]) + (" and others." if len(known) > 8 else ".")
+        hint = "There is " + ", ".join(f'"{shown(n)}"' for n in known[:8]) + (" and others." if len(known) > 8 else ".")
     else:
         hint = "The job has none."
     yield Fault(path, f"the name of a {what}", hint, f'"{name}"')
