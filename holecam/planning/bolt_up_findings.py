@@ -130,7 +130,8 @@ def _outcome(
             about=about,
             message=(
                 f"The screws do not all enter: {how}, in the best position the worst one needs {fit.ratio:.2f} times "
-                f"its play and {length_text(-fit.play_left, unit)} are missing. Held by {_screws(fit.certificate.numbers)}."
+                f"its play and {length_text(-fit.play_left, unit)} are missing. "
+                f"Held by {_screws(fit.certificate.numbers)}."
             ),
             measured=fit.ratio,
             limit=1.0,
@@ -171,7 +172,8 @@ def _mirrored(about: str, everyone: tuple[int, ...]) -> Finding:
         ),
         source=SOLVED,
         remedy=(
-            "Check the hand of the part, the face that was measured, and the sign of X. Ask for the mirror if it is meant."
+            "Check the hand of the part, the face that was measured, and the sign of X. "
+            "Ask for the mirror if it is meant."
         ),
         holes=everyone,
     )
