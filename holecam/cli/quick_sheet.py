@@ -204,12 +204,12 @@ def print_sheet(
     title: str, notes: Sequence[str], pattern: PlacedPattern, options: SheetOptions, *, as_json: bool
 ) -> None:
     """Print a sheet to standard output, as a table or as JSON."""
+    if not as_json and len(pattern.points) > MOST_LINES:
+        raise InputError(f"{len(pattern.points)} holes: expected at most {MOST_LINES} for a printed sheet; use --json")
     rows, checks = sheet_rows(pattern, options), sheet_checks(pattern)
     if as_json:
         typer.echo(json.dumps(_json(title, notes, pattern.pattern, rows, checks, options), indent=2))
         return
-    if len(rows) > MOST_LINES:
-        raise InputError(f"{len(rows)} holes: expected at most {MOST_LINES} for a printed sheet; use --json")
     typer.echo(
         "\n".join([title, *notes, *_head(options), "", *_table(rows, options), "", *_foot(rows, checks, options)])
     )

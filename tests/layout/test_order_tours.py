@@ -170,7 +170,10 @@ def test_a_hundred_holes_take_a_fraction_of_a_second() -> None:
 
 @pytest.mark.slow
 def test_ten_thousand_holes_take_seconds_and_stay_short() -> None:
-    """Random uniform points in an area A: the best tour is about 0.7124 sqrt(n A) (Johnson, McGeoch 1996, from memory)."""
+    """Uniform random points in an area A: the best tour is about 0.7124 sqrt(n A).
+
+    The constant is from memory (Johnson and McGeoch 1996); the tours above are held against proved ones.
+    """
     dice = random.Random(8)
     points = [(dice.uniform(0, 1000), dice.uniform(0, 1000)) for _ in range(10_000)]
     began = time.process_time()
