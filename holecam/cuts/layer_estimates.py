@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 
 from holecam.errors import InputError
@@ -74,15 +74,21 @@ class Estimate:
 
     value: float
     parts: tuple[tuple[Term, float], ...] = ()
+    standard: float = field(init=False, repr=False, compare=False)
+    """Standard doubt, mm: root of the sum of squares over the terms."""
+    half_width: float = field(init=False, repr=False, compare=False)
+    """Worst case, mm: sum of the limits over the terms."""
 
     def __post_init__(self) -> None:
         if not math.isfinite(self.value):
             raise InputError(f"length {self.value} mm: expected a finite number")
         if any(not math.isfinite(share) for _, share in self.parts):
             raise InputError(f"length {self.value} mm: expected finite shares of its doubts")
-        merged = _merged(self.parts)
-        if merged != self.parts:
-            object.__setattr__(self, "parts", merged)
+        parts = _merged(self.parts)
+        set_field = object.__setattr__
+        set_field(self, "parts", parts)
+        set_field(self, "standard", math.hypot(*(share * term.standard for term, share in parts)))
+        set_field(self, "half_width", math.fsum(abs(share) * term.half_width for term, share in parts))
 
     @classmethod
     def of(cls, value: float, term: Term) -> Estimate:
@@ -100,16 +106,6 @@ class Estimate:
     def scaled(self, factor: float) -> Estimate:
         """Return the length and its doubts times a factor."""
         return Estimate(self.value * factor, tuple((term, share * factor) for term, share in self.parts))
-
-    @property
-    def standard(self) -> float:
-        """Standard doubt, mm: root of the sum of squares over the terms."""
-        return math.sqrt(sum((share * term.standard) ** 2 for term, share in self.parts))
-
-    @property
-    def half_width(self) -> float:
-        """Worst case, mm: sum of the limits over the terms."""
-        return sum(abs(share) * term.half_width for term, share in self.parts)
 
     def doubt(self, rule: DoubtRule, sureness: float) -> float:
         """Return how far the true length may lie off, mm: ``sureness`` standard doubts, or the worst case."""

@@ -14,6 +14,9 @@ UNKNOWN_TILT = 0.0005
 """Ratio. Tilt to reckon with over the length of a bar when nobody touched off at its far end: 0.05 mm in 100 mm
 (common practice)."""
 
+COVERED_SPREADS = 3.0
+"""Spreads within which the doubt of the higher end of a wedge covers the lower end as well."""
+
 BARE_SHEET = "bare sheet"
 """Name for the protected sheet's own top face, beside the bar."""
 
@@ -196,10 +199,15 @@ class Wedge:
             raise InputError("wedge: expected finite lengths")
         slope = difference / distance
         # two independent touches: their difference is uncertain by the root of two of one
-        per_length = Term("wedge", math.sqrt(2.0 / 3.0) * half_width / distance, 2.0 * half_width / distance)
-        # the end that may stand highest, its doubt counted: a level bar can rise either way
-        at = max((cut_from, cut_to), key=lambda place: slope * place + 3.0 * per_length.standard * abs(place))
-        term = Term("wedge", per_length.standard * abs(at), per_length.half_width * abs(at))
+        standard, limit = math.sqrt(2.0 / 3.0) * half_width / distance, 2.0 * half_width / distance
+        at, other = sorted((cut_from, cut_to), key=lambda place: (-slope * place, -abs(place)))
+        # the other end may stand higher within its doubt: the doubt of this one is made to cover that, up to 3 spreads
+        lower = slope * (at - other)
+        term = Term(
+            "wedge",
+            max(standard * abs(at), standard * abs(other) - lower / COVERED_SPREADS),
+            max(limit * abs(at), limit * abs(other) - lower),
+        )
         return cls(Estimate.of(slope * at, term), "two touch-offs")
 
     @classmethod

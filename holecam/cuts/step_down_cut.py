@@ -233,7 +233,7 @@ class _Sides:
 
     def shoulders(self) -> list[KeptOff]:
         keep = self.request.cutter.radius + self.request.shoulder_margin
-        return [KeptOff(chain, keep) for chain in self.request.shoulder]
+        return [KeptOff(chain, keep, is_shoulder=True) for chain in self.request.shoulder]
 
 
 def plan_cut(request: CutRequest, heights: StepDownHeights) -> StepDownCut:
@@ -355,7 +355,9 @@ def level_path(step_pass: StepPass, *, z_above: float, clearance_z: float) -> Le
         inward = MoveKind.ENTRY if stroke.starts_in_metal else MoveKind.LINK
         moves += [along(inward, curve, z) for curve in stroke.lead_in]
         moves += [along(MoveKind.CUT, curve, z) for curve in stroke.cut]
-        moves += [along(MoveKind.LINK, curve, z) for curve in stroke.lead_out]
+        # at a shoulder the way out takes the ridge off that the strokes leave there
+        outward = MoveKind.CUT if stroke.ends_in_metal else MoveKind.LINK
+        moves += [along(outward, curve, z) for curve in stroke.lead_out]
         here = moves[-1].at
         moves.append(upright(MoveKind.RETRACT, here, z, clearance_z))
     return LevelPath(z, z_above, tuple(moves))

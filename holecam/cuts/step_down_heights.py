@@ -10,10 +10,10 @@ from holecam.cuts.layer_estimates import DoubtRule
 from holecam.cuts.layer_stack import TouchedStack
 from holecam.cuts.step_down_answers import Answer, sheet_seen
 from holecam.cuts.step_down_belief import SeenFaces
-from holecam.cuts.step_down_chance import Belief, Faces, LayerWindow, chance_in_layer, layer_window
+from holecam.cuts.step_down_chance import Belief, Faces, LayerWindow, layer_window
 from holecam.cuts.step_down_floor import FloorAim, FloorRule
 from holecam.cuts.step_down_looks import LEAST_CHANCE, LookRow, look_table
-from holecam.cuts.step_down_passes import PassRule, count_at_or_above, lowest_written, step_counts
+from holecam.cuts.step_down_passes import PassRule, count_at_or_above, lowest_written, reading_z, step_counts
 from holecam.errors import InputError
 from holecam.lengths import exact
 
@@ -194,9 +194,9 @@ def plan_heights(request: HeightsRequest, *, with_looks: bool = True) -> StepDow
         belief=belief,
         hard_floor=hard,
         floor_count=floor,
-        floor=float(floor * resolution),
+        floor=reading_z(floor, resolution),
         start_count=start,
-        start=float(start * resolution),
+        start=reading_z(start, resolution),
         passes=(),
         sheet_answer=bare,
         answers_chance=answers_chance,
@@ -217,10 +217,10 @@ def _passes(request: HeightsRequest, belief: Belief, start: int, floor: int) -> 
     steps = step_counts(start=start, floor=floor, rule=request.passes, resolution=resolution, fine_zone=zone)
     always = len(steps) - len(request.passes.last_steps)
     out: list[PassHeight] = []
-    count = start
+    count, layered = start, request.touched.stack.bond is not None
     for number, step in enumerate(steps, 1):
         count -= step
-        z = float(count * resolution)
+        z = reading_z(count, resolution)
         contact, showing = belief.contact(z), belief.showing(z)
         stop = contact >= request.stop_chance or showing >= SHOWING_CHANCE or number > always
         out.append(
@@ -229,10 +229,10 @@ def _passes(request: HeightsRequest, belief: Belief, start: int, floor: int) -> 
                 count,
                 z,
                 step,
-                float(step * resolution),
+                reading_z(step, resolution),
                 contact,
                 showing,
-                0.0 if request.touched.stack.bond is None else chance_in_layer(belief, z),
+                max(0.0, showing - contact) if layered else 0.0,
                 stop,
             )
         )
@@ -244,7 +244,7 @@ def _zone(belief: Belief, chance: float, floor: int, start: int, resolution: Fra
     low, high = 0, start - floor
     while low < high:  # the chance falls with the height
         middle = (low + high) // 2
-        if belief.contact(float((floor + middle) * resolution)) >= chance:
+        if belief.contact(reading_z(floor + middle, resolution)) >= chance:
             low = middle + 1
         else:
             high = middle

@@ -91,6 +91,11 @@ def count_at_or_above(z: float, resolution: Fraction) -> int:
     return math.ceil(exact(z) / resolution)
 
 
+def reading_z(count: int, resolution: Fraction) -> float:
+    """Return the height of a reading, mm: the float nearest to ``count * resolution``."""
+    return count * resolution.numerator / resolution.denominator
+
+
 def lowest_written(count: int, resolution: Fraction) -> Fraction:
     """Return the lowest height, exact mm, at which a reading can end up: as shown, or written in inch or mm."""
     z = count * resolution
@@ -156,6 +161,7 @@ def _steps_upward(total: int, last: tuple[int, ...], rough: int, share: float, f
     """Return the greatest allowed steps from the floor upward until they reach the top, none smaller than the last."""
     growth = Fraction(share).limit_denominator(1000)
     growth = growth / (1 - growth)  # a step of share x (itself + what lies below it)
+    top, bottom = growth.numerator, growth.denominator
     caps: list[int] = []
     below = 0
     while below < total:
@@ -164,7 +170,7 @@ def _steps_upward(total: int, last: tuple[int, ...], rough: int, share: float, f
         elif below < fine_zone:
             step = last[0]
         else:
-            step = max(caps[-1], min(rough, math.floor(growth * below)))
+            step = max(caps[-1], min(rough, top * below // bottom))
         caps.append(step)
         below += step
         if len(caps) > MOST_PASSES:
@@ -179,8 +185,8 @@ def _fitted(caps: list[int], total: int, *, least: int) -> tuple[int, ...]:
     divide goes to the uppermost passes.
     """
     level = _level(caps, total)
-    if level < least:  # so little is left that equal slivers would rub: fewer passes
-        number = max(1, min(len(caps), total // least))
+    if level < least:  # so little is left that slivers would rub: fewer passes, as far as the caps allow
+        number = max(-(-total // max(caps)), min(len(caps), total // least))
         level, rest = divmod(total, number)
         return (level + 1,) * rest + (level,) * (number - rest)
     steps = [min(cap, level) for cap in caps]

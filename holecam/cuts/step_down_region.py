@@ -29,10 +29,11 @@ MOST_SEGMENTS = 400
 
 @dataclass(frozen=True, slots=True)
 class KeptOff:
-    """A line in plan that the cutter's axis stays ``away`` from, mm: a wall run on, or the edge of metal that stays."""
+    """A line in plan that the cutter's axis stays ``away`` from, mm: a wall run on, or a shoulder that stays."""
 
     line: tuple[Curve, ...]
     away: float
+    is_shoulder: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +93,7 @@ def region_polygon(region: Outline) -> BaseGeometry:
     InputError
         It crosses itself.
     """
-    polygon = shapely.Polygon(points_along(region.curves, CHORD_ERROR))
+    polygon = shapely.Polygon(points_along(region.curves, CHORD_ERROR)[1:])
     if not polygon.is_valid:
         raise InputError("region to clear: its edge crosses itself; draw it as one simple outline", key="region")
     return polygon
@@ -106,7 +107,8 @@ def points_along(curves: Sequence[Curve], chord_error: float) -> list[Point]:
         if isinstance(curve, Arc):
             step = 2.0 * math.acos(max(1.0 - chord_error / curve.radius, 0.0))
             pieces = max(2, math.ceil(abs(curve.sweep) / step))
-        points += [curve.point_at(n / pieces) for n in range(1, pieces + 1)]
+        points += [curve.point_at(n / pieces) for n in range(1, pieces)]
+        points.append(curve.end)  # to the last bit: a ring that misses its start by a hair crosses itself
     return points
 
 

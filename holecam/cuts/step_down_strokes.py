@@ -48,6 +48,12 @@ SHARP_TURN_DEG = 15.0
 """Beside a wall, a stroke that turns more sharply than this in one point is cut in two there: a cutter slows down in
 such a corner and digs in. It stops before the corner and is lifted straight up (common practice)."""
 
+AT_SHOULDER = 1e-5
+"""mm. A stroke whose end keeps its distance from a shoulder to this much ends at that shoulder."""
+
+LEAST_SLOPE = 0.2
+"""Sine of the least angle between strokes and a shoulder at which the shoulder is cleaned from stroke to stroke."""
+
 LADDER_MERGE = 0.02
 """Ratio of the step-over. A stroke nearer than this to the last one along the limit is left out; the ladder's own
 step is smaller by as much, so that no step-over grows beyond the one asked for."""
@@ -64,7 +70,8 @@ class Stroke:
     away : float
         Distance of the axis from the guide along the cut, mm.
     starts_in_metal, ends_in_metal : bool
-        The cutter comes down on metal, or is lifted out of a corner of metal that stays.
+        The cutter comes down on metal, or is lifted out of a corner of metal that stays. A lead then takes metal too:
+        the ridge along a shoulder.
     along_bend : bool
         It runs along a limit.
     """
@@ -258,21 +265,45 @@ class StrokePlanner:
         previous: bool,
     ) -> Stroke:
         start, end = cut[0].start, cut[-1].end
-        in_metal = self._touches(start)
-        out_metal = self._touches(end)
+        in_metal, out_metal = self._touches(start), self._touches(end)
         lead_in: tuple[Curve, ...] = ()
+        lead_out: tuple[Curve, ...] = ()
         if not in_metal:
             lead_in = self._lead(start, cut[0].tangent_at(0.0), line, kept_off, sense=-1.0)
         elif previous:  # come down where the stroke before has cleared, and move over
-            aside = _beyond(start, line, self.step_over)
-            if all(point_to_chain(aside, k.line) > k.away - KEPT_NOISE for k in kept_off):
+            aside = self._along_shoulder(start, line, kept_off) or _beyond(start, line, self.step_over)
+            if _keeps_off(aside, kept_off):
                 lead_in = (Segment(aside, start),)
-        lead_out = () if out_metal else self._lead(end, cut[-1].tangent_at(1.0), line, kept_off, sense=1.0)
+        if not out_metal:
+            lead_out = self._lead(end, cut[-1].tangent_at(1.0), line, kept_off, sense=1.0)
+        elif previous:  # clean the shoulder up to the stroke before, away from the bend
+            aside_out = self._along_shoulder(end, line, kept_off)
+            lead_out = () if aside_out is None else (Segment(end, aside_out),)
         return Stroke(lead_in, cut, lead_out, away, in_metal, out_metal, along_bend)
 
     def _touches(self, p: Point) -> bool:
         """Return whether the cutter standing here overlaps the region."""
         return self.region.inside_by(p) > -self.cutter_radius
+
+    def _along_shoulder(self, p: Point, line: Sequence[Curve], kept_off: Sequence[KeptOff]) -> Point | None:
+        """Return the place beside a shoulder to which the stroke before came, from a place at that shoulder.
+
+        Parallel strokes that end at a shoulder leave ridges on it; going along it to the end of the stroke before takes
+        them off. ``None`` away from a shoulder, or where it runs nearly along the strokes.
+        """
+        for shoulder in (k for k in kept_off if k.is_shoulder):
+            if abs(point_to_chain(p, shoulder.line) - shoulder.away) > AT_SHOULDER:
+                continue
+            off, from_guide = _away_from(p, shoulder.line), _away_from(p, line)
+            along = (-off[1], off[0])
+            slope = along[0] * from_guide[0] + along[1] * from_guide[1]
+            if abs(slope) < LEAST_SLOPE:
+                continue
+            size = self.step_over / slope
+            aside = (p[0] + size * along[0], p[1] + size * along[1])
+            if _keeps_off(aside, kept_off):
+                return aside
+        return None
 
     def _lead(
         self, at: Point, along: Point, line: Sequence[Curve], kept_off: Sequence[KeptOff], *, sense: float
@@ -284,7 +315,7 @@ class StrokePlanner:
         if size < 1e-6:
             return ()
         outer = (at[0] + self.lead * dx / size, at[1] + self.lead * dy / size)
-        if self._touches(outer) or not all(point_to_chain(outer, k.line) > k.away - KEPT_NOISE for k in kept_off):
+        if self._touches(outer) or not _keeps_off(outer, kept_off):
             return ()
         return (Segment(outer, at),) if sense < 0 else (Segment(at, outer),)
 
@@ -349,6 +380,10 @@ def _turning(chain: Sequence[Curve], outside: float, inside: float, free: Callab
         blocked = max(n for n in range(CUTS_AT_ONCE) if n == 0 or rooms[n] < 0.0)
         outside, inside = ways[blocked], ways[blocked + 1]
     return inside
+
+
+def _keeps_off(p: Point, kept_off: Sequence[KeptOff]) -> bool:
+    return all(point_to_chain(p, k.line) > k.away - KEPT_NOISE for k in kept_off)
 
 
 def _away_from(p: Point, line: Sequence[Curve]) -> Point:
