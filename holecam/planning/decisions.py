@@ -11,9 +11,9 @@ from holecam.plan.finding import Finding
 from holecam.planning.hole_recipes import HoleRecipe
 from holecam.planning.job_limits import limits_for
 from holecam.planning.machine_facts import machine_facts
-from holecam.planning.mate_findings import opened_findings
-from holecam.planning.mates import MateAnswer, answer_mate
+from holecam.planning.mates import MateAnswer, answer_mate, mate_findings
 from holecam.planning.numbered_holes import bare_holes, own_doubt
+from holecam.planning.opened_findings import opened_findings
 from holecam.planning.opened_holes import opened_holes
 from holecam.planning.placed_sets import PlacedSets, place_all
 from holecam.planning.settled_places import Settled, all_sites, settle_all, surroundings_for
@@ -49,6 +49,7 @@ def decide(job: Job) -> Decisions:
     answers = _answers(job, sets, recipes) if single else first
     found = [
         *_spacing(job, sets, recipes, bodies),
+        *(f for answer in answers for f in mate_findings(answer, job.unit)),
         *(f for a, b in zip(first, answers, strict=True) for f in opened_findings(a, b, job.unit)),
     ]
     return Decisions(shifts, floors, settled, single, answers, tuple(found))

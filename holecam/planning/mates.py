@@ -13,12 +13,14 @@ from holecam.layout.bolt_up import BoltUp, Joint, NoPlay, bolt_up
 from holecam.layout.bolt_up_motion import Freedom, Motion
 from holecam.layout.bolt_up_play import CountersunkHole, JointHole, RoundHole, SlottedHole, TappedHole
 from holecam.layout.fastener_tolerance import fixed_tolerance, floating_tolerance
-from holecam.layout.opening_up import DrilledOpen, OpeningUp, SlottedOpen, open_up
+from holecam.layout.opening_up import OpeningUp, open_up
 from holecam.layout.placing import PlacedPattern
 from holecam.layout.reference_doubt import standard_doubt
-from holecam.lengths import Unit, length_text
+from holecam.lengths import Unit
+from holecam.plan.finding import Finding
 from holecam.plan.holes import PlannedHole
 from holecam.plan.reports import ChanceReport, MateReport, OpeningAdvice, ScrewFit
+from holecam.planning.bolt_up_findings import bolt_up_findings, opening_text
 from holecam.planning.hole_recipes import HoleRecipe
 from holecam.planning.placed_patterns import place_pattern
 from holecam.planning.placed_sets import PlacedSets
@@ -83,6 +85,19 @@ def answer_mate(
         held = reference if mate.located == "fixed" else None
         chance = chance_of_assembly(joints, doubts, reference=held, motion=motion)
     return MateAnswer(mate, joints, fit, opening, chance, _report(job, mate, joints, fit, opening, chance))
+
+
+def mate_findings(answer: MateAnswer, unit: Unit) -> tuple[Finding, ...]:
+    """Return what there is to say about a mate."""
+    return bolt_up_findings(
+        answer.mate.name,
+        answer.mate.pattern,
+        answer.joints,
+        answer.fit,
+        opening=answer.opening,
+        chance=answer.chance,
+        unit=unit,
+    )
 
 
 def _pairs(
@@ -269,22 +284,10 @@ def _advice(mate: Mate, opening: OpeningUp | None, unit: Unit) -> tuple[OpeningA
     return tuple(
         OpeningAdvice(
             holes=way.numbers,
-            words="; ".join(step_words(step, mate.name, unit) for step in way.steps),
+            words=opening_text(way, mate.name, unit),
             ratio_after=way.proof.ratio,
         )
         for way in ways
-    )
-
-
-def step_words(step: DrilledOpen | SlottedOpen, mate: str, unit: Unit) -> str:
-    """Return one way of opening one hole in words."""
-    if isinstance(step, DrilledOpen):
-        where = f'of "{mate}"' if step.member == "mate" else "of the part"
-        return f"open hole {step.number} {where} to {step.drill} ({length_text(step.diameter, unit)})"
-    where = f'of "{mate}"' if step.member == "mate" else "of the part"
-    return (
-        f"draw hole {step.number} {where} out to a slot {length_text(step.length, unit)} long, "
-        f"running at {step.direction_deg:.0f} degrees"
     )
 
 

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
+from fractions import Fraction
 
 from holecam.cuts.layer_estimates import DoubtRule
 from holecam.cuts.step_down_heights import StepDownHeights
 from holecam.cuts.step_down_looks import LEAST_CHANCE
 from holecam.cuts.step_down_passes import lowest_written
-from holecam.lengths import Unit, exact, length_text
+from holecam.lengths import MM_PER_INCH, Unit, exact, length_text
 from holecam.plan.finding import Finding, Severity
 
 SURE_FLOOR = "design: hard floor = sheet less k times its doubt"
@@ -31,14 +33,14 @@ def height_findings(heights: StepDownHeights, *, name: str, unit: Unit, touch_pr
     def text(value: float) -> str:
         return length_text(value, unit)
 
-    out = _stops(heights, about, name, text)
+    out = _stops(heights, about, name, text, unit)
     out += _stack(heights, about, name, text)
     out += _touch(heights, about, name, touch_presses=touch_presses)
     out += _passes(heights, about, name, text)
     return out
 
 
-def _stops(heights: StepDownHeights, about: str, name: str, text: Text) -> list[Finding]:
+def _stops(heights: StepDownHeights, about: str, name: str, text: Text, unit: Unit) -> list[Finding]:
     out: list[Finding] = []
     doubt = _doubt_words(heights, text)
     if heights.sheet_answer is not None:
@@ -86,7 +88,7 @@ def _stops(heights: StepDownHeights, about: str, name: str, text: Text) -> list[
                     float(z),
                     heights.hard_floor,
                     source=SURE_FLOOR,
-                    remedy=f"Raise the floor by {text(heights.hard_floor - float(z))}, or measure the stack again.",
+                    remedy=f"Raise the floor by {text(_up(heights.hard_floor - float(z), unit))}, or measure the stack again.",
                     operation=name,
                 )
             )
@@ -310,6 +312,12 @@ def _passes(heights: StepDownHeights, about: str, name: str, text: Text) -> list
             )
         )
     return out
+
+
+def _up(length: float, unit: Unit) -> float:
+    """Return a length rounded up to what is printed, so that following the advice is enough."""
+    step = MM_PER_INCH / 10_000 if unit == "in" else Fraction(1, 1000)
+    return float(math.ceil(exact(length) / step) * step)
 
 
 def _sure_words(heights: StepDownHeights) -> str:
