@@ -63,5 +63,27 @@ def grown(body: Body, by: float) -> Body:
     return Body(body.radius + by, min(body.corner_radius, body.radius + by), body.cone)
 
 
+def deeper_by(cut: Body, following: Body) -> float:
+    """Return how much deeper a cut must have gone for another body to come after it through air; inf if it never does.
+
+    The greatest difference of both surfaces within the following body, looked for at 257 distances from the axis and
+    rounded up by what it can change between two of them.
+
+    >>> deeper_by(Body(3.0), Body(2.0)), deeper_by(Body(1.0), Body(2.0))        # a greater, and a smaller, end mill
+    (0.0, inf)
+    """
+    if cut.radius < following.radius - SAME_SIZE:
+        return math.inf
+    if cut.cone == 0 and cut.corner_radius == 0:
+        return 0.0
+    away = np.linspace(0.0, min(following.radius, cut.radius) * (1 - 1e-12), 257)
+    ours, theirs = cut.rise(away), following.rise(away)
+    worst = float((ours[1:] - theirs[:-1]).max())  # both surfaces rise outwards
+    return max(0.0, worst) if cut != following else 0.0
+
+
+SAME_SIZE = 1e-6
+"""mm. Diameters that differ by less are one diameter: arithmetic noise."""
+
 UNKNOWN_BODY = Body(1e-6)
 """A tool that nobody described is followed as a thin needle; the check says so."""

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from holecam.lengths import Unit, length_text
 from holecam.plan.limits import ProgramLimits
 from holecam.plan.motions import ToolUse
-from holecam.program.body import UNKNOWN_BODY, Body, body_of
+from holecam.program.body import UNKNOWN_BODY, Body, body_of, deeper_by
 from holecam.program.moves import Event, Floats, Mask, Moves
 from holecam.program.paths import bounds, is_feed
 from holecam.program.program_findings import MOST_OF_A_CODE, FindingList, Place
@@ -41,6 +41,7 @@ class CheckContext:
     feeds: Mask = field(init=False)
     tool_numbers: NDArray[np.int32] = field(init=False)
     tools_used: tuple[int, ...] = field(init=False)
+    _deeper: dict[tuple[int, int], float] = field(init=False, default_factory=dict)
 
     def __post_init__(self) -> None:
         tools = np.array([s.tool for s in self.moves.setups], np.int32)
@@ -53,6 +54,14 @@ class CheckContext:
     def body(self, tool: int) -> Body:
         """Return the body of a tool; a needle for one that nobody described."""
         return body_of(self.tools[tool]) if tool in self.tools else UNKNOWN_BODY
+
+    def deeper_by(self, cut: int, following: int) -> float:
+        """Return how much deeper one tool must have cut for another to follow through air; 0 for the same tool."""
+        known = self._deeper.get((cut, following))
+        if known is None:
+            known = 0.0 if cut == following else deeper_by(self.body(cut), self.body(following))
+            self._deeper[cut, following] = known
+        return known
 
     def cuts(self) -> Mask:
         """Return which moves are made at feed below the safe height."""

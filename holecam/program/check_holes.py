@@ -51,7 +51,7 @@ def wanted_holes(context: CheckContext, plan: PlannedMoves | None) -> list[Wante
     if plan is None:
         return wanted
     only_holes = _tools_for_holes(context)
-    for visit in hole_visits(plan.moves, context.stock_top, context.tolerance):
+    for visit in hole_visits(plan.moves, context.stock_top, context.tolerance, _diameters(context)):
         if visit.tool not in only_holes and visit.cycle < 0:
             continue  # a cutter that plunges: compared as a path
         number = plan.holes[visit.cycle] if visit.cycle >= 0 else 0
@@ -71,9 +71,13 @@ def _tools_for_holes(context: CheckContext) -> set[int]:
     return {number for number, tool in context.tools.items() if tool.kind.makes_holes_only}
 
 
+def _diameters(context: CheckContext) -> dict[int, float]:
+    return {number: tool.diameter for number, tool in context.tools.items()}
+
+
 def check_holes(context: CheckContext, wanted: list[WantedHole]) -> None:
     """Add findings about holes; ``visits`` of every wanted hole are filled in."""
-    visits = hole_visits(context.moves, context.stock_top, context.tolerance)
+    visits = hole_visits(context.moves, context.stock_top, context.tolerance, _diameters(context))
     only_holes = _tools_for_holes(context)
     places = np.array([(w.x, w.y) for w in wanted]).reshape(-1, 2)
     tools = np.array([w.tool for w in wanted], dtype=np.int64)

@@ -30,8 +30,8 @@ def check_reading(reading: Reading, found: FindingList) -> None:
         "space-in-number": "a blank stands within a number; by the published rule it has no meaning, "
         "but some controls read two numbers",
         "remark-not-ascii": "a remark has characters beyond plain ASCII",
-        "return-level-unclear": "G98 after G99 within one run of cycles: controls return to different heights; "
-        "the lower one is taken here",
+        "return-level-unclear": "the height that G98 returns to in this run of cycles differs among controls "
+        "(before this line, or before the first hole); the lower one is taken here",
     }
     for line, code in reading.doubts:
         found.add(code, line, texts[code])

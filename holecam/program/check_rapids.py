@@ -72,31 +72,33 @@ def _check_material(context: CheckContext, rapid: NDArray[np.bool_], sideways: N
 
 
 def _not_cut_before(context: CheckContext, down: Indexes) -> Indexes:
-    """Return the downward rapids that end deeper than any earlier cut at their place."""
+    """Return the downward rapids that end deeper than any earlier cut at their place, by a tool that made room."""
     moves = context.moves
     if not len(down):
         return down
     wanted = np.unique(_keys(moves.end[down]))
     feeds = np.flatnonzero(context.feeds & (context.low[:, 2] < context.stock_top))
     starts, ends = _keys(moves.start[feeds]), _keys(moves.end[feeds])
-    at_start, at_end = np.isin(starts, wanted), np.isin(ends, wanted)
+    at_start, at_end = feeds[np.isin(starts, wanted)], feeds[np.isin(ends, wanted)]
     # (move, key, height) of everything that matters, in the order of the program
-    index = np.concatenate((feeds[at_start], feeds[at_end], down))
-    key = np.concatenate((starts[at_start], ends[at_end], _keys(moves.end[down])))
-    height = np.concatenate((moves.start[feeds[at_start], 2], moves.end[feeds[at_end], 2], moves.end[down, 2]))
-    is_rapid = np.concatenate((np.zeros(at_start.sum() + at_end.sum(), np.bool_), np.ones(len(down), np.bool_)))
-    deepest: dict[int, float] = {}
+    index = np.concatenate((at_start, at_end, down))
+    key = np.concatenate((_keys(moves.start[at_start]), _keys(moves.end[at_end]), _keys(moves.end[down])))
+    height = np.concatenate((moves.start[at_start, 2], moves.end[at_end, 2], moves.end[down, 2]))
+    is_rapid = np.arange(len(index)) >= len(at_start) + len(at_end)
+    deepest: dict[tuple[int, int], float] = {}
     left: list[int] = []
     order = np.argsort(index, kind="stable")
+    tool_of = context.tool_numbers
     for i, k, z, rapid in zip(
         index[order].tolist(), key[order].tolist(), height[order].tolist(), is_rapid[order].tolist(), strict=True
     ):
-        reached = deepest.get(k, np.inf)
-        if rapid:
-            if not z >= reached - context.tolerance:
-                left.append(i)
-        else:
-            deepest[k] = min(reached, z)
+        tool = int(tool_of[i])
+        if not rapid:
+            deepest[tool, k] = min(deepest.get((tool, k), np.inf), z)
+            continue
+        free = min(deepest.get((t, k), np.inf) + context.deeper_by(t, tool) for t in context.tools_used)
+        if not z >= free - context.tolerance:
+            left.append(i)
     kept = [i for i in left[:MOST_SEARCHES] if not _on_earlier_cut(context, i)]
     return np.array(kept + left[MOST_SEARCHES:], dtype=np.intp)
 
@@ -108,10 +110,11 @@ def _keys(points: Floats) -> NDArray[np.int64]:
 
 
 def _on_earlier_cut(context: CheckContext, index: int) -> bool:
-    """Return whether a rapid ends on the path of an earlier cut, at its height or above."""
+    """Return whether a rapid ends on the path of an earlier cut of a tool that made room, at its height or above."""
     moves = context.moves
     x, y, z = moves.end[index]
     low, high = context.low[:index], context.high[:index]
+    tool = int(context.tool_numbers[index])
     with np.errstate(invalid="ignore"):
         near = context.feeds[:index] & (low[:, 2] <= z + context.tolerance)
         near &= (low[:, 0] <= x + ON_PATH) & (high[:, 0] >= x - ON_PATH)
@@ -120,7 +123,8 @@ def _on_earlier_cut(context: CheckContext, index: int) -> bool:
     if not len(pick):
         return False
     away, height = nearest_on_path(moves.take(pick), float(x), float(y))
-    return bool(((away <= ON_PATH) & (height <= z + context.tolerance)).any())
+    more = np.array([context.deeper_by(int(t), tool) for t in context.tool_numbers[pick]])
+    return bool(((away <= ON_PATH) & (height + more <= z + context.tolerance)).any())
 
 
 def nearest_on_path(moves: Moves, x: float, y: float) -> tuple[Floats, Floats]:

@@ -43,12 +43,17 @@ def upright(moves: Moves) -> Mask:
     return np.asarray(same.all(axis=1) & (moves.kind <= Kind.FEED))
 
 
-def hole_visits(moves: Moves, top: float, tolerance: float) -> tuple[HoleVisit, ...]:
-    """Return every place where a tool is fed down below ``top`` (mm), in the order of the program."""
+def hole_visits(moves: Moves, top: float, tolerance: float, diameters: dict[int, float]) -> tuple[HoleVisit, ...]:
+    """Return every place where a tool is fed down below ``top`` (mm), in the order of the program.
+
+    A bite counts from where tools of no lesser diameter (``diameters``, mm, by tool) have been at the same place: a
+    drill that follows a spot begins there, one that follows a pilot drill at the top.
+    """
     vertical = upright(moves)
     index = np.flatnonzero(vertical)
     visits: list[HoleVisit] = []
     open_visit: _Open | None = None
+    reached: dict[tuple[int, int], list[tuple[float, float]]] = {}  # diameter and bottom of what was there
     columns = (moves.kind, moves.start, moves.end, moves.feed, moves.setup, moves.line, moves.cycle)
     kinds, starts, ends, feeds, setups, lines, cycles = (c[index].tolist() for c in columns)
     for k, i in enumerate(index.tolist()):
@@ -56,10 +61,14 @@ def hole_visits(moves: Moves, top: float, tolerance: float) -> tuple[HoleVisit, 
         setup = moves.setups[setups[k]]
         if open_visit is not None and not open_visit.holds(x, y, setup.tool, i):
             visits.append(open_visit.closed())
+            diameter = diameters.get(open_visit.tool, 0.0)
+            reached.setdefault(_key(open_visit.x, open_visit.y), []).append((diameter, open_visit.bottom))
             open_visit = None
         if kinds[k] == Kind.FEED and z1 < z0 and z1 < top - tolerance:
             if open_visit is None:
-                open_visit = _Open(x, y, setup.tool, setup.rpm or 0.0, top, lines[k], i, cycles[k])
+                mine = diameters.get(setup.tool, 0.0)
+                begun = min((z for d, z in reached.get(_key(x, y), []) if d >= mine), default=top)
+                open_visit = _Open(x, y, setup.tool, setup.rpm or 0.0, top, begun, lines[k], i, cycles[k])
             open_visit.down(z0, z1, feeds[k], lines[k], i)
         elif open_visit is not None:
             open_visit.other(max(z0, z1), i)
@@ -68,12 +77,19 @@ def hole_visits(moves: Moves, top: float, tolerance: float) -> tuple[HoleVisit, 
     return tuple(visits)
 
 
-class _Open:
-    """A visit that is being followed."""
+def _key(x: float, y: float) -> tuple[int, int]:
+    return (round(x / SAME_PLACE), round(y / SAME_PLACE))
 
-    def __init__(self, x: float, y: float, tool: int, rpm: float, top: float, line: int, move: int, cycle: int) -> None:
+
+class _Open:
+    """A visit that is being followed; ``begun`` is how deep the hole was before it."""
+
+    def __init__(
+        self, x: float, y: float, tool: int, rpm: float, top: float, begun: float, line: int, move: int, cycle: int
+    ) -> None:
         self.x, self.y, self.tool, self.rpm, self.top = x, y, tool, rpm, top
         self.line, self.first, self.cycle = line, move, cycle
+        self.begun = begun
         self.bottom = top
         self.bite = 0.0
         self.uncleared = 0.0
@@ -92,7 +108,7 @@ class _Open:
 
     def down(self, z0: float, z1: float, feed: float, line: int, move: int) -> None:
         """Take a feed down: what is new under the bottom so far is the bite."""
-        new = min(z0, self.bottom) - z1
+        new = min(z0, self.bottom, self.begun) - z1
         if new > 0:
             self.uncleared += new
             self.bite = max(self.bite, self.uncleared)

@@ -9,9 +9,10 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 import numpy as np
+from numpy.typing import NDArray
 
 from holecam.program.check_rapids import nearest_on_path
-from holecam.program.moves import Floats, Mask
+from holecam.program.moves import Floats, Mask, Moves
 from holecam.program.path_pieces import Indexes, Pieces, locate, part_of
 
 Point3 = tuple[float, float, float]
@@ -20,7 +21,7 @@ SEARCH_BUDGET = 300_000_000
 """Distances between pieces that are computed at most; a program that needs more has little to do with its plan."""
 
 SAMPLES = 9
-"""Places along a cut that is not on the plan, at which it is asked whether it only repeats what is cut anyway."""
+"""Places along a cut that is not on the plan, at which it is asked whether it removes anything."""
 
 
 @dataclass(slots=True)
@@ -93,7 +94,7 @@ class _Search:
         self.tolerance = tolerance
         self.begin, self.end = head, len(plan) - tail
         self.program_begin, self.program_end = head, len(program) - tail
-        self.middle = plan.take(slice(self.begin, self.end))  # looked at first; then the whole plan
+        self.plan_tools, self.program_tools = _tools(plan), _tools(program)
         self.cursor = head
         self.covered: dict[int, list[tuple[float, float]]] = {}
         self.first_cut: dict[int, int] = {}
@@ -208,43 +209,81 @@ class _Search:
     # What is left
 
     def settle_missing(self) -> None:
-        """Note the planned pieces that are not, or not wholly, cut."""
-        for index in range(self.begin, self.end):
+        """Note the planned pieces that are not cut.
+
+        A part of a piece whose rest is cut may be left out where the program was at least that deep already: a plunge
+        into a hole of the pass before may begin at its bottom.
+        """
+        following = self.program_end
+        found: list[tuple[int, float]] = []
+        for index in reversed(range(self.begin, self.end)):
             length = float(self.plan.length[index])
-            cut = 0.0
-            reached = 0.0
-            for a, b in sorted(self.covered.get(index, [])):
-                cut += max(0.0, b - max(a, reached))
-                reached = max(reached, b)
-            left = length * (1 - cut)
-            if left > 4 * self.tolerance:
-                self.result.missing.append((index, left))
+            gaps = self._gaps(index)
+            left = length * sum(b - a for a, b in gaps)
+            if left > 4 * self.tolerance and (index not in self.covered or not self._was_cut(index, gaps, following)):
+                found.append((index, left))
+            following = min(following, self.first_cut.get(index, following))
+        self.result.missing = found[::-1]
+
+    def _before(self, j: int, tool: int) -> Moves:
+        """Return what the program cut with the same tool before its piece ``j``."""
+        return self.program.moves.take(np.flatnonzero(self.program_tools[:j] == tool))
+
+    def _gaps(self, index: int) -> list[tuple[float, float]]:
+        """Return the shares of a planned piece that no cut of the program lies on."""
+        gaps = []
+        reached = 0.0
+        for a, b in [*sorted(self.covered.get(index, [])), (1.0, 1.0)]:
+            if a > reached:
+                gaps.append((reached, a))
+            reached = max(reached, b)
+        return gaps
+
+    def _was_cut(self, index: int, gaps: list[tuple[float, float]], before: int) -> bool:
+        """Return whether the program had cut the gaps of a piece, as deep or deeper, before a piece of its own."""
+        done = self._before(before, self.plan_tools[index])
+        for first, last in gaps:
+            if (last - first) * float(self.plan.length[index]) <= 2 * self.tolerance:
+                continue
+            for k in range(SAMPLES):
+                share = first + (last - first) * (k + 0.5) / SAMPLES
+                x, y, z = part_of(self.plan, index, 0.0, share).end[0].tolist()
+                self.budget -= len(done)
+                if self.budget <= 0 or not len(done):
+                    return False
+                away, height = nearest_on_path(done, x, y)
+                if not ((away <= self.tolerance) & (height <= z + self.tolerance)).any():
+                    return False
+        return True
 
     def settle_extras(self) -> None:
         """Note the cuts that are nowhere on the plan and not merely above it."""
         for j, piece in self.lost:
-            worst = self._off_plan(piece)
+            worst = self._off_plan(piece, j)
             if worst is None:
                 self.result.repeats += 1
             else:
                 self.result.extra.append((j, *worst))
 
-    def _off_plan(self, piece: Pieces) -> tuple[float, Point3] | None:
-        """Return how far a cut leaves what the plan cuts anyway, and where; ``None`` if it does not.
+    def _off_plan(self, piece: Pieces, j: int) -> tuple[float, Point3] | None:
+        """Return how far a cut leaves the planned ones, and where; ``None`` if it removes nothing.
 
-        At the place of a planned cut and not lower than it, a cutter only removes what the plan removes too.
+        It removes nothing where the program has been before, as deep or deeper.
         """
         if not len(self.plan):
-            a, _, _ = self._ends(piece)
-            return float("inf"), a
+            return float("inf"), self._ends(piece)[0]
         worst: tuple[float, Point3] | None = None
-        samples = SAMPLES if self.budget > 0 else 3
+        done = self._before(j, self.program_tools[j])
+        samples = SAMPLES if self.budget > 0 else 2
         for k in range(samples):
-            part = part_of(piece, 0, 0.0, max(k / (samples - 1), 1e-9))
-            x, y, z = (float(v) for v in (part.end[0] if k else piece.start[0]))
-            self.budget -= len(self.plan)
-            away, height = nearest_on_path(self.plan.moves, x, y)
-            off = float(np.hypot(away, np.maximum(0.0, height - z)).min())
+            share = k / (samples - 1)
+            x, y, z = (part_of(piece, 0, 0.0, share).end[0] if k else piece.start[0]).tolist()
+            self.budget -= len(self.plan) + len(done)
+            if len(done):
+                away, height = nearest_on_path(done, x, y)
+                if ((away <= self.tolerance) & (height <= z + self.tolerance)).any():
+                    continue
+            off = float(locate(self.plan, (x, y, z))[0].min())
             if off > self.tolerance and (worst is None or off > worst[0]):
                 worst = (off, (x, y, z))
         return worst
@@ -270,6 +309,12 @@ class _Search:
                 self.result.out_of_order.append((order[k], int(when[k])))
             else:
                 self.result.reordered += 1
+
+
+def _tools(pieces: Pieces) -> NDArray[np.int64]:
+    """Return the tool of every piece."""
+    setups = pieces.moves.setups
+    return np.array([s.tool for s in setups] or [0], dtype=np.int64)[pieces.moves.setup]
 
 
 def _boxes(pieces: Pieces) -> tuple[Floats, Floats]:

@@ -112,7 +112,7 @@ CODES: dict[str, tuple[Severity, str]] = {
     "stop-spindle-turning": (Severity.CAUTION, "the spindle turns while the operator measures"),
     "space-in-number": (Severity.CAUTION, "a blank within a number: controls differ"),
     "remark-not-ascii": (Severity.NOTE, "a remark with characters that some controls refuse"),
-    "return-level-unclear": (Severity.CAUTION, "G98 after G99 in one run of cycles: controls differ"),
+    "return-level-unclear": (Severity.CAUTION, "G98 in a run of cycles whose height changed: controls differ"),
     "block-delete": (Severity.NOTE, "lines with /: checked with the switch on and off"),
     "cut-repeated": (Severity.NOTE, "cuts over a path that was cut before"),
     "order-changed": (Severity.NOTE, "cuts in another order than planned that do not touch each other"),

@@ -27,7 +27,9 @@ from holecam.plan.motions import (
 from holecam.shapes import rectangle
 
 SPOT = ToolUse(1, "spot drill 6 mm", ToolKind.SPOT_DRILL, 6.0, point_angle_deg=120.0, flute_length=12.0, overhang=30.0)
-DRILL = ToolUse(2, "No. 38 drill", ToolKind.TWIST_DRILL, 2.5781, point_angle_deg=118.0, flute_length=30.0, overhang=40.0)
+DRILL = ToolUse(
+    2, "No. 38 drill", ToolKind.TWIST_DRILL, 2.5781, point_angle_deg=118.0, flute_length=30.0, overhang=40.0
+)
 MILL = ToolUse(3, "6 mm end mill, 2 flutes", ToolKind.END_MILL, 6.0, flute_length=16.0, overhang=25.0)
 
 RAIL = Stock(rectangle(0, 0, 120, 12), 0.0, -5.0)
@@ -43,9 +45,7 @@ def drilling_plan(count: int = 5) -> ProgramPlan:
     motions += [Stop("measure the spots: 12.19 from the left end to hole 1"), ToolChange(2), SpindleOn(2200)]
     motions += [DrillCycle(k, x, y, 2.0, -6.2, 50.0, peck=2.5) for k, (x, y) in enumerate(places, 1)]
     holes = tuple(
-        ExpectedHole(k, x, y, tip, tool)
-        for tool, tip in ((1, -1.1), (2, -6.2))
-        for k, (x, y) in enumerate(places, 1)
+        ExpectedHole(k, x, y, tip, tool) for tool, tip in ((1, -1.1), (2, -6.2)) for k, (x, y) in enumerate(places, 1)
     )
     limits = ProgramLimits(
         hard_floors=(HardFloor("bench", -8.0),),
