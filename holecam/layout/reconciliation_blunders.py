@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from holecam.layout.reconciliation_adjustment import Adjustment, ReadingResult, adjust
@@ -121,8 +121,11 @@ def snoop(chain: Chain, *, significance: float) -> Snooping:
             few = len(suspects) <= NAMED_TOGETHER and last.dof > 1
             verdict = ReadingsVerdict.INSEPARABLE if few else ReadingsVerdict.CANNOT_TELL
             return Snooping(verdict, tuple(removed), suspects, first, last, tuple(kept))
-        removed.append(suspects[0])
-        kept = [r for r in kept if r.name != suspects[0].name]
+        wrong = next(r for r in kept if r.name == suspects[0].name)
+        kept = [r for r in kept if r is not wrong]
         last = adjust(chain, kept, significance=significance)
+        # v / r holds for small errors of slopes; what the others say without it holds for large ones too
+        error = wrong.value - float(chain.expected(last.sizes, [wrong])[0][0])
+        removed.append(replace(suspects[0], error=error))
     verdict = ReadingsVerdict.NAMED if removed else ReadingsVerdict.AGREE
     return Snooping(verdict, tuple(removed), (), first, last, tuple(kept))
