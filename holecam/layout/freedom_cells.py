@@ -72,6 +72,11 @@ class LocalMargins:
         """The least of them, inf when there are none."""
         return float(min([self.discs.min(initial=np.inf), *(a.min(initial=np.inf) for a in self.areas)]))
 
+    def below(self, bound: float) -> LocalMargins:
+        """Return those at most ``bound``: the margins of the limits that :meth:`LocalLimits.below` keeps."""
+        kept = (v[v <= bound] for v in self.areas)
+        return LocalMargins(self.discs[self.discs <= bound], tuple(v for v in kept if len(v)))
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Cell:

@@ -219,7 +219,7 @@ def disc_margins(freedom: Freedom, discs: DiscLimits, shifts: Floats) -> Floats:
 def area_margins(freedom: Freedom, area: AreaLimits, shifts: Floats) -> Floats:
     """Return the margin of the limits of one boundary at shifts, shape (shifts, limits), mm."""
     at = (freedom.xy[area.site][None, :, :] + shifts[:, None, :]).reshape(-1, 2)
-    return np.asarray(area.boundary.clear_by(at).reshape(len(shifts), -1) - area.need, dtype=np.float64)
+    return np.asarray(area.boundary.clear_by(at).reshape(len(shifts), len(area.site)) - area.need, dtype=np.float64)
 
 
 def freedom_of(

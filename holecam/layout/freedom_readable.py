@@ -13,6 +13,7 @@ import numpy as np
 from holecam.errors import InputError
 from holecam.layout.freedom_cells import Cell, all_limits
 from holecam.layout.freedom_field import Binding, Freedom
+from holecam.layout.spacing_sites import ARITHMETIC_NOISE
 from holecam.lengths import rounded
 from holecam.shapes import Point
 from holecam.shapes.curve_arrays import Floats, points_array
@@ -34,9 +35,9 @@ class ReadableShift:
     distance : float
         From the wish, mm.
     margin : float
-        Margin of the exact pattern at the shift, mm, 0 or more.
+        Margin of the exact pattern at the shift, mm, 0 or more (arithmetic noise apart).
     rounded_margin : float
-        Margin when every hole lies where the readout can put it, mm, 0 or more.
+        The same when every hole lies where the readout can put it.
     binding : Binding or None
         What sets the margin of the exact pattern.
     """
@@ -108,6 +109,9 @@ def readable_shift(
         columns = range(math.ceil((cell.x - cell.half + ax) / size), math.floor((cell.x + cell.half + ax) / size) + 1)
         lines = range(math.ceil((cell.y - cell.half + ay) / size), math.floor((cell.y + cell.half + ay) / size) + 1)
         points = [(float(i * step) - ax, float(j * step) - ay, i, j) for i in columns for j in lines]
+        if points:
+            open_ = local.margins(np.array([p[:2] for p in points])) >= -ARITHMETIC_NOISE
+            points = [p for p, o in zip(points, open_, strict=True) if o]
         points.sort(key=lambda p: (math.dist(p[:2], wish), -p[0], -p[1]))
         for x, y, i, j in points:
             away = math.dist((x, y), wish)
@@ -124,11 +128,11 @@ def _checked(
 ) -> ReadableShift | None:
     """Return the shift with its evidence, or ``None`` when a limit is broken before or after rounding."""
     margin = freedom.margin(shift)
-    if not margin >= 0.0:
+    if not margin >= -ARITHMETIC_NOISE:
         return None
     moved = _rounded(freedom.xy + np.array(shift), resolution)
     rounded_margin = freedom.moved_to(moved).margin((0.0, 0.0))
-    if not rounded_margin >= 0.0:
+    if not rounded_margin >= -ARITHMETIC_NOISE:
         return None
     return ReadableShift(shift, anchor_at, math.dist(shift, wish), margin, rounded_margin, freedom.binding(shift))
 

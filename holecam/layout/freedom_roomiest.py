@@ -16,13 +16,14 @@ from itertools import combinations as choose
 from itertools import count
 
 import numpy as np
+from numpy.typing import NDArray
 
 from holecam.errors import InputError
 from holecam.layout.freedom_cells import Cell, LocalLimits, LocalMargins, all_limits
-from holecam.layout.freedom_field import Binding, Freedom, area_margins
+from holecam.layout.freedom_field import Binding, Freedom
 from holecam.layout.freedom_nearest import nearest_allowed
-from holecam.shapes import Point
-from holecam.shapes.curve_arrays import Floats, points_array
+from holecam.shapes import Curve, Point, Segment
+from holecam.shapes.curve_arrays import Floats
 
 GAP = 0.0005
 """mm. Proved difference to the greatest margin: a tenth of the finest metric readout's step."""
@@ -79,11 +80,13 @@ class _Slopes:
     """Limits near a shift as distances to single points: value ``v``, unit gradient ``g`` (n, 2), distance ``d``.
 
     ``d`` is 0 where no such point may stand for the limit; its value then changes by the length of a move at most.
+    ``straight`` marks those that rise no faster than their gradient in the cell.
     """
 
     v: Floats
     g: Floats
     d: Floats
+    straight: NDArray[np.bool_]
 
 
 def window_around(shift: Point, reach: float) -> Window:
@@ -127,8 +130,9 @@ def roomiest(freedom: Freedom, window: Window, *, gap: float = GAP) -> RoomiestS
             if values.least > best:
                 best_shift, best = _climb(limits, at, quarter.half, window)
             reach = quarter.radius + math.dist(at, quarter.center)
-            local = quarter.limits.below(values, values.least + 2.0 * reach)
-            upper = min(-key, _upper(local, values.least, at, quarter, reach))
+            most = values.least + 2.0 * reach  # what exceeds it here is nowhere in the cell the least
+            local = quarter.limits.below(values, most)
+            upper = min(-key, _upper(local, values.below(most), at, quarter, reach))
             if upper > best + wanted:
                 heapq.heappush(heap, (-upper, next(ticket), Cell(quarter.x, quarter.y, quarter.half, local)))
             else:
@@ -168,15 +172,16 @@ def _clamped(p: Point, window: Window) -> Point:
     return (min(max(p[0], window[0]), window[2]), min(max(p[1], window[1]), window[3]))
 
 
-def _upper(local: LocalLimits, least: float, at: Point, cell: Cell, reach: float) -> float:
-    """Return a margin that no shift of the cell exceeds."""
-    upper = least + reach
-    slopes = _slopes(local, local.at(at), at, least + 2.0 * reach)
+def _upper(local: LocalLimits, values: LocalMargins, at: Point, cell: Cell, reach: float) -> float:
+    """Return a margin that no shift of the cell exceeds; ``values`` are those of the local limits at ``at``."""
+    upper = values.least + reach
+    slopes = _slopes(local, values, at, values.least + 2.0 * reach, reach)
     if not len(slopes.v):
         return upper
     # |t - foot| <= d + g.(t - at) + reach^2 / (2 (d - reach)) where the foot lies farther off than the cell reaches
-    known = slopes.d > 1.5 * reach
+    known = slopes.d > np.where(slopes.straight, 1.0, 1.5) * reach
     bend = np.where(known, reach * reach / (2.0 * np.where(known, slopes.d - reach, 1.0)), reach)
+    bend[known & slopes.straight] = 0.0
     g = np.where(known[:, None], slopes.g, 0.0)
     half_x = cell.half + abs(at[0] - cell.x)
     half_y = cell.half + abs(at[1] - cell.y)
@@ -188,7 +193,7 @@ def _upper(local: LocalLimits, least: float, at: Point, cell: Cell, reach: float
     return min(upper, float((mean + np.abs(gx) * half_x + np.abs(gy) * half_y).min()))
 
 
-def _slopes(local: LocalLimits, values: LocalMargins, at: Point, bound: float) -> _Slopes:
+def _slopes(local: LocalLimits, values: LocalMargins, at: Point, bound: float, reach: float) -> _Slopes:
     """Return the limits whose value at a shift is at most ``bound``; every curve of an edge counts by itself."""
     freedom, d = local.freedom, local.discs
     x, y = at[0] - (d.x - freedom.xy[d.site, 0]), at[1] - (d.y - freedom.xy[d.site, 1])
@@ -199,33 +204,54 @@ def _slopes(local: LocalLimits, values: LocalMargins, at: Point, bound: float) -
     outward = np.where(d.inner - away > away - d.outer, -1.0, 1.0)
     parts_v, parts_d = [values.discs[near]], [np.where(d.inner > -np.inf, 0.0, away)[near]]
     parts_g = [(np.stack([x / safe, y / safe], axis=1) * outward[:, None])[near]]
-    for area in local.areas:
-        curves, chain = area.boundary.curves, area.boundary.chain
+    straight = [False] * int(near.sum())
+    for area, margins in zip(local.areas, values.areas, strict=True):
         points = freedom.xy[area.site] + np.array(at)
-        table = chain.table(points)
-        inside = area_margins(freedom, area, points_array([at]))[0] + area.need >= 0.0
+        table = area.boundary.chain.table(points)
+        right_sides = margins + area.need >= 0.0
         rows, columns = np.nonzero(table - area.need[:, None] <= bound)
         for row, k in zip(rows.tolist(), columns.tolist(), strict=True):
-            px, py = points[row].tolist()
-            foot = curves[k].nearest((px, py))
-            distance = float(table[row, k])
+            p: Point = (float(points[row, 0]), float(points[row, 1]))
+            distance, right_side = float(table[row, k]), bool(right_sides[row])
             if distance == 0.0:
                 continue
-            right_side = bool(inside[row])
             if not right_side and distance > table[row].min() + BINDS_WITHIN:
                 continue  # on the wrong side the nearest curve alone decides
-            sign = 1.0 if right_side else -1.0
+            curve, sign = area.boundary.curves[k], 1.0 if right_side else -1.0
+            foot = curve.nearest(p)
             parts_v.append(np.array([sign * distance - area.need[row]]))
-            parts_g.append(np.array([[sign * (px - foot[0]) / distance, sign * (py - foot[1]) / distance]]))
+            parts_g.append(np.array([[sign * (p[0] - foot[0]) / distance, sign * (p[1] - foot[1]) / distance]]))
             parts_d.append(np.array([distance if right_side else 0.0]))
-    return _Slopes(np.concatenate(parts_v), np.concatenate(parts_g), np.concatenate(parts_d))
+            straight.append(_no_bend(curve, p, reach))
+    return _Slopes(
+        np.concatenate(parts_v), np.concatenate(parts_g), np.concatenate(parts_d), np.array(straight, dtype=np.bool_)
+    )
+
+
+def _no_bend(curve: Curve, p: Point, reach: float) -> bool:
+    """Return whether the distance to a curve grows no faster than its slope within ``reach`` of a point.
+
+    So it is beside the middle of a straight line, and on the hollow side of an arc that lies before the point all over.
+    """
+    (ax, ay), (bx, by) = curve.start, curve.end
+    if isinstance(curve, Segment):
+        size = math.hypot(bx - ax, by - ay)
+        along = ((p[0] - ax) * (bx - ax) + (p[1] - ay) * (by - ay)) / size if size > 0.0 else 0.0
+        return reach <= along <= size - reach
+    (cx, cy), r = curve.center, curve.radius
+    away = math.hypot(p[0] - cx, p[1] - cy)
+    if not reach < away < r - reach:
+        return False
+    turn = (math.atan2(p[1] - cy, p[0] - cx) - curve.start_angle) * math.copysign(1.0, curve.sweep) % math.tau
+    swing = math.asin(reach / away)
+    return swing <= turn <= abs(curve.sweep) - swing
 
 
 def _climb(limits: LocalLimits, start: Point, radius: float, window: Window) -> tuple[Point, float]:
     """Return a shift of the window with a margin at least that of the start, climbed as far as steps go."""
     here, best = start, limits.at(start).least
     while radius > LEAST_STEP:
-        slopes = _slopes(limits, limits.at(here), here, best + 2.0 * radius * math.sqrt(2.0))
+        slopes = _slopes(limits, limits.at(here), here, best + 2.0 * radius * math.sqrt(2.0), radius)
         step = _best_step(slopes, here, radius, window)
         there = _clamped((here[0] + step[0], here[1] + step[1]), window)
         margin = limits.at(there).least
