@@ -19,7 +19,7 @@ from holecam.shapes import Point
 
 Text = Callable[[float], str]
 
-_REMEDIES = {
+REMEDIES = {
     "thin-web": "Move the pattern, or plug the old hole first, solid: a thin web bulges or tears when it is tapped.",
     "modest-web": "No need to act; keep the drill short and the tap straight.",
     "touches": "Move the pattern: nobody can say on which side of the joint the drill comes out.",
@@ -104,7 +104,7 @@ def _hole_finding(r: HoleRelation, limits: SpacingLimits, text: Text) -> Finding
         measured=measured,
         limit=limit,
         source=source,
-        remedy=_REMEDIES[r.code],
+        remedy=REMEDIES[r.code],
         holes=_holes(r),
     )
 
@@ -187,7 +187,7 @@ def _heads_finding(r: HoleRelation, limits: SpacingLimits, text: Text) -> Findin
         measured=r.head_gap,
         limit=limit,
         source=source,
-        remedy=_REMEDIES[HEAD_CODE],
+        remedy=REMEDIES[HEAD_CODE],
         holes=_holes(r),
     )
 
@@ -205,7 +205,7 @@ def _edge_finding(r: EdgeRelation, demand: Demand, limits: SpacingLimits, text: 
         measured=measured,
         limit=demand.limit,
         source=source,
-        remedy=_REMEDIES[demand.code],
+        remedy=REMEDIES[demand.code],
         holes=(r.site.number,),
     )
 
