@@ -88,7 +88,8 @@ def _stops(heights: StepDownHeights, about: str, name: str, text: Text, unit: Un
                     float(z),
                     heights.hard_floor,
                     source=SURE_FLOOR,
-                    remedy=f"Raise the floor by {text(_up(heights.hard_floor - float(z), unit))}, or measure the stack again.",
+                    remedy=f"Raise the floor by {text(_up(heights.hard_floor - float(z), unit))}, "
+                    "or measure the stack again.",
                     operation=name,
                 )
             )
