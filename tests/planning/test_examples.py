@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -24,7 +25,7 @@ def test_the_rail_keeps_its_pitch_and_moves_only_along_the_rail() -> None:
     xs = [h.xy_part[0] / INCH for h in plan.holes]
     ys = [h.xy_part[1] / INCH for h in plan.holes]
     assert len(plan.holes) == 6
-    assert [b - a for a, b in zip(xs, xs[1:], strict=False)] == pytest.approx([1.25] * 5, abs=1e-12)
+    assert [b - a for a, b in pairwise(xs)] == pytest.approx([1.25] * 5, abs=1e-12)
     assert ys == pytest.approx([-0.195] * 6, abs=1e-12)
 
 
