@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from holecam.cuts.cut_choices import Direction
 from holecam.cuts.cutters import MillingCutter
 from holecam.cuts.inside_bend import InsideBend, flank_limit
-from holecam.cuts.inside_bend_wall import BendWall, check_region_side
+from holecam.cuts.inside_bend_wall import BendWall, check_region_side, line_beside
 from holecam.cuts.path_values import CutMove, LevelPath, MoveKind, along, upright
 from holecam.cuts.step_down_clearance import LeastGap, WallFacts, least_gaps
 from holecam.cuts.step_down_direction import DirectionNote, direction_notes
@@ -337,6 +337,26 @@ def _fits_without_cutter(request: CutRequest, sides: _Sides, floor: StepPass) ->
         KeptOff(k.line, k.away - request.cutter.radius + needle) for k in sides.walls(floor.limits) + sides.shoulders()
     ]
     return reached_area(request.region, walls, cutting_radius=needle) > 0.01 * request.region.area
+
+
+@dataclass(frozen=True, slots=True)
+class LimitLines:
+    """Lines in plan at one height that cutter and axis may not cross beside one bend, exact, for a picture."""
+
+    bend: str
+    flank: tuple[tuple[Curve, ...], ...]
+    axis: tuple[tuple[Curve, ...], ...]
+
+
+def limit_lines(cut: StepDownCut, step_pass: StepPass) -> tuple[LimitLines, ...]:
+    """Return the limit lines of a pass, one for each bend that limits it; they run on beyond the region."""
+    reach = _Sides(cut.request, cut.heights).reach
+    out = []
+    for side, limit in zip(cut.request.bends, step_pass.limits, strict=True):
+        if limit.flank is not None and limit.axis is not None:
+            line = side.wall.run_on(reach)
+            out.append(LimitLines(side.name, line_beside(line, limit.flank), line_beside(line, limit.axis)))
+    return tuple(out)
 
 
 def level_path(step_pass: StepPass, *, z_above: float, clearance_z: float) -> LevelPath:

@@ -16,7 +16,7 @@ from holecam.cuts.cutters import MillingCutter
 from holecam.cuts.inside_bend_wall import BendWall, wall_through
 from holecam.cuts.layer_stack import HeightTouch, Layer, LayerStack, TouchedStack
 from holecam.cuts.path_values import MoveKind, joined
-from holecam.cuts.step_down_cut import BendSide, CutRequest, StepDownCut, level_path, plan_cut
+from holecam.cuts.step_down_cut import BendSide, CutRequest, StepDownCut, level_path, limit_lines, plan_cut
 from holecam.cuts.step_down_heights import HeightsRequest, StepDownHeights, plan_heights
 from holecam.cuts.step_down_passes import PassRule
 from holecam.cuts.step_down_region import KeptOff, leftover
@@ -341,6 +341,16 @@ def test_wall_lower_than_the_bar_limits_only_below_its_top() -> None:
         assert (step.limits[0].axis is None) == (step.sheet_height > 1.0)
         assert step.strokes
     assert planned.passes[0].left.area == 0.0
+
+
+def test_limit_lines_for_the_picture() -> None:
+    planned = cut()
+    step = planned.passes[-1]
+    (lines,) = limit_lines(planned, step)
+    for chain, away in ((lines.flank[0], step.limits[0].flank), (lines.axis[0], step.limits[0].axis)):
+        near = [c.point_at(0.5) for c in chain if isinstance(c, Arc)]
+        assert [point_to_chain(p, CORNER) for p in near] == pytest.approx([away])
+    assert lines.bend == "front"
 
 
 def test_moves_of_a_pass_join_and_are_lifted_straight_up() -> None:
