@@ -1,0 +1,111 @@
+"""Arcs on the grid: both radii agree within the published limit, and the written arc stays on the true one."""
+
+from __future__ import annotations
+
+import math
+import random
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from holecam.program.arc_words import (
+    RADIUS_MISMATCH,
+    arc_sweep,
+    center_on_grid,
+    chord_count,
+    part_count,
+    points_along,
+)
+
+STEPS = {"mm": 0.001, "in": 0.0001 * 25.4}
+
+
+Count = tuple[int, int]
+Point = tuple[float, float]
+
+
+def random_arc(unit: str, rng: random.Random) -> tuple[Count, Count, Point, bool, Point]:
+    """Return rounded ends (steps), true centre (mm), sense, and the true offset from start to centre (mm)."""
+    step = STEPS[unit]
+    r = math.exp(rng.uniform(math.log(0.3), math.log(300)))
+    c = (rng.uniform(-200, 200), rng.uniform(-200, 200))
+    t0, turn = rng.uniform(0, math.tau), rng.uniform(0.02, math.pi)
+    ccw = rng.random() < 0.5
+    ends = [(c[0] + r * math.cos(t), c[1] + r * math.sin(t)) for t in (t0, t0 + (turn if ccw else -turn))]
+    a, b = ((round(x / step), round(y / step)) for x, y in ends)
+    return a, b, c, ccw, (c[0] - ends[0][0], c[1] - ends[0][1])
+
+
+@pytest.mark.parametrize("unit", ["mm", "in"])
+def test_radii_of_random_arcs_agree(unit: str) -> None:
+    """Limit: NISTIR 6556, centre format arcs, 0.002 mm or 0.0002 in (section 3.5.3.2 from memory)."""
+    rng = random.Random(1)
+    step, limit = STEPS[unit], {"mm": 0.002, "in": 0.0002 * 25.4}[unit]
+    assert RADIUS_MISMATCH[unit] == limit
+    worst, moved = 0.0, 0.0
+    for _ in range(3000):
+        a, b, c, ccw, _ = random_arc(unit, rng)
+        if a == b:
+            continue
+        center = center_on_grid(a, b, c, step, limit, ccw=ccw)
+        assert center is not None
+        worst = max(worst, abs(math.dist(a, center) - math.dist(b, center)) * step)
+        moved = max(moved, math.dist(center, (c[0] / step, c[1] / step)))
+    assert worst <= limit / 2
+    assert moved < 8, "steps; a centre far off would be another arc"
+
+
+def test_rounding_the_words_apart_breaks_the_limit() -> None:
+    """Why the centre is chosen and not just rounded: X, Y, I and J rounded apart miss the limit now and then."""
+    rng = random.Random(3)
+    refused = 0
+    for _ in range(60_000):
+        a, b, _, _, (i, j) = random_arc("mm", rng)
+        center = (a[0] + round(i / 0.001), a[1] + round(j / 0.001))
+        refused += abs(math.dist(a, center) - math.dist(b, center)) * 0.001 > RADIUS_MISMATCH["mm"]
+    assert refused > 0, "the reason for the search has gone"
+
+
+@given(
+    st.floats(0.5, 100), st.floats(0, math.tau), st.floats(0.05, math.pi), st.booleans(), st.sampled_from(["mm", "in"])
+)
+@settings(max_examples=150)
+def test_a_written_arc_lies_on_the_true_one(r: float, t0: float, turn: float, ccw: bool, unit: str) -> None:
+    step = STEPS[unit]
+    c = (12.3456789, -7.654321)
+    t1 = t0 + (turn if ccw else -turn)
+    a, b = ((round((c[0] + r * math.cos(t)) / step), round((c[1] + r * math.sin(t)) / step)) for t in (t0, t1))
+    if a == b:
+        return
+    center = center_on_grid(a, b, c, step, RADIUS_MISMATCH[unit], ccw=ccw)
+    if center is None:
+        return  # written as chords instead
+    sweep = arc_sweep(a, b, center, ccw=ccw)
+    radius = math.dist(a, center)
+    first = math.atan2(a[1] - center[1], a[0] - center[0])
+    for k in range(11):
+        angle = first + sweep * k / 10
+        p = ((center[0] + radius * math.cos(angle)) * step, (center[1] + radius * math.sin(angle)) * step)
+        assert abs(math.dist(p, c) - r) <= 2 * step + 1e-9
+
+
+@given(st.floats(0.1, 500), st.floats(-math.tau, math.tau).filter(lambda s: abs(s) > 1e-3), st.floats(0.0005, 0.1))
+def test_chords_stay_within_the_tolerance(r: float, sweep: float, tolerance: float) -> None:
+    n = chord_count(sweep, r, tolerance)
+    if r > tolerance:
+        assert r * (1 - math.cos(abs(sweep) / n / 2)) <= tolerance * (1 + 1e-6)
+        if n > 1:
+            assert r * (1 - math.cos(abs(sweep) / (n - 1) / 2)) > tolerance * (1 - 1e-6), "no more than needed"
+
+
+@pytest.mark.parametrize(("degrees", "parts"), [(1, 1), (180, 1), (181, 2), (360, 2), (-360, 2), (-90, 1)])
+def test_more_than_half_a_circle_is_split(degrees: float, parts: int) -> None:
+    assert part_count(math.radians(degrees)) == parts
+
+
+def test_points_along_end_where_they_are_told() -> None:
+    points = points_along((10, 0), (0, 10.0001), (0, 0), math.pi / 2, 3)
+    assert points[-1] == (0, 10.0001)
+    assert points[0] == pytest.approx((10 * math.cos(math.pi / 6), 5))
+    assert arc_sweep((1, 0), (1, 0), (0, 0), ccw=False) == -math.tau
