@@ -5,6 +5,7 @@ from __future__ import annotations
 COMMANDS: dict[str, tuple[str, str]] = {
     "plan": ("holecam.cli.plan", "Plan a job: coordinates, programs and papers in a folder."),
     "check": ("holecam.cli.check", "Check a job and print its findings; writes nothing."),
+    "error": ("holecam.cli.error", "Find which measured section carries the error."),
     "compare": ("holecam.cli.compare", "Put several places for a pattern side by side."),
     "new": ("holecam.cli.new", "Write a commented starter job into a folder."),
     "schema": ("holecam.cli.schema", "Print the JSON Schema of the job file."),

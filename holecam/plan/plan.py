@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from holecam.lengths import Unit
+from holecam.plan.chain import ChainReport
 from holecam.plan.facts import Caution, CheckDistance, Figure, MachineFacts, PartFacts, Setup
 from holecam.plan.finding import Finding, Severity
 from holecam.plan.holes import PlannedHole, StandingHole
@@ -39,6 +40,7 @@ class Plan:
     figures: tuple[Figure, ...]
     places: tuple[PlaceReport, ...] = ()
     mates: tuple[MateReport, ...] = ()
+    chains: tuple[ChainReport, ...] = ()
     revision: str = ""
     date: str = ""
     notes: tuple[str, ...] = ()

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from holecam.job.models import Job
 from holecam.layout.spacing import check_spacing
 from holecam.plan.finding import Finding
+from holecam.planning.chains import ChainAnswer, answer_chain, chain_shifts
 from holecam.planning.hole_recipes import HoleRecipe
 from holecam.planning.job_limits import limits_for
 from holecam.planning.machine_facts import machine_facts
@@ -32,12 +33,14 @@ class Decisions:
     settled: Settled
     single: Mapping[RecipeKey, HoleRecipe]
     mates: tuple[MateAnswer, ...]
+    chains: tuple[ChainAnswer, ...]
     found: tuple[Finding, ...]
 
 
 def decide(job: Job) -> Decisions:
     """Return places, opened holes and answers about mates."""
-    shifts: dict[str, Point] = {}
+    chains = tuple(answer_chain(chain, job.unit) for chain in job.chains)
+    shifts = chain_shifts(chains)
     floors: dict[str, float] = {}
     settled = settle_all(job, shifts, floors, machine_facts(job).readout)
     bodies = bodies_of(job, Placement())
@@ -48,11 +51,12 @@ def decide(job: Job) -> Decisions:
     recipes = recipes.with_single(single)
     answers = _answers(job, sets, recipes) if single else first
     found = [
+        *(f for answer in chains for f in answer.findings),
         *_spacing(job, sets, recipes, bodies),
         *(f for answer in answers for f in mate_findings(answer, job.unit)),
         *(f for a, b in zip(first, answers, strict=True) for f in opened_findings(a, b, job.unit)),
     ]
-    return Decisions(shifts, floors, settled, single, answers, tuple(found))
+    return Decisions(shifts, floors, settled, single, answers, chains, tuple(found))
 
 
 def _answers(job: Job, sets: PlacedSets, recipes: Recipes) -> tuple[MateAnswer, ...]:
