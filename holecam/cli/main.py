@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from importlib import import_module
 
@@ -12,7 +13,7 @@ import holecam
 from holecam.cli.commands import COMMANDS
 from holecam.errors import HolecamError
 
-EXIT_DONE, EXIT_WITHHELD, EXIT_INPUT = 0, 1, 2
+EXIT_DONE, EXIT_WITHHELD, EXIT_INPUT, EXIT_MISTAKE = 0, 1, 2, 70
 
 
 class LazyCommands(TyperGroup):
@@ -55,9 +56,22 @@ def _root(version: bool = typer.Option(False, "--version", help="Print the versi
 
 
 def main() -> None:
-    """Run the command line; expected errors are printed to standard error and exit with 2."""
+    """Run the command line; expected errors are printed to standard error and exit with 2.
+
+    Anything else is a mistake of this program. It is told as such, without a traceback unless ``HOLECAM_TRACEBACK`` is
+    set; nothing is half-written, because files are written aside and renamed.
+    """
     try:
         app()
     except HolecamError as error:
         print(error, file=sys.stderr)
         sys.exit(EXIT_INPUT)
+    except Exception as error:
+        if os.environ.get("HOLECAM_TRACEBACK"):
+            raise
+        print(
+            f"holecam made a mistake of its own ({type(error).__name__}: {error}). No figure of this run may be used. "
+            "Please report it with the job file; set HOLECAM_TRACEBACK=1 to see where it happened.",
+            file=sys.stderr,
+        )
+        sys.exit(EXIT_MISTAKE)

@@ -29,17 +29,44 @@ def test_the_rail_keeps_its_pitch_and_moves_only_along_the_rail() -> None:
     assert ys == pytest.approx([-0.195] * 6, abs=1e-12)
 
 
+def test_the_chain_names_the_heel_and_moves_the_row_by_it() -> None:
+    # heel read 1.109 and 1.111, heel and waist 5.110, waist 4.000, nose 2.200, overall 7.310: all say 1.110, drawn 0.900
+    (plan,) = plans_of("lantern-hood")
+    (chain,) = plan.chains
+    assert chain.sections_verdict == "named"
+    assert [s.name for s in chain.sections if s.named] == ["heel"]
+    assert chain.shift == pytest.approx((0.210 * INCH, 0.0), abs=1e-6)
+    assert plan.places[0].wanted == pytest.approx(((0.620 + 0.210) * INCH, -0.195 * INCH), abs=1e-6)
+
+
 def test_the_oversize_plug_pushes_the_row_to_the_nearest_place() -> None:
-    # hole 4 wanted at 0.410 + 3 x 1.250 = 4.160; plug at 4.370, 0.250 across. The web has to be a quarter of the
-    # larger diameter: 0.0625 + 0.125 + 0.0625 = 0.250 between centres, so hole 4 must go to 4.120 or less.
+    # hole 4 wanted at 0.830 + 3 x 1.250 = 4.580; plug at 4.370, 0.250 across. The web has to be a quarter of the
+    # larger diameter: 0.0625 + 0.125 + 0.0625 = 0.250 between centres, so hole 4 must go to 4.620 or more.
     (plan,) = plans_of("lantern-hood")
     hole_4 = plan.holes[3].xy_part[0] / INCH
-    assert hole_4 <= 4.120
-    assert hole_4 >= 4.120 - 0.0011  # two steps of the readout: no farther than it has to
+    assert hole_4 >= 4.620
+    assert hole_4 <= 4.620 + 0.0011  # two steps of the readout: no farther than it has to
     place = plan.places[0]
     assert not place.wanted_allowed
-    assert place.wanted == pytest.approx((0.410 * INCH, -0.195 * INCH))
     assert any("hole 4" in w and "old oversize plug 1" in w for w in place.words)
+
+
+def test_the_rail_goes_together_with_the_base() -> None:
+    (plan,) = plans_of("lantern-hood")
+    (mate,) = plan.mates
+    assert mate.goes_together
+    assert mate.play_left > 0
+    assert mate.bound == pytest.approx(mate.ratio, abs=1e-6)
+
+
+def test_the_cover_goes_together_only_with_one_hole_opened_one_size() -> None:
+    (plan,) = plans_of("pump-cover")
+    drills = {h.number: next(s.diameter for s in h.steps if s.kind.value == "drill") for h in plan.holes}
+    assert drills == pytest.approx({1: 4.3, 2: 4.3, 3: 4.4, 4: 4.3, 5: 4.3, 6: 4.3})
+    assert plan.mates[0].goes_together
+    (opened,) = [f for f in plan.findings if f.code == "hole-opened"]
+    assert opened.holes == (3,)
+    assert "does not go together" in opened.message
 
 
 def test_the_row_lies_on_steps_of_the_readout() -> None:
