@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -11,7 +10,6 @@ from fractions import Fraction
 import typer
 
 from holecam.errors import InputError
-from holecam.layout.one_sided import approaches, back_off_distance
 from holecam.layout.patterns import PatternPoints
 from holecam.layout.placing import MirrorLine, PlacedPattern, placed
 from holecam.lengths import MM_PER_UNIT, Unit, counts, exact, length_text, parse_length, reading_text
@@ -159,19 +157,30 @@ class SheetRow:
 
 def sheet_rows(pattern: PlacedPattern, options: SheetOptions) -> list[SheetRow]:
     """Return the rows in the order of the numbers; the steps add up to the last absolute reading exactly."""
-    lead = float(options.dial.lead) if options.dial else None
-    ways = approaches(
-        pattern.points, range(len(pattern.points)), senses=options.senses, back_off=back_off_distance(lead=lead)
-    )
+    past = _come_from_past(pattern, options) if options.dial else [""] * len(pattern.points)
     rows: list[SheetRow] = []
     before_x = before_y = 0
-    for (number, at), way in zip(pattern.holes(), ways, strict=True):
+    for (number, at), sides in zip(pattern.holes(), past, strict=True):
         x, y = counts(at[0], options.resolution), counts(at[1], options.resolution)
         dials = [dial_setting(v, options.dial) if options.dial else None for v in at]
-        past = "".join(name for name, by in (("X", way.overshoot.x), ("Y", way.overshoot.y)) if by != 0.0)
-        rows.append(SheetRow(number, at, x, y, x - before_x, y - before_y, dials[0], dials[1], past))
+        rows.append(SheetRow(number, at, x, y, x - before_x, y - before_y, dials[0], dials[1], sides))
         before_x, before_y = x, y
     return rows
+
+
+def _come_from_past(pattern: PlacedPattern, options: SheetOptions) -> list[str]:
+    """Return for each hole the axes that have to be passed and met again, in the order of the numbers."""
+    from holecam.layout.one_sided import approaches  # only sheets with dials pay for it
+
+    order = range(len(pattern.points))
+    ways = approaches(pattern.points, order, senses=options.senses, back_off=_back_off(options))
+    return ["".join(name for name, by in (("X", way.overshoot.x), ("Y", way.overshoot.y)) if by != 0.0) for way in ways]
+
+
+def _back_off(options: SheetOptions) -> float:
+    from holecam.layout.one_sided import back_off_distance
+
+    return back_off_distance(lead=float(options.dial.lead) if options.dial else None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -208,6 +217,8 @@ def print_sheet(
         raise InputError(f"{len(pattern.points)} holes: expected at most {MOST_LINES} for a printed sheet; use --json")
     rows, checks = sheet_rows(pattern, options), sheet_checks(pattern)
     if as_json:
+        import json
+
         typer.echo(json.dumps(_json(title, notes, pattern.pattern, rows, checks, options), indent=2))
         return
     typer.echo(
@@ -271,7 +282,7 @@ def _foot(rows: Sequence[SheetRow], checks: Sequence[SheetCheck], options: Sheet
     if len(rows) > 1:
         lines.append("The last row proves that nothing moved: the readout must agree within two steps.")
     if options.dial is not None:
-        past = length_text(back_off_distance(lead=float(options.dial.lead)), options.unit)
+        past = length_text(_back_off(options), options.unit)
         sides = ", ".join(f"{'+' if s > 0 else '-'}{name}" for s, name in zip(options.senses, "XY", strict=True))
         lines.append(
             f"Dials: zero them coming in {sides}. A turn is {length_text(options.dial.lead, options.unit)}, a mark "
