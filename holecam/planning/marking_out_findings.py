@@ -75,8 +75,8 @@ def marking_out_findings(name: str, out: MarkingOut, *, unit: Unit = "mm") -> tu
                 severity=Severity.CAUTION,
                 about=about,
                 message=(
-                    f"The good edges do not fit each other: number {place} of them lies up to {length_text(worst, unit)} "
-                    "off when the others are held."
+                    f"The good edges do not fit each other: number {place} of them lies up to "
+                    f"{length_text(worst, unit)} off when the others are held."
                 ),
                 measured=worst,
                 limit=allowed,
