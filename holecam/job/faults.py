@@ -5,17 +5,22 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
+from itertools import islice
 from types import UnionType
 from typing import Any, Union, get_args, get_origin
 
 from pydantic import BaseModel
 
 from holecam.errors import Problem
+from holecam.job.descriptions import descriptions
 from holecam.job.positions import Path, Positions
 from holecam.job.quantities import PROBLEM
 
 LONGEST_SHOWN = 60
 """Characters of a value that a message repeats."""
+
+MOST_EXAMINED = 1000
+"""Findings of the validation that are looked at; the rest is beyond what anybody would read."""
 
 MOST_PROBLEMS = 100
 """Problems that one message lists; beyond it only their number is told."""
@@ -82,12 +87,10 @@ def problems_of(faults: Iterable[Fault], *, data: Mapping[str, Any], file: str, 
             found.append(problem)
     found.sort(key=lambda p: p.line)
     if len(found) > MOST_PROBLEMS:
-        more = len(found) - MOST_PROBLEMS
+        number = "Many" if len(found) >= MOST_EXAMINED else str(len(found) - MOST_PROBLEMS)
         last = found[MOST_PROBLEMS - 1].line
-        return [
-            *found[:MOST_PROBLEMS],
-            Problem(file, last, "", "", "a file without mistakes", f"{more} more are not listed."),
-        ]
+        rest = Problem(file, last, "", "", "a file without mistakes", f"{number} more are not listed.")
+        return [*found[:MOST_PROBLEMS], rest]
     return found
 
 
@@ -118,8 +121,9 @@ def _descend(here: Any, step: str | int) -> Any:
 
 def faults_of(errors: Iterable[Mapping[str, Any]], *, data: Mapping[str, Any], model: type[BaseModel]) -> list[Fault]:
     """Return what pydantic found, in plain words; a misspelt key is one fault, not an unknown and a missing one."""
-    found = list(errors)
+    found = list(islice(errors, MOST_EXAMINED))
     faults: list[Fault] = []
+    around = {tuple(error["loc"][:n]) for error in found for n in range(len(error["loc"]))}
     supposed: set[Path] = set()  # keys that a misspelt one was meant to be
     for error in found:
         if error["type"] == "extra_forbidden":
@@ -131,7 +135,7 @@ def faults_of(errors: Iterable[Mapping[str, Any]], *, data: Mapping[str, Any], m
         kind, path = error["type"], path_in_file(error["loc"], data)
         if kind == "extra_forbidden":
             continue
-        if kind == "too_short" and any(_inside(other["loc"], error["loc"]) for other in found):
+        if kind == "too_short" and tuple(error["loc"]) in around:
             continue  # pydantic counts the good items only
         if kind == "missing":
             fault = _missing(error, path, data, model)
@@ -141,10 +145,6 @@ def faults_of(errors: Iterable[Mapping[str, Any]], *, data: Mapping[str, Any], m
         else:
             faults.append(_wrong_value(error, path, data, model))
     return faults
-
-
-def _inside(loc: Sequence[str | int], outer: Sequence[str | int]) -> bool:
-    return len(loc) > len(outer) and tuple(loc[: len(outer)]) == tuple(outer)
 
 
 def path_in_file(loc: Sequence[str | int], data: Any) -> Path:
@@ -237,10 +237,11 @@ def _missing(error: Mapping[str, Any], path: Path, data: Mapping[str, Any], mode
     if isinstance(last, int):  # a pair with one value
         return Fault(path, f"{last + 1} values in brackets", "One is missing.")
     table = model_at(loc[:-1], model)
-    field = None
+    field, text = None, ""
     if table is not None:
         field = next((f for n, f in table.model_fields.items() if (f.alias or n) == last), None)
-    said = f" ({field.description.rstrip('.')})" if field is not None and field.description else ""
+        text = descriptions(table).get(str(last), "")
+    said = f" ({text.rstrip('.')})" if text else ""
     shell = f"[{last}]" if len(loc) == 1 and field is not None and _model_in(field.annotation) else f'"{last}"'
     return Fault(path, f"{shell} here, which is missing{said}")
 

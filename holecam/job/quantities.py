@@ -259,9 +259,10 @@ Texts = Annotated[tuple[Text, ...], BeforeValidator(one_or_many), OrSingle()]
 
 
 class Model(BaseModel):
-    """Base of every table of a job: frozen, unknown keys refused, described by the texts under the fields."""
+    """Base of every table of a job: frozen, unknown keys refused, described by the texts under the fields
+    (:mod:`holecam.job.descriptions`)."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", use_attribute_docstrings=True, allow_inf_nan=False)
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True, allow_inf_nan=False)
 
 
 def given(model: Model, *names: str) -> tuple[str, ...]:

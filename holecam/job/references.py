@@ -5,7 +5,8 @@ These checks read the plain values of the file, not the models, so that they spe
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import islice
 from typing import Any
 
 from holecam.job.faults import Fault, nearest, shown
@@ -13,6 +14,12 @@ from holecam.job.positions import Path
 
 ANY = "*"
 """Stands for every item of a list; a single value counts as a list of one."""
+
+MOST_FAULTS = 200
+"""Faults that are looked for; a hostile file could ask for millions."""
+
+MOST_NAMES = 300
+"""Names among which the nearest is sought, for the same reason."""
 
 _ONCE: tuple[tuple[tuple[str, ...], str], ...] = (
     (("pattern", "old_holes"), "pattern and set of old holes"),
@@ -53,17 +60,19 @@ def plain(name: str) -> str:
 
 def reference_faults(data: Mapping[str, Any]) -> list[Fault]:
     """Return every name that is used twice or leads nowhere in the plain values of a job file."""
-    faults: list[Fault] = []
+    return list(islice(_all_faults(data), MOST_FAULTS))
+
+
+def _all_faults(data: Mapping[str, Any]) -> Iterator[Fault]:
     for tables, what in _ONCE:
-        faults.extend(_twice(data, tables, what))
+        yield from _twice(data, tables, what)
     for where, tables, what in _REFERENCES:
-        names = [name for table in tables for _, name in _names(data, table)]
+        names = {plain(name): name for table in tables for _, name in _names(data, table)}
         for path, value in _found(data, where):
-            if isinstance(value, str) and value.strip():
-                faults.extend(_unknown(path, value, names, what))
+            if isinstance(value, str) and value.strip() and plain(value) not in names:
+                yield _unknown(path, value, list(names.values())[:MOST_NAMES], what)
     for path, value in _own_name_used(data):
-        faults.append(Fault(path, "the name of other holes", "It names itself.", f'"{value}"'))
-    return faults
+        yield Fault(path, "the name of other holes", "It names itself.", f'"{value}"')
 
 
 def _found(data: Any, where: Path, path: Path = ()) -> Iterator[tuple[Path, Any]]:
@@ -115,10 +124,7 @@ def _number(path: Path) -> int:
     return path[1] + 1 if len(path) > 1 and isinstance(path[1], int) else 1
 
 
-def _unknown(path: Path, name: str, names: Iterable[str], what: str) -> Iterator[Fault]:
-    known = list(dict.fromkeys(names))
-    if plain(name) in {plain(k) for k in known}:
-        return
+def _unknown(path: Path, name: str, known: Sequence[str], what: str) -> Fault:
     meant = nearest(name, known)
     if meant:
         hint = f'Did you mean "{shown(meant)}"?'
@@ -126,7 +132,7 @@ def _unknown(path: Path, name: str, names: Iterable[str], what: str) -> Iterator
         hint = "There is " + ", ".join(f'"{shown(n)}"' for n in known[:8]) + (" and others." if len(known) > 8 else ".")
     else:
         hint = "The job has none."
-    yield Fault(path, f"the name of a {what}", hint, f'"{name}"')
+    return Fault(path, f"the name of a {what}", hint, f'"{name}"')
 
 
 def _own_name_used(data: Mapping[str, Any]) -> Iterator[tuple[Path, str]]:

@@ -5,6 +5,9 @@ from __future__ import annotations
 import re
 from typing import Any
 
+from pydantic import BaseModel
+
+from holecam.job.descriptions import all_tables, descriptions
 from holecam.job.models import Job
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
@@ -17,9 +20,20 @@ def job_schema() -> dict[str, Any]:
     nowhere, exactly one of several keys, a hole that is too deep) is left to the reader.
     """
     schema = Job.model_json_schema(by_alias=True, mode="validation")
+    schema["properties"] = _described(schema["properties"], Job)
+    tables = all_tables()
+    for name, table in schema["$defs"].items():
+        if name in tables and "properties" in table:
+            table["properties"] = _described(table["properties"], tables[name])
     plain = _plain(schema)
     plain["$defs"] = {_bare(name): table for name, table in plain["$defs"].items()}
     return {"$schema": DIALECT, **plain, "title": "holecam job"}
+
+
+def _described(properties: dict[str, Any], model: type[BaseModel]) -> dict[str, Any]:
+    """Return the properties of a table with what each is for."""
+    texts = descriptions(model)
+    return {k: {**v, "description": texts[k]} if k in texts else v for k, v in properties.items()}
 
 
 def _bare(name: str) -> str:

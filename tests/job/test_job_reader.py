@@ -260,7 +260,8 @@ def test_a_pipe_does_not_hang(tmp_path: Path) -> None:
         (SMALL + "x = " + "[" * 5000 + "]" * 5000, "at most 32 deep"),
         (SMALL + "x = " + "[" * 40 + "]" * 40, "at most 32 deep"),
         (SMALL + "x = " + "{a=" * 3000 + "1" + "}" * 3000, "at most 32 deep"),
-        (SMALL + ".".join(["a"] * 300) + " = 1", "at most 32 deep"),
+        (SMALL + ".".join(["a"] * 300) + " = 1", "keys of at most 32 parts"),
+        (SMALL + ".".join(["a"] * 20) + " = {" + ".".join(["a"] * 20) + " = 1}", "at most 32 deep"),
         (SMALL + "x = " + "9" * 6000, "numbers of usual length"),
         (SMALL + "x = " + "[" * 400, "closing ]"),
     ],
@@ -349,3 +350,25 @@ def test_the_tomls_reader_and_ours_see_one_file() -> None:
         held = getattr(job, name)
         if isinstance(value, list) and value and isinstance(value[0], dict):
             assert len(held) == len(value)
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        (SMALL + ".".join(["a"] * 300_000) + " = 1", "keys of at most 32 parts"),
+        (SMALL + "".join(f'[[mate]]\npattern = "q{n}"\n' for n in range(3000)), "more are not listed"),
+        (SMALL + "".join(f"k{n} = 1\n" for n in range(5000)), "Many more are not listed"),
+        (SMALL + '[[pattern]]\nname = "' + "n" * 500_000 + '"\n', "at most 80 characters"),
+    ],
+)
+def test_large_hostile_files_end_with_a_short_message(text: str, said: str) -> None:
+    with pytest.raises(FileContentError, match=said) as caught:
+        parse_job(text)
+    assert len(str(caught.value)) < 60_000
+
+
+def test_dots_in_text_and_numbers_are_no_endless_key() -> None:
+    spots = ", ".join(f"[{n}.5, {n}.25]" for n in range(80))
+    text = SMALL.replace("[part]", f'notes = "{"a.b." * 40} = 3 \\" {"c.d." * 40}"\n[part]')
+    job = parse_job(text + f'[[pattern]]\nname = "a"\ndrill = "1 mm"\npoints = [{spots}]\n')
+    assert job.patterns[0].known_count == 80
