@@ -67,7 +67,8 @@ def findings_text(findings: Sequence[Finding]) -> str:
     lines = []
     for group in alike(findings):
         finding = group[0]
-        source = f" Limit: {plain(finding.source)}." if finding.source else ""
+        told = not finding.source or finding.source in finding.message
+        source = "" if told else f" Limit: {plain(finding.source)}."
         remedy = f" {plain(finding.remedy)}" if finding.remedy else ""
         lines.append(f"{finding.severity} {finding.code}: {plain(finding.message)}{also(group)}{remedy}{source}")
     return "\n".join(lines) + ("\n" if lines else "")

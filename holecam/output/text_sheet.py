@@ -74,7 +74,8 @@ def _findings(plan: Plan) -> list[str]:
     for group in alike(plan.findings):
         finding = group[0]
         remedy = f" {finding.remedy}" if finding.remedy else ""
-        source = f" (limit: {finding.source})" if finding.source else ""
+        told = not finding.source or finding.source in finding.message
+        source = "" if told else f" (limit: {finding.source})"
         texts.append(f"{finding.severity.upper()} {finding.code}: {finding.message}{also(group)}{remedy}{source}")
     return _section("WHAT THE CHECKS SAY", texts)
 
