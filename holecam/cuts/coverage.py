@@ -8,6 +8,7 @@ the walls, run in full, sweeps everything that can be swept. What stays undecide
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -91,7 +92,9 @@ def pair_distances(curves: Elements, row: Indexes, x: Floats, y: Floats) -> Floa
     return np.asarray(away)
 
 
-def uncut_patches(walls: Walls, rooms: list[Outline], path: Elements, radius: float) -> list[Patch]:
+def uncut_patches(
+    walls: Walls, rooms: list[Outline], path: Elements, radius: float, *, only: Sequence[Outline] | None = None
+) -> list[Patch]:
     """Return what the path leaves deeper than a radius inside the rooms of the cutter's centre.
 
     Parameters
@@ -103,6 +106,8 @@ def uncut_patches(walls: Walls, rooms: list[Outline], path: Elements, radius: fl
         Every stroke.
     radius : float
         Of the cutter.
+    only : outlines or None
+        Look in these places only: what another cutter has left.
     """
     if not rooms:
         return []
@@ -115,12 +120,15 @@ def uncut_patches(walls: Walls, rooms: list[Outline], path: Elements, radius: fl
     gx, gy = np.meshgrid(left + (np.arange(nx) + 0.5) * side, low + (np.arange(ny) + 0.5) * side)
     x, y = gx.ravel(), gy.ravel()
     finest = FINEST * 2.0 * radius
+    wanted = None if only is None else [ClosedArea(o) for o in only]
     while len(x):
         half = side / math.sqrt(2.0)
         away = distance_to_path(path, x, y, radius + half)
         open_ = ~(away + half <= radius)
         x, y, away = x[open_], y[open_], away[open_]
         deep = _may_be_deep(walls, areas, x, y, half, radius)
+        if wanted is not None:
+            deep &= _touches(wanted, x, y, half)
         x, y, away = x[deep], y[deep], away[deep]
         uncut = away > radius
         if side <= finest or (side <= COARSE * 2.0 * radius and int(uncut.sum()) > MANY):
@@ -151,6 +159,18 @@ def _may_be_deep(walls: Walls, areas: list[ClosedArea], x: Floats, y: Floats, ha
         close = away < need
         near[i[close]] = True
     return np.asarray(inside & ~near)
+
+
+def _touches(areas: list[ClosedArea], x: Floats, y: Floats, half: float) -> Flags:
+    """Return whether a box may share a place with one of the areas."""
+    xy = np.column_stack([x, y])
+    near = np.zeros(len(x), dtype=np.bool_)
+    for area in areas:
+        left, low, right, high = area.shape.bounds if isinstance(area.shape, Outline) else (0.0, 0.0, 0.0, 0.0)
+        close = (x > left - half) & (x < right + half) & (y > low - half) & (y < high + half)
+        if close.any():
+            near[close] |= area.inside_by(xy[close]) > -half
+    return near
 
 
 def _clustered(x: Floats, y: Floats, side: float, origin: Point) -> list[Patch]:

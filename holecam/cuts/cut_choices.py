@@ -87,6 +87,15 @@ class EntryHole:
 
 
 @dataclass(frozen=True, slots=True)
+class ChainDrillWish:
+    """Chain drilling where two handwheels cannot follow: drill, web between holes, allowance off the line, mm."""
+
+    drill: float
+    web: float
+    allowance: float
+
+
+@dataclass(frozen=True, slots=True)
 class SneakWish:
     """Start undersize by this over the whole width, mm, and open up in this many clean-up passes."""
 

@@ -14,13 +14,24 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from holecam.cuts.distance_clip import combined, merged, near_bodies_of_pairs, near_points, near_points_of_pairs
+from holecam.cuts.distance_clip import (
+    combined,
+    merged,
+    near_bodies_of_pairs,
+    near_curves,
+    near_points,
+    near_points_of_pairs,
+)
 from holecam.cuts.elements import Elements, Floats, Indexes, near_pairs
 from holecam.errors import InputError
 from holecam.shapes import Circle
 
 SAMPLE_SHARE = 0.5
 """Times the cutter's radius: greatest distance between the places looked at along a move."""
+
+LEAST_CHIP = 0.005
+"""mm. Where the layer that is removed is thinner than this a tooth rubs and does not cut (the least chip is published
+as a tenth to four tenths of the edge's radius, 1 to 10 microns): it does not count as engaged."""
 
 LEAST_FEED_FACTOR = 0.3
 """A feed that drops below this share rubs instead of cutting: common practice."""
@@ -49,11 +60,13 @@ def feed_factor(engagement_deg: float, straight_deg: float, ratio: float) -> flo
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Samples:
-    """Places along a path: row of the move, share along it, and the engagement there, degrees."""
+    """Places along a path: row of the move, share along it, the engagement there and the part of it to the left of the
+    travel, degrees."""
 
     row: Indexes
     share: Floats
     engagement_deg: Floats
+    left_deg: Floats
 
 
 def sample_places(path: Elements, radius: float, *, rows: Indexes | None = None) -> tuple[Indexes, Floats]:
@@ -74,6 +87,8 @@ def engagement_along(
     *,
     fresh: Sequence[bool] | None = None,
     open_before: Sequence[Circle] = (),
+    cut_before: tuple[Elements, float] | None = None,
+    least_chip: float = LEAST_CHIP,
 ) -> Samples:
     """Return the engagement at places along a path that is cut in the order of its moves.
 
@@ -87,6 +102,10 @@ def engagement_along(
         Whether a move does not start where the one before ended.
     open_before : circles
         Places that are open before: a drilled hole, the bore of a helix.
+    cut_before : (Elements, float) or None
+        Path of another cutter that went before at this height, and its radius, mm.
+    least_chip : float
+        Layers thinner than this are not counted, mm.
     """
     count = len(row)
     x, y = path.points_at(row, share)
@@ -107,10 +126,10 @@ def engagement_along(
     parts = []
     left, low, right, high = path.boxes()
     # Only what comes within two radii of the cutter's centre can have swept its rim
-    i, j = near_pairs((x, y, x, y), (left, low, right, high), np.full(len(path), 2.0 * radius))
+    i, j = near_pairs((x, y, x, y), (left, low, right, high), np.full(len(path), 2.0 * radius + least_chip))
     earlier = j < row[i]
     i, j = i[earlier], j[earlier]
-    reach = np.full(len(path), radius)
+    reach = np.full(len(path), radius + least_chip)
     parts.append(near_bodies_of_pairs(rim, path, reach, i, j))
     parts.append(near_points_of_pairs(rim, path.x0, path.y0, reach, i, j))
     broken = np.ones(len(path), dtype=np.bool_)
@@ -120,6 +139,7 @@ def engagement_along(
     own = np.arange(count, dtype=np.intp)
     trail = path.part(row, np.zeros(count), share)
     bent = own[trail.is_arc]
+    # Its own trail touches the rim at both sides: no layer is left out there
     parts.append(near_bodies_of_pairs(rim, trail, np.full(count, radius), bent, bent))
     parts.append(near_points_of_pairs(rim, path.x0[row], path.y0[row], np.full(count, radius), own, own))
     if open_before:
@@ -128,10 +148,16 @@ def engagement_along(
                 rim,
                 np.array([c.center[0] for c in open_before]),
                 np.array([c.center[1] for c in open_before]),
-                np.array([c.radius for c in open_before]),
+                np.array([c.radius + least_chip for c in open_before]),
             )
         )
+    if cut_before is not None and len(cut_before[0]):
+        other, wide = cut_before
+        parts.append(near_curves(rim, other, np.full(len(other), wide + least_chip)))
     taken = merged(combined(parts), rim.lengths)
-    cut = np.zeros(count)
+    cut, cut_left = np.zeros(count), np.zeros(count)
     np.add.at(cut, taken.row, taken.high - taken.low)
-    return Samples(row, share, 180.0 * np.clip(1.0 - cut, 0.0, 1.0))
+    # The rim is walked from the right of the travel round to the left
+    np.add.at(cut_left, taken.row, np.maximum(taken.high, 0.5) - np.maximum(taken.low, 0.5))
+    left = 180.0 * np.clip(0.5 - cut_left, 0.0, 0.5)
+    return Samples(row, share, 180.0 * np.clip(1.0 - cut, 0.0, 1.0), left)

@@ -68,6 +68,31 @@ class EntryChooser:
         ramp = self.ramp(curves)
         return ramp, curves[_longest(curves)].start
 
+    def choose_at(self, center: Point, room: float) -> tuple[LevelEntry, Point]:
+        """Return the entry at the middle of a round opening with this room for the cutter's centre.
+
+        Raises
+        ------
+        InputError
+            As for :meth:`choose`.
+        """
+        if self.hole is not None and distance(self.hole.at, center) <= room:
+            self._wide_enough(self.hole)
+            return StraightEntry(self.hole.at, self.hole.diameter, self.hole.diameter >= self.cutter.diameter), center
+        if self.wish is Entry.DRILLED_HOLE:
+            raise InputError(
+                f"entry by a drilled hole: none lies round X {center[0]:.3f} Y {center[1]:.3f} mm. Drill one there, at "
+                f"least {self.cutter.diameter} mm wide, or enter by helix or ramp.",
+                key="entry",
+            )
+        if self.wish is Entry.PLUNGE:
+            self._may_plunge()
+            return StraightEntry(center), center
+        size = min(GREATEST_HELIX * self.cutter.diameter, room)
+        if self.wish is Entry.RAMP or size < LEAST_HELIX * self.cutter.diameter:
+            return RampEntry(min(RAMP_STRETCH * self.cutter.diameter, room)), center
+        return HelixEntry(center, size, self.direction is Direction.CLIMB), center
+
     def choose_on(self, segment: Segment) -> LevelEntry:
         """Return the entry for a straight row in uncut material: the given hole, or as wished on the row.
 

@@ -22,12 +22,29 @@ class StrokeKind(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Stroke:
-    """One curve that the cutter's centre follows at depth; ``engagement_deg`` once it is worked out."""
+    """One curve that the cutter's centre follows at depth.
+
+    Once it is worked out, ``engagement_deg`` is the greatest angle over which a tooth cuts on it, and ``left_deg`` the
+    part of that to the left of the travel.
+    """
 
     curve: Curve
     kind: StrokeKind = StrokeKind.CUT
     feed_factor: float = 1.0
     engagement_deg: float | None = None
+    left_deg: float = 0.0
+
+    @property
+    def side(self) -> str:
+        """On which side the material lies: ``"left"``, ``"right"``, ``"both"`` or ``"none"``; ``""`` if not known."""
+        if self.engagement_deg is None:
+            return ""
+        right = self.engagement_deg - self.left_deg
+        if self.engagement_deg <= 0.5:
+            return "none"
+        if min(right, self.left_deg) > 0.25 * self.engagement_deg:
+            return "both"
+        return "left" if self.left_deg > right else "right"
 
 
 @dataclass(frozen=True, slots=True)

@@ -61,18 +61,27 @@ def swept_in_order(layout: LevelLayout) -> tuple[Elements, list[bool]]:
 
 
 def with_engagement(
-    layout: LevelLayout, radius: float, step_over: float, corners: Corners, ratio: float
+    layout: LevelLayout,
+    radius: float,
+    step_over: float,
+    corners: Corners,
+    ratio: float,
+    *,
+    cut_before: tuple[Elements, float] | None = None,
 ) -> tuple[LevelLayout, EngagementPeak]:
     """Return the layout with engagement and feed on every stroke, strokes split where the feed changes, and the peak.
 
-    The peak leaves out entries; a first cut through solid material counts as what it is, 180 degrees.
+    The peak leaves out entries and overcuts of corners; a first cut through solid material counts as what it is, 180
+    degrees. ``cut_before`` is the path of another cutter that went before, and its radius.
     """
     path, fresh = swept_in_order(layout)
     row, share = sample_places(path, radius)
-    samples = engagement_along(path, radius, row, share, fresh=fresh, open_before=open_places(layout, radius))
+    samples = engagement_along(
+        path, radius, row, share, fresh=fresh, open_before=open_places(layout, radius), cut_before=cut_before
+    )
     straight = straight_engagement_deg(min(step_over, 2 * radius), radius)
     slow = corners is not Corners.AS_THEY_COME
-    angles, shares = samples.engagement_deg.tolist(), share.tolist()
+    angles, shares, lefts = samples.engagement_deg.tolist(), share.tolist(), samples.left_deg.tolist()
     first = np.searchsorted(row, np.arange(len(path) + 1))
     runs: list[list[Stroke]] = []
     at = 0
@@ -80,36 +89,40 @@ def with_engagement(
         new: list[Stroke] = []
         for stroke in run.strokes:
             low, high = int(first[at]), int(first[at + 1])
-            new += _split(stroke, shares[low:high], angles[low:high], straight, ratio if slow else math.inf)
+            part = slice(low, high)
+            new += _split(stroke, shares[part], angles[part], lefts[part], straight, ratio if slow else math.inf)
             at += 1
         runs.append(new)
-    worst = int(samples.engagement_deg.argmax())
+    relief = np.array([s.kind is StrokeKind.RELIEF for s in layout.strokes()])
+    worst = int(np.where(relief[row], -1.0, samples.engagement_deg).argmax())
     x, y = path.points_at(row[worst : worst + 1], share[worst : worst + 1])
     peak = EngagementPeak(float(samples.engagement_deg[worst]), (float(x[0]), float(y[0])), straight)
     return layout.with_strokes(runs), peak
 
 
-def _split(stroke: Stroke, shares: list[float], angles: list[float], straight: float, ratio: float) -> list[Stroke]:
+def _split(
+    stroke: Stroke, shares: list[float], angles: list[float], lefts: list[float], straight: float, ratio: float
+) -> list[Stroke]:
     """Return the stroke in parts of one feed each; ``shares`` are the ends of the parts looked at."""
     factors = [feed_factor(a, straight, ratio) if math.isfinite(ratio) else 1.0 for a in angles]
     slow = [f < 1.0 for f in factors]
-    parts: list[tuple[float, float, float]] = []  # share at its end, feed factor, engagement
+    parts: list[tuple[float, float, tuple[float, float]]] = []  # share at its end, feed factor, engagement and left
     for k, end in enumerate(shares):
         if k and slow[k] == slow[k - 1]:
             before = parts.pop()
-            parts.append((end, min(before[1], factors[k]), max(before[2], angles[k])))
+            parts.append((end, min(before[1], factors[k]), max(before[2], (angles[k], lefts[k]))))
         else:
-            parts.append((end, factors[k], angles[k]))
+            parts.append((end, factors[k], (angles[k], lefts[k])))
     made: list[Stroke] = []
     rest, done = stroke.curve, 0.0
     size = stroke.curve.length
     for k, (end, factor, angle) in enumerate(parts):
         if k + 1 < len(parts) and min(end - done, 1.0 - end) * size > SHORTEST_SPLIT:
             piece, rest = split_curve(rest, (end - done) / (1.0 - done))
-            made.append(Stroke(piece, stroke.kind, factor, angle))
+            made.append(Stroke(piece, stroke.kind, factor, *angle))
             done = end
         elif k + 1 == len(parts):
-            made.append(Stroke(rest, stroke.kind, factor, angle))
+            made.append(Stroke(rest, stroke.kind, factor, *angle))
         else:  # too short to stand alone: the next part takes its feed over
             end_next, factor_next, angle_next = parts[k + 1]
             parts[k + 1] = (end_next, min(factor, factor_next), max(angle, angle_next))

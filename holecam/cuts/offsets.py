@@ -9,14 +9,14 @@ are seen from it along straight lines.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 
 from holecam.cuts.chaining import Loop, chained_loops
 from holecam.cuts.distance_clip import Stretches, combined, complement, merged, near_bodies, near_points
-from holecam.cuts.elements import Flags, Indexes
+from holecam.cuts.elements import Flags, Floats, Indexes
 from holecam.cuts.walls import WallChain, Walls, beside, chains_of_region, walls_of
 from holecam.errors import InputError
 from holecam.shapes import Outline
@@ -24,6 +24,10 @@ from holecam.shapes import Outline
 SHIFT_IF_DEGENERATE = (0.0, 2e-7, 7e-7, 2e-6, 7e-6)
 """mm. Added to a distance at which chains do not close because more than two walls meet in one place to the last
 digit; on the safe side, and far below the micron that counts."""
+
+
+Allowed = Callable[[Floats], Flags]
+"""Takes places, shape (n, 2), and tells which of them lie on the free side of everything."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -43,9 +47,13 @@ class Level:
 
 @dataclass(slots=True)
 class OffsetStack:
-    """Offsets of the same walls at growing distances, each worked out from the one before."""
+    """Offsets of the same walls at growing distances, each worked out from the one before.
+
+    ``allowed`` tells which places may be used at all; it is needed when some walls lie outside others or cross them.
+    """
 
     walls: Walls
+    allowed: Allowed | None = None
     levels: list[Level] = field(default_factory=list)
 
     def at(self, distance: float) -> Level:
@@ -106,6 +114,9 @@ class OffsetStack:
             parts.low[left.row] + left.low * span,
             parts.low[left.row] + left.high * span,
         )
+        if self.allowed is not None and before is None and len(pieces):
+            x, y = curves.points_at(left.row, left.middle)
+            pieces = pieces.chosen(self.allowed(np.column_stack([x, y])))
         alive = np.zeros(walls.sources, dtype=np.bool_)
         alive[pieces.row] = True
         return pieces, alive

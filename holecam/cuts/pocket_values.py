@@ -7,7 +7,16 @@ from enum import StrEnum
 
 from holecam.cuts.chain_drilling_values import ChainDrilling
 from holecam.cuts.clearance import ClearanceSum
-from holecam.cuts.cut_choices import Corners, Direction, Entry, EntryHole, KeepAway, SneakWish, Strategy
+from holecam.cuts.cut_choices import (
+    ChainDrillWish,
+    Corners,
+    Direction,
+    Entry,
+    EntryHole,
+    KeepAway,
+    SneakWish,
+    Strategy,
+)
 from holecam.cuts.cutters import MillingCutter
 from holecam.cuts.hand_values import HandWork
 from holecam.cuts.path_values import CutPath
@@ -83,6 +92,7 @@ class PocketRequest:
     clearance_z: float = 5.0
     least_wall: float | None = None
     least_bottom: float | None = None
+    chain: ChainDrillWish | None = None
     sums: tuple[ClearanceSum, ...] = ()
 
 

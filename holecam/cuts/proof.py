@@ -107,12 +107,13 @@ def prove(
 ) -> CutProof:
     """Return the proof of one level, or of several that are alike.
 
-    ``rooms`` are the edges of the places where the cutter's centre may be. ``patches`` may bring what
-    :func:`holecam.cuts.coverage.uncut_patches` has found for this very path already.
+    ``rooms`` are the edges of the places where the cutter's centre may be, lines there and back among them.
+    ``patches`` may bring what :func:`holecam.cuts.coverage.uncut_patches` has found for this very path already.
     """
     nearest, gouges = gouges_of(path, named, radius)
     if patches is None:
-        patches = uncut_patches(named.walls, list(rooms), path, radius)
+        broad = [room for room in rooms if room.area > 1e-6 * sum(c.length for c in room.curves)]
+        patches = uncut_patches(named.walls, broad, path, radius)
     uncut = [patch_as_leftover(p) for p in patches]
     missing = wall_pass_gaps(path, rooms)
     if missing > 0.0:

@@ -13,7 +13,15 @@ from dataclasses import dataclass
 import numpy as np
 
 from holecam.cuts.chaining import Loop, chained_loops
-from holecam.cuts.distance_clip import Stretches, complement, merged, near_bodies, near_points
+from holecam.cuts.distance_clip import (
+    Stretches,
+    combined,
+    complement,
+    merged,
+    near_bodies,
+    near_points,
+    no_stretches,
+)
 from holecam.cuts.elements import Elements, Floats, Indexes, concatenated, elements_of
 from holecam.cuts.offsets import Level
 from holecam.cuts.proof_values import Leftover
@@ -26,6 +34,9 @@ SAME_FOOT = 1e-6
 
 CORNER_SHARE = 1.05
 """A patch larger than this times that of a corner of its angle between straight walls is not just a corner."""
+
+HARDLY = 2e-6
+"""mm. Distance at which the border of the place that may be cut is looked for."""
 
 SMALLEST = 1e-7
 """mm2. Patches smaller than this are noise of joints that are meant to be smooth."""
@@ -55,8 +66,12 @@ class _Rims:
     center_y: Floats
 
 
-def reach_of(walls: Walls, level: Level) -> Reach:
-    """Return what a cutter reaches whose pass beside the walls is ``level``, run in full with all inside it."""
+def reach_of(walls: Walls, level: Level, border: Level | None = None) -> Reach:
+    """Return what a cutter reaches whose pass beside the walls is ``level``, run in full with all inside it.
+
+    ``border`` is the level hardly off the walls, :data:`HARDLY`; it is needed where walls and curves that are kept
+    away from cross each other, to know which parts of them bound the place that may be cut.
+    """
     count = walls.sources
     every = np.arange(count, dtype=np.intp)
     line, exists = beside(walls, every, np.zeros(count), np.ones(count), 0.0)
@@ -64,8 +79,11 @@ def reach_of(walls: Walls, level: Level) -> Reach:
     exists = exists & (line.lengths > 1e-9)
     exists[corner] &= walls.pointed
     lengths = np.where(exists, line.lengths, 0.0)
-    touched = merged(level.pieces.chosen(exists[level.pieces.row]), lengths)
-    bare = complement(touched, lengths)
+    rows = np.array(sorted({r for loop in level.loops for r in loop.pieces}), dtype=np.intp)
+    pieces = level.pieces.chosen(rows)
+    touched = merged(pieces.chosen(exists[pieces.row]), lengths)
+    hidden = no_stretches() if border is None else complement(merged(border.pieces, lengths), lengths)
+    bare = complement(merged(combined([touched, hidden]), lengths), lengths)
     rims = _rims(walls, level, line)
     reached_walls = line.part(touched.row, touched.low, touched.high)
     bare_walls = line.part(bare.row, bare.low, bare.high)

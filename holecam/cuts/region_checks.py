@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 
@@ -81,7 +82,7 @@ def check_chain(curves: Sequence[Curve], what: str) -> None:
     """
     if not curves:
         raise InputError(f"{what}: expected at least one line or arc")
-    for k, (a, b) in enumerate(zip(curves, curves[1:], strict=False)):
+    for k, (a, b) in enumerate(pairwise(curves)):
         if distance(a.end, b.start) > TOUCHING:
             raise InputError(f"{what}: a gap between {a.end} and {b.start}, pieces {k + 1} and {k + 2}; close it")
     if any(c.length <= TOUCHING for c in curves):

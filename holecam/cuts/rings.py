@@ -15,15 +15,18 @@ from holecam.cuts.chaining import Loop
 from holecam.cuts.cut_choices import Direction
 from holecam.cuts.entry_choice import EntryChooser
 from holecam.cuts.level_layout import LevelLayout, StrokeKind, rotated
-from holecam.cuts.offsets import Level, OffsetStack
+from holecam.cuts.offsets import Allowed, Level, OffsetStack
 from holecam.cuts.run_builder import STEP_NOISE, RunBuilder
 from holecam.cuts.walls import Walls
 from holecam.errors import InputError
 from holecam.shapes import Curve, Point, Segment, distance
-from holecam.shapes.curve_arrays import ClosedArea
+from holecam.shapes.curve_arrays import ClosedArea, CurveArray, points_array
 
 MOST_LEVELS = 5000
 """Loops inside each other: a pocket that needs more has a step-over that was mistyped."""
+
+PLACES = 3
+"""Places on what is cut already that are tried as the start of a step to a loop."""
 
 Progress = Callable[[str, float], None]
 """Told what is being done, and the share of it that is done, 0 to 1."""
@@ -40,7 +43,14 @@ class Cell:
     parent: int
 
 
-def ring_levels(walls: Walls, radius: float, step_over: float, finish: float, progress: Progress | None) -> list[Level]:
+def ring_levels(
+    walls: Walls,
+    radius: float,
+    step_over: float,
+    finish: float,
+    progress: Progress | None = None,
+    allowed: Allowed | None = None,
+) -> list[Level]:
     """Return the levels from the walls inward: at the radius, then a finishing allowance, then step by step.
 
     Empty when the cutter enters nowhere.
@@ -50,7 +60,7 @@ def ring_levels(walls: Walls, radius: float, step_over: float, finish: float, pr
     InputError
         The step-over is not positive, or so small that the loops would not end.
     """
-    stack = OffsetStack(walls)
+    stack = OffsetStack(walls, allowed)
     levels: list[Level] = []
     away = radius
     while True:
@@ -131,7 +141,6 @@ def inside_out(cells: list[list[Cell]]) -> list[tuple[int, int]]:
 def ring_layout(
     walls: Walls,
     levels: Sequence[Level],
-    radius: float,
     direction: Direction,
     chooser: EntryChooser,
 ) -> LevelLayout:
@@ -152,8 +161,30 @@ def ring_layout(
             curves = loop.curves
             if direction is Direction.CONVENTIONAL:
                 curves = tuple(c.reversed() for c in reversed(curves))
-            cut.append(_cut_loop(builder, curves, kind, away, before + cut, chooser, cell))
+            cut.append(cut_loop(builder, curves, kind, away, before + cut, chooser, cell))
         done[(number, row)] = cut
+    return builder.layout()
+
+
+def loops_layout(
+    walls: Walls,
+    cells: Sequence[Cell],
+    away: float,
+    direction: Direction,
+    chooser: EntryChooser,
+    *,
+    cut_before: Sequence[tuple[Curve, ...]] = (),
+) -> LevelLayout:
+    """Return the runs that cut the loops of some cells only, as the last pass; ``cut_before`` is open already."""
+    builder = RunBuilder(walls)
+    for cell in cells:
+        cut: list[tuple[Curve, ...]] = []
+        for loop in (cell.outer, *cell.inner):
+            curves = loop.curves
+            if direction is Direction.CONVENTIONAL:
+                curves = tuple(c.reversed() for c in reversed(curves))
+            before = [*cut_before, *cut]
+            cut.append(cut_loop(builder, curves, StrokeKind.FINISH, away, before, chooser, cell))
     return builder.layout()
 
 
@@ -169,7 +200,7 @@ def _next_loop(loops: list[Loop], here: Point | None) -> Loop:
     return min(loops, key=lambda loop: min(distance(here, c.start) for c in loop.curves))
 
 
-def _cut_loop(
+def cut_loop(
     builder: RunBuilder,
     curves: tuple[Curve, ...],
     kind: StrokeKind,
@@ -190,9 +221,10 @@ def _cut_loop(
         builder.add(curves, kind)
         return curves
     here = builder.here
+    least = min(away, chooser.cutter.radius)  # between loops the cutter may come as near to a wall as it ever does
     if here is not None:
         turned = rotated(curves, here)
-        if builder.step_to(turned[0].start, away):
+        if builder.step_to(turned[0].start, least):
             builder.add(turned, kind)
             return turned
     builder.lift()
@@ -202,7 +234,7 @@ def _cut_loop(
         if step.length <= STEP_NOISE:
             builder.add(turned, kind)
             return turned
-        if builder.clear(step, away):
+        if builder.clear(step, least):
             builder.add([step], StrokeKind.STEP)
             builder.add(turned, kind)
             return turned
@@ -213,8 +245,15 @@ def _cut_loop(
 
 def _nearest_places(curves: tuple[Curve, ...], cut: list[tuple[Curve, ...]]) -> list[Point]:
     """Return up to three places on what is cut already, the nearest to the loop first."""
-    starts = [(c.start[0], c.start[1]) for chain in cut for c in chain]
-    own = np.array([(c.start[0], c.start[1]) for c in curves])
-    xy = np.array(starts)
-    away = np.hypot(xy[:, None, 0] - own[None, :, 0], xy[:, None, 1] - own[None, :, 1]).min(axis=1)
-    return [starts[k] for k in np.argsort(away, kind="stable")[:3]]
+    done = [c for chain in cut for c in chain]
+    own = [c.start for c in curves]
+    table = CurveArray(tuple(done)).table(points_array(own))
+    found: list[Point] = []
+    for flat in np.argsort(table, axis=None, kind="stable")[: 8 * PLACES].tolist():
+        i, k = divmod(flat, len(done))
+        p = done[k].nearest(own[i])
+        if all(distance(p, q) > STEP_NOISE for q in found):
+            found.append(p)
+        if len(found) == PLACES:
+            break
+    return found

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from holecam.cuts.chain_drilling_values import ChainDrilling
 from holecam.cuts.clearance import ClearanceSum
-from holecam.cuts.cut_choices import Corners, Direction, Entry, EntryHole, KeepAway, SneakWish
+from holecam.cuts.cut_choices import ChainDrillWish, Corners, Direction, Entry, EntryHole, KeepAway, SneakWish
 from holecam.cuts.cutters import MillingCutter
 from holecam.cuts.hand_values import HandWork
 from holecam.cuts.path_values import CutPath
@@ -84,8 +84,12 @@ class SlotRequest:
     keep_away : tuple of KeepAway
         Curves and keep-outs beside the one at the end.
     step_depth, step_over, finish : float or None
-        Depth of one pass, sideways step, what is left on the walls for the last pass; ``None`` takes the starting
-        point of :mod:`holecam.cuts.cutting_start` for an ordinary set-up in wood.
+        Depth of one pass, sideways step, what is left on the walls for the last pass; ``None`` takes a share of the
+        cutter's diameter. :func:`holecam.cuts.cutting_steps.cutting_steps` knows better ones for a material.
+    spoil_board : bool
+        A board is clamped against the edge where the slot runs out; without it the cutter gets down in the air there.
+    chain : ChainDrillWish or None
+        Holes to drill where two handwheels cannot follow.
     direction, entry, entry_hole, ramp_deg : see :mod:`holecam.cuts.cut_choices`
     sneak : SneakWish or None
     clearance_z : float
@@ -118,6 +122,9 @@ class SlotRequest:
     clearance_z: float = 5.0
     least_wall: float | None = None
     least_bottom: float | None = None
+    spoil_board: bool = True
+    chain: ChainDrillWish | None = None
+    sums: tuple[ClearanceSum, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,12 +164,14 @@ class EndReport:
 class SlotPlan:
     """A planned slot.
 
-    ``swept`` is its exact outline at full depth, run-out included; ``sums`` show how width and depth came about;
-    ``paths`` holds the first cut and, with sneaking up, is followed by ``sneak``; ``by_hand`` says how two handwheels
-    do it, or that they cannot; ``chain_drilling`` where they cannot.
+    ``swept`` is its exact outline at full depth, run-out included; ``path`` is the whole cut, or with sneaking up the
+    undersize one, which is the first stage of ``sneak``; ``by_hand`` says how two handwheels do it, or that they
+    cannot; ``chain_drilling`` where they cannot and it was asked for.
     """
 
     request: SlotRequest
+    step_over: float
+    step_depth: float
     centre_path: tuple[Curve, ...]
     swept: tuple[Outline, ...]
     ends: tuple[EndReport, EndReport]
@@ -171,6 +180,5 @@ class SlotPlan:
     proof: CutProof
     by_hand: HandWork
     sneak: tuple[SneakPass, ...] = ()
-    sums: tuple[ClearanceSum, ...] = ()
     notes: tuple[str, ...] = ()
     chain_drilling: ChainDrilling | None = None

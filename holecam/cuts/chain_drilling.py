@@ -1,0 +1,162 @@
+"""Chain drilling: a row of holes inside a line, for shapes that two handwheels cannot follow.
+
+The holes stay off the line by an allowance that is filed or pared away, and off each other by a web that keeps the
+drill from running into the hole beside it (common practice: never less than the drill can bear, about a tenth of it).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from itertools import pairwise
+
+import numpy as np
+
+from holecam.cuts.chain_drilling_values import ChainDrilling
+from holecam.cuts.offsets import OffsetStack
+from holecam.cuts.walls import WallChain, chains_of_region, walls_of
+from holecam.errors import InputError
+from holecam.shapes import Curve, Outline, Point, distance
+from holecam.shapes.curve_arrays import CurveArray, points_array
+
+SHARP = 0.2
+"""Radians. Where the line of the holes turns by more, a hole is put into the corner (common practice)."""
+
+
+def chain_drilled(
+    outline: Outline, *, drill: float, web: float, allowance: float, islands: Sequence[Outline] = (), what: str = "line"
+) -> ChainDrilling:
+    """Return holes along the inside of an outline, and round its islands.
+
+    The centres lie half the drill plus the allowance inside the line, one in each corner, the others evenly between;
+    webs are at least as wide as asked for. Holes that would come nearer to others are left out and counted.
+
+    Raises
+    ------
+    InputError
+        A length is wrong, or the drill does not fit inside the line.
+    """
+    for words, value, least in (("drill", drill, 1e-9), ("web", web, 0.0), ("allowance", allowance, 0.0)):
+        if not (math.isfinite(value) and value >= least):
+            raise InputError(f"chain drilling of {what}: {words} {value} mm: expected a length of 0 or more")
+    walls = walls_of(chains_of_region(outline, islands))
+    loops = OffsetStack(walls).at(drill / 2 + allowance).loops
+    if not loops:
+        raise InputError(
+            f"chain drilling of {what}: a drill of {drill:.3f} mm with {allowance:.3f} mm of allowance does not fit "
+            "inside; take a smaller drill"
+        )
+    return _placed([loop.curves for loop in loops], drill, web, allowance, [outline, *islands], closed=True)
+
+
+def chain_drilled_slot(
+    centre_path: Sequence[Curve], width: float, *, drill: float, web: float, allowance: float, what: str = "slot"
+) -> ChainDrilling:
+    """Return holes for a slot of this width round a path of the cutter's centre: along its axis where one row of
+    holes is wide enough, else along its inside.
+
+    Raises
+    ------
+    InputError
+        As for :func:`chain_drilled`.
+    """
+    room = width - 2.0 * allowance
+    if drill > room + 1e-9:
+        raise InputError(
+            f"chain drilling of {what}: a drill of {drill:.3f} mm with {allowance:.3f} mm of allowance a side does not "
+            f"fit into {width:.3f} mm; take one of at most {room:.3f} mm"
+        )
+    chain = WallChain(tuple(centre_path), closed=False)
+    outlines = [loop.outline().reversed() for loop in OffsetStack(walls_of([chain])).at(width / 2).loops]
+    if drill >= 0.6 * room:  # one row touches both sides; what stays between them is pared away
+        return _placed([tuple(centre_path)], drill, web, allowance, outlines, closed=False)
+    outer = max(outlines, key=lambda o: o.area)
+    rest = [o for o in outlines if o is not outer]
+    return chain_drilled(outer, drill=drill, web=web, allowance=allowance, islands=rest, what=what)
+
+
+def _placed(
+    chains: Sequence[Sequence[Curve]],
+    drill: float,
+    web: float,
+    allowance: float,
+    lines: Sequence[Outline],
+    *,
+    closed: bool,
+) -> ChainDrilling:
+    pitch = drill + web
+    centres: list[Point] = []
+    skipped: list[Point] = []
+    for chain in chains:
+        for p in _stations(chain, pitch, closed=closed):
+            if all(distance(p, q) >= pitch - 1e-9 for q in centres):
+                centres.append(p)
+            else:
+                skipped.append(p)
+    gaps = [min((distance(p, q) for q in centres if q is not p), default=math.inf) - drill for p in centres]
+    least = CurveArray(tuple(c for o in lines for c in o.curves)).distance(points_array(centres)).min() - drill / 2
+    return ChainDrilling(
+        drill,
+        tuple(centres),
+        web,
+        allowance,
+        min((g for g in gaps if math.isfinite(g)), default=0.0),
+        max((g for g in gaps if math.isfinite(g)), default=0.0),
+        float(least),
+        tuple(skipped),
+    )
+
+
+def _stations(chain: Sequence[Curve], pitch: float, *, closed: bool) -> list[Point]:
+    """Return places along a chain, straight-line distance at least ``pitch`` between neighbours, one in each corner."""
+    stretches = _between_corners(chain, closed=closed)
+    places: list[Point] = []
+    for stretch, whole_ring in stretches:
+        size = math.fsum(c.length for c in stretch)
+        count = max(1, math.floor(size / pitch + 1e-9))
+        while count > 1:
+            made = _evenly(stretch, size, count)
+            if min(distance(a, b) for a, b in pairwise(made)) >= pitch - 1e-9:
+                break
+            count -= 1
+        made = _evenly(stretch, size, count)
+        places += made[:-1] if whole_ring or closed else made
+    if not closed and places:
+        unique = [places[0]]
+        unique += [p for p in places[1:] if distance(p, unique[-1]) > 1e-9]
+        return unique
+    return places
+
+
+def _evenly(stretch: Sequence[Curve], size: float, count: int) -> list[Point]:
+    ends = np.cumsum([c.length for c in stretch])
+    made = []
+    for k in range(count + 1):
+        at = size * k / count
+        i = min(int(np.searchsorted(ends, at - 1e-9)), len(stretch) - 1)
+        before = float(ends[i]) - stretch[i].length
+        share = (at - before) / stretch[i].length if stretch[i].length > 0 else 0.0
+        made.append(stretch[i].point_at(min(1.0, max(0.0, share))))
+    return made
+
+
+def _between_corners(chain: Sequence[Curve], *, closed: bool) -> list[tuple[list[Curve], bool]]:
+    """Return the stretches between sharp corners, and for each whether it is the whole ring."""
+    count = len(chain)
+    sharp = [k for k in range(count) if (closed or k + 1 < count) and _turn(chain[k], chain[(k + 1) % count]) > SHARP]
+    if not sharp:
+        return [(list(chain), closed)]
+    if not closed:
+        cuts = [0, *(k + 1 for k in sharp), count]
+        return [(list(chain[a:b]), False) for a, b in pairwise(cuts) if b > a]
+    stretches = []
+    for k, at in enumerate(sharp):
+        following = sharp[(k + 1) % len(sharp)]
+        rows = [(at + 1 + i) % count for i in range((following - at - 1) % count + 1)]
+        stretches.append(([chain[i] for i in rows], False))
+    return stretches
+
+
+def _turn(a: Curve, b: Curve) -> float:
+    (ax, ay), (bx, by) = a.tangent_at(1.0), b.tangent_at(0.0)
+    return abs(math.atan2(ax * by - ay * bx, ax * bx + ay * by))

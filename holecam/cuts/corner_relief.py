@@ -1,0 +1,133 @@
+"""Overcutting inside corners, so that a square corner goes in: where the round bite lies and how far it reaches."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from holecam.cuts.level_layout import LevelLayout, Stroke, StrokeKind
+from holecam.cuts.pocket_values import Relief, ReliefShape, ReliefWish
+from holecam.cuts.proof_values import GOUGE_LIMIT, Gouge
+from holecam.errors import InputError
+from holecam.shapes import Curve, Outline, Point, Segment, distance
+
+SMOOTH = 1e-6
+"""Radians. A joint that turns by less is no corner."""
+
+SQUARE = math.radians(91.0)
+"""A corner is relieved without being named when its angle inside is at most this: square, or sharper."""
+
+
+@dataclass(frozen=True, slots=True)
+class Corner:
+    """A corner of an outline travelled anticlockwise: its number, place, inside angle, and the walls that meet."""
+
+    number: int
+    at: Point
+    angle: float
+    before: Curve
+    after: Curve
+
+
+def corners_of(outline: Outline) -> tuple[Corner, ...]:
+    """Return the corners, numbered from 1 in the order of the outline, anticlockwise; smooth joints are none."""
+    curves = outline.counterclockwise().curves
+    found: list[Corner] = []
+    for before, after in zip(curves, curves[1:] + curves[:1], strict=True):
+        (ax, ay), (bx, by) = before.tangent_at(1.0), after.tangent_at(0.0)
+        turn = math.atan2(ax * by - ay * bx, ax * bx + ay * by)
+        if abs(turn) > SMOOTH:
+            found.append(Corner(len(found) + 1, after.start, math.pi - turn, before, after))
+    return tuple(found)
+
+
+def reliefs(outline: Outline, radius: float, wish: ReliefWish, what: str) -> tuple[Relief, ...]:
+    """Return the overcuts that a cutter of this radius makes.
+
+    The rim passes through the corner. On the bisector the bite into each wall is ``R (1 - sin(g/2))``; along a wall
+    the rim touches that wall and bites the other one by ``R (1 + cos g)``, ``R`` at a square corner.
+
+    Raises
+    ------
+    InputError
+        A number that no corner has, or a corner that points into the pocket and needs no relief.
+    """
+    corners = corners_of(outline)
+    if wish.corners is None:
+        chosen = [c for c in corners if c.angle <= SQUARE]
+    else:
+        chosen = []
+        for number in wish.corners:
+            if not 1 <= number <= len(corners):
+                raise InputError(f"{what}: corner {number} to be relieved: it has corners 1 to {len(corners)}")
+            corner = corners[number - 1]
+            if corner.angle >= math.pi:
+                raise InputError(f"{what}: corner {number} points into the pocket and needs no relief; leave it out")
+            chosen.append(corner)
+    return tuple(_relief(c, radius, wish.shape) for c in chosen)
+
+
+def _relief(corner: Corner, radius: float, shape: ReliefShape) -> Relief:
+    (ax, ay), (bx, by) = corner.before.tangent_at(1.0), corner.after.tangent_at(0.0)
+    x, y = corner.at
+    if shape is ReliefShape.DIAGONAL:
+        size = math.hypot(bx - ax, by - ay)
+        center = (x + radius * (bx - ax) / size, y + radius * (by - ay) / size)
+        bite = radius * (1.0 - math.sin(corner.angle / 2))
+        return Relief(corner.at, center, radius, bite)
+    along_before = shape is ReliefShape.ALONG_FIRST or corner.before.length >= corner.after.length
+    # Touching the wall that it runs along: a radius inside of it, square from the corner
+    (dx, dy) = (ax, ay) if along_before else (bx, by)
+    center = (x - radius * dy, y + radius * dx)
+    return Relief(corner.at, center, radius, radius * (1.0 + math.cos(corner.angle)))
+
+
+def with_reliefs(layout: LevelLayout, wanted: Sequence[Relief]) -> tuple[LevelLayout, tuple[Relief, ...]]:
+    """Return the layout with a stroke into each overcut and back, from the corner of the wall pass, and those that
+    found no such corner: the cutter does not get there."""
+    lost: list[Relief] = []
+    inserts: dict[tuple[int, int], list[Stroke]] = {}
+    for relief in wanted:
+        best: tuple[float, int, int, Point] | None = None
+        for r, run in enumerate(layout.runs):
+            for s, stroke in enumerate(run.strokes):
+                if stroke.kind is StrokeKind.FINISH:
+                    away = distance(stroke.curve.end, relief.corner)
+                    if best is None or away < best[0]:
+                        best = (away, r, s, stroke.curve.end)
+        # From the corner of the wall pass the centre goes along the bisector, at most to the corner itself
+        if best is None or distance(best[3], relief.center) > best[0] + 1e-9:
+            lost.append(relief)
+            continue
+        out = Segment(best[3], relief.center)
+        strokes = [Stroke(out, StrokeKind.RELIEF), Stroke(out.reversed(), StrokeKind.RELIEF)]
+        inserts.setdefault((best[1], best[2]), []).extend(strokes)
+    runs = []
+    for r, run in enumerate(layout.runs):
+        new: list[Stroke] = []
+        for s, stroke in enumerate(run.strokes):
+            new.append(stroke)
+            new += inserts.get((r, s), [])
+        runs.append(new)
+    return layout.with_strokes(runs), tuple(lost)
+
+
+def relief_gouges(
+    wanted: Sequence[Relief], outline: Outline, others: Sequence[tuple[str, Curve, float]]
+) -> list[Gouge]:
+    """Return where an overcut bites anything but the two walls of its corner: another wall, an island, a keep-out.
+
+    ``others`` are the curves of islands and keep-outs with their names and margins, mm.
+    """
+    found: list[Gouge] = []
+    corners = {c.at: c for c in corners_of(outline)}
+    for relief in wanted:
+        corner = corners[relief.corner]
+        curves = [("wall", c, 0.0) for c in outline.counterclockwise().curves if c not in (corner.before, corner.after)]
+        for name, curve, margin in [*curves, *others]:
+            near = curve.nearest(relief.center)
+            depth = relief.radius + margin - distance(relief.center, near)
+            if depth > GOUGE_LIMIT and distance(near, relief.corner) > GOUGE_LIMIT:
+                found.append(Gouge(depth, near, f"{name}, by the overcut of a corner"))
+    return found

@@ -1,0 +1,394 @@
+"""Clearing in small bites: a round opening that grows along the middle lines into every corner.
+
+First a spiral opens the largest circle that fits. Then circles that touch the walls follow each other along the middle
+lines; of each only the arc that takes material is cut, and the cutter returns through what is open. Each circle is
+moved on as far as the tooth's engagement allows, never farther. At last the pass along the walls takes what the
+circles left between them. Known as trochoidal milling; the engagement is worked out for every bite.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+import numpy as np
+
+from holecam.cuts.chaining import Loop
+from holecam.cuts.cut_choices import Direction
+from holecam.cuts.distance_clip import complement, merged, near_points
+from holecam.cuts.elements import Elements, Floats, elements_of
+from holecam.cuts.engagement import LEAST_CHIP, straight_engagement_deg
+from holecam.cuts.entry_choice import EntryChooser
+from holecam.cuts.level_layout import HelixEntry, LevelLayout, StraightEntry, StrokeKind, rotated
+from holecam.cuts.medial_axis import Branch, MiddleLines, middle_lines
+from holecam.cuts.offsets import Level
+from holecam.cuts.rings import Cell, Progress, cells_of
+from holecam.cuts.run_builder import RunBuilder
+from holecam.cuts.walls import Walls
+from holecam.shapes import Arc, Curve, Point, Segment, distance
+from holecam.shapes.curve_arrays import CurveArray
+
+SAMPLES = 48
+"""Places on a circle at which the engagement is looked at: 7.5 degrees apart."""
+
+SAFE_SHARE = 0.97
+"""Times the engagement allowed: the bites are planned for this, since they are looked at in places only."""
+
+OPEN_NOISE = 1e-7
+"""mm. A straight way may leave the open circles by this: noise of its ends, which lie on them."""
+
+SPIRAL_SHARE = 0.96
+"""Times the engagement planned for: half circles of a spiral bite a little more than whole circles would."""
+
+LEAST_ADVANCE = 0.02
+"""Times the diameter: where even this bites too much, in places hardly wider than the cutter, it is taken anyway,
+with the feed dropped."""
+
+LEAST_GROWTH = 0.03
+"""Times the radius: least growth of a spiral from one half circle to the next; from a plain hole even this bites more
+than allowed for the first turns."""
+
+LEAST_ROOM = 0.1
+"""Times the diameter: rooms narrower than this for the cutter's centre are slots; there is nothing to nibble at."""
+
+MIDDLE_SPACING = 0.04
+"""Times the diameter: distance of places looked at along the middle lines."""
+
+
+@dataclass(slots=True)
+class _Opened:
+    """Circles of the cutter's centre that are open: everything within them has been swept."""
+
+    x: list[float] = field(default_factory=list)
+    y: list[float] = field(default_factory=list)
+    room: list[float] = field(default_factory=list)
+    parent: list[int] = field(default_factory=list)
+
+    def add(self, center: Point, room: float, parent: int) -> int:
+        self.x.append(center[0])
+        self.y.append(center[1])
+        self.room.append(room)
+        self.parent.append(parent)
+        return len(self.x) - 1
+
+    def center(self, k: int) -> Point:
+        return (self.x[k], self.y[k])
+
+    def near(self, center: Point, reach: float) -> tuple[Floats, Floats, Floats]:
+        x, y, room = np.array(self.x), np.array(self.y), np.array(self.room)
+        close = np.hypot(x - center[0], y - center[1]) < reach + room
+        return x[close], y[close], room[close]
+
+    def holding(self, p: Point) -> int:
+        """Return the circle that a place lies in, the deepest."""
+        away = np.hypot(np.array(self.x) - p[0], np.array(self.y) - p[1]) - np.array(self.room)
+        return int(away.argmin())
+
+    def way(self, a: int, b: int) -> list[int]:
+        """Return the circles that lead from one to another, each overlapping the next, both ends included."""
+        up_a, up_b = self._up(a), self._up(b)
+        shared = set(up_a) & set(up_b)
+        left = [k for k in up_a if k not in shared]
+        right = [k for k in up_b if k not in shared]
+        fork = next(k for k in up_a if k in shared)
+        return [*left, fork, *reversed(right)]
+
+    def _up(self, k: int) -> list[int]:
+        chain = [k]
+        while self.parent[chain[-1]] >= 0:
+            chain.append(self.parent[chain[-1]])
+        return chain
+
+
+def bites_layout(
+    walls: Walls,
+    room_level: Level,
+    wall_level: Level,
+    radius: float,
+    step_over: float,
+    ratio: float,
+    direction: Direction,
+    chooser: EntryChooser,
+    progress: Progress | None = None,
+) -> tuple[LevelLayout, tuple[Cell, ...]]:
+    """Return the runs that open all rooms in small bites, and the cells too narrow for it, left for plain loops.
+
+    ``room_level`` is where the bites stay (a finishing allowance off the walls), ``wall_level`` the last pass.
+    """
+    limit = SAFE_SHARE * ratio * straight_engagement_deg(min(step_over, 2 * radius), radius)
+    builder = RunBuilder(walls)
+    narrow: list[Cell] = []
+    rooms = cells_of([room_level])[0]
+    for number, cell in enumerate(rooms):
+        lines = middle_lines(walls, [cell.outer, *cell.inner], room_level.distance, MIDDLE_SPACING * 2 * radius)
+        if not len(lines.nodes_room) or float(lines.nodes_room.max()) < LEAST_ROOM * 2 * radius:
+            narrow.append(cell)
+            continue
+        _Biter(builder, walls, room_level.distance, radius, limit, step_over, direction, chooser).open_room(cell, lines)
+        if progress is not None:
+            progress("opening in small bites", (number + 1) / len(rooms))
+    return builder.layout(), tuple(narrow)
+
+
+@dataclass(slots=True)
+class _Biter:
+    builder: RunBuilder
+    walls: Walls
+    away: float
+    radius: float
+    limit: float
+    step_over: float
+    direction: Direction
+    chooser: EntryChooser
+    opened: _Opened = field(default_factory=_Opened)
+    at: int = 0
+
+    def open_room(self, cell: Cell, lines: MiddleLines) -> None:
+        """Open one room from its widest place along all its middle lines, then run along its walls."""
+        self.opened = _Opened()
+        root = int(lines.nodes_room.argmax())
+        center = (float(lines.nodes_xy[root, 0]), float(lines.nodes_xy[root, 1]))
+        room = float(lines.nodes_room[root])
+        self._spiral(center, room)
+        self.at = self.opened.add(center, room, -1)
+        by_node: dict[int, list[int]] = {}
+        for k, branch in enumerate(lines.branches):
+            by_node.setdefault(branch.first, []).append(k)
+            by_node.setdefault(branch.last, []).append(k)
+        done: set[int] = set()
+        waiting = [(root, self.at)]
+        while waiting:
+            node, circle = waiting.pop()
+            # Dead ends first: what is left then leads on
+            fresh = [k for k in by_node.get(node, []) if k not in done]
+            fresh.sort(key=lambda k: len(by_node[self._other(lines.branches[k], node)]) > 1)
+            ahead: list[tuple[int, int]] = []
+            for k in fresh:
+                if k in done:
+                    continue
+                done.add(k)
+                last = self._follow(lines.branches[k], node, circle)
+                ahead.append((self._other(lines.branches[k], node), last))
+            waiting += ahead
+        self._walls(cell)
+
+    @staticmethod
+    def _other(branch: Branch, node: int) -> int:
+        return branch.last if branch.first == node else branch.first
+
+    def _spiral(self, center: Point, room: float) -> None:
+        """Get down in the middle and open the circle of this room in half circles, each wider than the one before."""
+        builder = self.builder
+        builder.lift()
+        entry, _ = self.chooser.choose_at(center, room)
+        builder.entry = entry
+        sign = 1.0 if self.direction is Direction.CLIMB else -1.0
+        start = 0.0
+        lead: list[Point] = []
+        if isinstance(entry, HelixEntry):
+            start = entry.radius
+        elif isinstance(entry, StraightEntry):
+            lead = [entry.at, center]
+            if entry.hole > 0 and distance(entry.at, center) <= 1e-9:
+                start = max(0.0, min(entry.hole / 2 - self.radius, room))
+        else:
+            lead = [center, (center[0] + min(room, entry.stretch), center[1]), center]
+        radii = _spiral_radii(start, room, self.radius, SPIRAL_SHARE * self.limit)
+        # Half circles from one side to the other, their centres on one line; tangent to each other
+        here: Point = (center[0] + start, center[1])
+        for p, q in pairwise([*lead, here]):
+            if distance(p, q) > 1e-9:
+                builder.add([Segment(p, q)], StrokeKind.CUT)
+        side = 1.0
+        curves: list[Curve] = []
+        for r in radii:
+            side = -side
+            there = (center[0] + side * r, center[1])
+            if distance(here, there) > 1e-9:
+                middle = ((here[0] + there[0]) / 2, center[1])
+                curves.append(Arc(here, there, middle, sign > 0))
+            here = there
+        opposite = (2 * center[0] - here[0], center[1])
+        if room > 1e-6:
+            curves += [Arc(here, opposite, center, sign > 0), Arc(opposite, here, center, sign > 0)]
+        builder.add(curves, StrokeKind.CUT)
+
+    def _follow(self, branch: Branch, node: int, circle: int) -> int:
+        """Cut circles along a branch from one of its ends; return the last circle."""
+        forward = branch.first == node
+        xy = branch.xy if forward else branch.xy[::-1]
+        room = branch.room if forward else branch.room[::-1]
+        keep = room > 1e-6
+        xy, room = xy[keep], room[keep]
+        if not len(xy):
+            return circle
+        least = max(1, round(LEAST_ADVANCE / MIDDLE_SPACING + 0.49))
+        here, last = -1, circle
+        while here < len(xy) - 1:
+            here = self._farthest(xy, room, here, least)
+            center = (float(xy[here, 0]), float(xy[here, 1]))
+            last = self._bite(center, float(room[here]), last)
+        return last
+
+    def _farthest(self, xy: Floats, room: Floats, here: int, least: int) -> int:
+        """Return the farthest place along a branch whose circle still bites no more than allowed."""
+        low, high = min(here + least, len(xy) - 1), len(xy) - 1
+        step = 2 * least
+        best = low
+        while low < high:  # stride out, then halve
+            probe = min(low + step, high)
+            if self._engagement(xy[probe], float(room[probe])) <= self.limit:
+                best = low = probe
+                step *= 2
+            else:
+                high = probe - 1
+                step = max(1, step // 4)
+                if high - low < 1:
+                    break
+        return best
+
+    def _engagement(self, center: Floats, room: float) -> float:
+        """Return the greatest engagement on a circle of the cutter's centre, from the circles that are open."""
+        c = (float(center[0]), float(center[1]))
+        x, y, opened = self.opened.near(c, room + 2 * self.radius)
+        sign = 1.0 if self.direction is Direction.CLIMB else -1.0
+        theta = np.arange(SAMPLES) * (math.tau / SAMPLES)
+        px, py = c[0] + room * np.cos(theta), c[1] + room * np.sin(theta)
+        away = np.hypot(px[:, None] - x[None, :], py[:, None] - y[None, :]) - opened[None, :]
+        cutting = away.min(axis=1) > 1e-6 if len(x) else np.ones(SAMPLES, dtype=np.bool_)
+        if not cutting.any():
+            return 0.0
+        px, py, theta = px[cutting], py[cutting], theta[cutting]
+        start = theta + sign * math.pi / 2 - math.pi / 2
+        count = len(px)
+        rim = Elements(
+            np.ones(count, dtype=np.bool_),
+            px + self.radius * np.cos(start),
+            py + self.radius * np.sin(start),
+            px - self.radius * np.cos(start),
+            py - self.radius * np.sin(start),
+            px,
+            py,
+            np.full(count, self.radius),
+            start,
+            np.full(count, math.pi),
+        )
+        taken = merged(near_points(rim, x, y, opened + self.radius + LEAST_CHIP), rim.lengths)
+        free = np.ones(count)
+        np.add.at(free, taken.row, taken.low - taken.high)
+        return float(180.0 * free.max())
+
+    def _bite(self, center: Point, room: float, before: int) -> int:
+        """Cut the arcs of a circle that take material, from where the cutter is, and remember the circle."""
+        x, y, opened = self.opened.near(center, room)
+        sign = 1.0 if self.direction is Direction.CLIMB else -1.0
+        back = math.atan2(self.opened.y[before] - center[1], self.opened.x[before] - center[0])
+        whole = Elements(
+            np.ones(1, dtype=np.bool_),
+            np.array([center[0] + room * math.cos(back)]),
+            np.array([center[1] + room * math.sin(back)]),
+            np.array([center[0] + room * math.cos(back)]),
+            np.array([center[1] + room * math.sin(back)]),
+            np.array([center[0]]),
+            np.array([center[1]]),
+            np.array([room]),
+            np.array([back]),
+            np.array([sign * math.tau]),
+        )
+        free = complement(merged(near_points(whole, x, y, opened), whole.lengths), whole.lengths)
+        free = free.chosen((free.high - free.low) * room * math.tau > 1e-3)
+        number = self.opened.add(center, room, before)
+        if not len(free):
+            return number
+        arcs = whole.part(free.row, free.low, free.high).curves()
+        for arc in arcs:
+            self._go(arc.start)
+            self.builder.add([arc], StrokeKind.CUT)
+            self.at = number
+        return number
+
+    def _go(self, p: Point) -> None:
+        """Bring the cutter through open circles to a place on or in one of them."""
+        here = self.builder.here
+        if here is None or distance(here, p) <= 1e-9:
+            return
+        track = [here, p]
+        if not self._open_between(here, p):
+            stops = [self.opened.center(k) for k in self.opened.way(self.at, self.opened.holding(p))]
+            track = [here, *self._shortened(here, stops, p)]
+        for a, b in pairwise(track):
+            if distance(a, b) > 1e-9:
+                self.builder.add([Segment(a, b)], StrokeKind.STEP)
+
+    def _shortened(self, here: Point, stops: list[Point], there: Point) -> list[Point]:
+        """Return the stops and the end without those stops that a straight way through open circles leaves out."""
+        kept: list[Point] = []
+        start, rest = here, [*stops, there]
+        while rest:
+            k = next((i for i in range(len(rest) - 1, 0, -1) if self._open_between(start, rest[i])), 0)
+            start = rest[k]
+            kept.append(start)
+            rest = rest[k + 1 :]
+        return kept
+
+    def _open_between(self, a: Point, b: Point) -> bool:
+        """Return whether a straight way lies in open circles all along; exact."""
+        size = distance(a, b)
+        middle = ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
+        x, y, room = self.opened.near(middle, size / 2 + 1e-6)
+        way = elements_of([Segment(a, b)])
+        open_ = merged(near_points(way, x, y, room + OPEN_NOISE), way.lengths)
+        return not len(complement(open_, way.lengths))
+
+    def _walls(self, cell: Cell) -> None:
+        """Run along the walls of the room, begun where a circle touches them."""
+        x, y, room = np.array(self.opened.x), np.array(self.opened.y), np.array(self.opened.room)
+        for loop in _by_length([cell.outer, *cell.inner]):
+            curves = loop.curves
+            if self.direction is Direction.CONVENTIONAL:
+                curves = tuple(c.reversed() for c in reversed(curves))
+            gaps = CurveArray(loop.curves).distance(np.column_stack([x, y])) - room
+            touching = int(np.argmin(np.abs(gaps) - 1e-6 * room))
+            center = self.opened.center(touching)
+            turned = rotated(curves, center)
+            self._go(center)
+            self.builder.add([Segment(center, turned[0].start)], StrokeKind.STEP)
+            self.builder.add(turned, StrokeKind.FINISH)
+            self.builder.add([Segment(turned[-1].end, center)], StrokeKind.STEP)
+            self.at = touching
+
+
+def _by_length(loops: Sequence[Loop]) -> list[Loop]:
+    return sorted(loops, key=lambda loop: -loop.length)
+
+
+def _spiral_radii(start: float, end: float, radius: float, limit: float) -> list[float]:
+    """Return the radii of the half circles of a spiral, growing so that each bites no more than allowed, degrees."""
+    radii = [start]
+    while radii[-1] < end - 1e-9:
+        before = radii[-2] if len(radii) > 1 else radii[-1]
+        low, high = radii[-1] * (1 + 1e-9) + 1e-6, end
+        if _circle_engagement(high, before, radius) > limit:
+            for _ in range(40):
+                middle = (low + high) / 2
+                if _circle_engagement(middle, before, radius) > limit:
+                    high = middle
+                else:
+                    low = middle
+            high = low
+        radii.append(max(high, min(end, radii[-1] + LEAST_GROWTH * radius)))
+    return radii[1:]
+
+
+def _circle_engagement(r: float, before: float, radius: float) -> float:
+    """Return the engagement, degrees, on a circle of the cutter's centre inside a round opening of the last radius.
+
+    Law of cosines: the rim is free beyond the angle at which it leaves the circle of ``before + R``.
+    """
+    if r <= 1e-9:
+        return 180.0
+    opening = before + radius
+    level = (opening**2 - r**2 - radius**2) / (2 * r * radius)
+    return math.degrees(math.acos(min(1.0, max(-1.0, level))))
