@@ -50,6 +50,10 @@ LEAST_GROWTH = 0.03
 """Times the radius: least growth of a spiral from one half circle to the next; from a plain hole even this bites more
 than allowed for the first turns."""
 
+CORNER_ROOM = 0.5
+"""Times the radius: with a finishing allowance, corners are bitten out from where the room is this and twice the
+allowance."""
+
 LEAST_ROOM = 0.1
 """Times the diameter: rooms narrower than this for the cutter's centre are slots; there is nothing to nibble at."""
 
@@ -102,6 +106,15 @@ class _Opened:
         return chain
 
 
+@dataclass(frozen=True, slots=True)
+class Bites:
+    """The runs, the cells that are too narrow to be bitten, and whether the last pass along the walls is in it."""
+
+    layout: LevelLayout
+    narrow: tuple[Cell, ...]
+    finished: bool
+
+
 def bites_layout(
     walls: Walls,
     room_level: Level,
@@ -112,40 +125,45 @@ def bites_layout(
     direction: Direction,
     chooser: EntryChooser,
     progress: Progress | None = None,
-) -> tuple[LevelLayout, tuple[Cell, ...]]:
+) -> Bites:
     """Return the runs that open all rooms in small bites, and the cells too narrow for it, left for plain loops.
 
-    ``room_level`` is where the bites stay (a finishing allowance off the walls), ``wall_level`` the last pass.
+    ``room_level`` is where the bites stay (a finishing allowance off the walls), ``wall_level`` the last pass; where
+    the rooms of the two do not belong together one to one, the last pass is left out. ``finished`` tells.
     """
     limit = SAFE_SHARE * ratio * straight_engagement_deg(min(step_over, 2 * radius), radius)
     builder = RunBuilder(walls)
     narrow: list[Cell] = []
     rooms = cells_of([room_level])[0]
-    for number, cell in enumerate(rooms):
+    last = _wall_cells(rooms, wall_level) if wall_level is not room_level else [None] * len(rooms)
+    for number, (cell, wall_cell) in enumerate(zip(rooms, last, strict=True)):
         lines = middle_lines(walls, [cell.outer, *cell.inner], room_level.distance, MIDDLE_SPACING * 2 * radius)
         if not len(lines.nodes_room) or float(lines.nodes_room.max()) < LEAST_ROOM * 2 * radius:
             narrow.append(cell)
             continue
-        _Biter(builder, walls, room_level.distance, radius, limit, step_over, direction, chooser).open_room(cell, lines)
+        biter = _Biter(builder, radius, limit, direction, chooser)
+        biter.open_room(cell, lines, StrokeKind.FINISH if wall_cell is None else StrokeKind.CUT)
+        if wall_cell is not None:
+            spacing = MIDDLE_SPACING * 2 * radius
+            ends = middle_lines(walls, [wall_cell.outer, *wall_cell.inner], wall_level.distance, spacing)
+            allowance = room_level.distance - wall_level.distance
+            biter.finish_room(wall_cell, ends, allowance)
         if progress is not None:
             progress("opening in small bites", (number + 1) / len(rooms))
-    return builder.layout(), tuple(narrow)
+    return Bites(builder.layout(), tuple(narrow), last[0] is not None or wall_level is room_level)
 
 
 @dataclass(slots=True)
 class _Biter:
     builder: RunBuilder
-    walls: Walls
-    away: float
     radius: float
     limit: float
-    step_over: float
     direction: Direction
     chooser: EntryChooser
     opened: _Opened = field(default_factory=_Opened)
     at: int = 0
 
-    def open_room(self, cell: Cell, lines: MiddleLines) -> None:
+    def open_room(self, cell: Cell, lines: MiddleLines, kind: StrokeKind) -> None:
         """Open one room from its widest place along all its middle lines, then run along its walls."""
         self.opened = _Opened()
         root = int(lines.nodes_room.argmax())
@@ -172,7 +190,25 @@ class _Biter:
                 last = self._follow(lines.branches[k], node, circle)
                 ahead.append((self._other(lines.branches[k], node), last))
             waiting += ahead
-        self._walls(cell)
+        self._walls(cell, kind)
+
+    def finish_room(self, cell: Cell, lines: MiddleLines, allowance: float) -> None:
+        """Take the finishing allowance off the walls: out of the corners in bites first, then along the walls."""
+        count: dict[int, int] = {}
+        for branch in lines.branches:
+            for node in (branch.first, branch.last):
+                count[node] = count.get(node, 0) + 1
+        for branch in lines.branches:
+            for end in (branch.last, branch.first):
+                if count[end] != 1:
+                    continue
+                inward = branch if end == branch.last else _turned(branch)
+                tight = np.flatnonzero(inward.room <= CORNER_ROOM * self.radius + 2.0 * allowance)
+                if len(tight) > 1:
+                    part = Branch(inward.first, inward.last, inward.xy[tight[0] :], inward.room[tight[0] :])
+                    center = (float(part.xy[0, 0]), float(part.xy[0, 1]))
+                    self._follow(part, part.first, self.opened.holding(center))
+        self._walls(cell, StrokeKind.FINISH)
 
     @staticmethod
     def _other(branch: Branch, node: int) -> int:
@@ -342,7 +378,7 @@ class _Biter:
         open_ = merged(near_points(way, x, y, room + OPEN_NOISE), way.lengths)
         return not len(complement(open_, way.lengths))
 
-    def _walls(self, cell: Cell) -> None:
+    def _walls(self, cell: Cell, kind: StrokeKind) -> None:
         """Run along the walls of the room, begun where a circle touches them."""
         x, y, room = np.array(self.opened.x), np.array(self.opened.y), np.array(self.opened.room)
         for loop in _by_length([cell.outer, *cell.inner]):
@@ -355,9 +391,25 @@ class _Biter:
             turned = rotated(curves, center)
             self._go(center)
             self.builder.add([Segment(center, turned[0].start)], StrokeKind.STEP)
-            self.builder.add(turned, StrokeKind.FINISH)
+            self.builder.add(turned, kind)
             self.builder.add([Segment(turned[-1].end, center)], StrokeKind.STEP)
             self.at = touching
+
+
+def _turned(branch: Branch) -> Branch:
+    return Branch(branch.last, branch.first, branch.xy[::-1], branch.room[::-1])
+
+
+def _wall_cells(rooms: Sequence[Cell], wall_level: Level) -> list[Cell | None]:
+    """Return for each room the cell of the wall pass round it, when each has one of its own; else none for all."""
+    cells = cells_of([wall_level])[0]
+    found: list[Cell | None] = []
+    for room in rooms:
+        p = room.outer.curves[0].start
+        around = [c for c in cells if not c.outer.is_flat and c.outer.outline().contains(p)]
+        found.append(around[0] if len(around) == 1 else None)
+    single = all(f is not None for f in found) and len({id(f) for f in found}) == len(found) == len(cells)
+    return found if single else [None] * len(rooms)
 
 
 def _by_length(loops: Sequence[Loop]) -> list[Loop]:

@@ -242,7 +242,7 @@ def _clear(request: PocketRequest, allowance: float, step_over: float, progress:
         if rows:
             layout = rows_layout(walls, inner, levels[0], step_over, request.row_angle_deg, request.direction, chooser)
         else:
-            layout, narrow = bites_layout(
+            bites = bites_layout(
                 walls,
                 inner,
                 levels[0],
@@ -253,13 +253,14 @@ def _clear(request: PocketRequest, allowance: float, step_over: float, progress:
                 chooser,
                 progress,
             )
+            layout, narrow = bites.layout, bites.narrow
             if narrow:
                 more = loops_layout(walls, narrow, inner.distance, request.direction, chooser)
                 layout = LevelLayout(layout.runs + more.runs)
                 notes.append(
                     f"{len(narrow)} place(s) hardly wider than the cutter are cut over its whole width, with less feed"
                 )
-            if inner is not levels[0]:
+            if not bites.finished or (narrow and inner is not levels[0]):
                 inside = [loop.curves for loop in inner.loops]
                 cells = cells_of([levels[0]])[0]
                 last = loops_layout(walls, cells, radius, request.direction, chooser, cut_before=inside)

@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 
 from holecam.cuts.cut_choices import Corners
 from holecam.cuts.cutter_choice import CutterChoice
+from holecam.cuts.hand_values import HandWork
 from holecam.cuts.pocket_values import PocketPlan
 from holecam.cuts.proof_values import GOUGE_LIMIT, LEFTOVER_SHARE, CutProof, Leftover, WallReport
 from holecam.cuts.slot_values import OpenEnd, SlotPlan, StopShort
@@ -331,7 +332,7 @@ def _walls(
     return out
 
 
-def _by_hand(followable: bool, why: str, turn_deg: float, about: str, name: str) -> list[Finding]:
+def _by_hand(work: HandWork, about: str, name: str) -> list[Finding]:
     if work.followable:
         return []
     remedy = "By program; by hand drill a chain of holes inside the line and file to it."
