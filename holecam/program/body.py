@@ -66,16 +66,16 @@ def grown(body: Body, by: float) -> Body:
 def deeper_by(cut: Body, following: Body) -> float:
     """Return how much deeper a cut must have gone for another body to come after it through air; inf if it never does.
 
-    The greatest difference of both surfaces within the following body, looked for at 257 distances from the axis and
-    rounded up by what it can change between two of them.
+    The greatest difference of both surfaces within the following body: exact for flat ends and points; with a corner
+    radius looked for at 257 distances from the axis and rounded up by what it can change between two of them.
 
     >>> deeper_by(Body(3.0), Body(2.0)), deeper_by(Body(1.0), Body(2.0))        # a greater, and a smaller, end mill
     (0.0, inf)
     """
     if cut.radius < following.radius - SAME_SIZE:
         return math.inf
-    if cut.cone == 0 and cut.corner_radius == 0:
-        return 0.0
+    if cut.corner_radius == 0 and (cut.cone == 0 or following.corner_radius == 0):
+        return max(0.0, (cut.cone - following.cone) * min(cut.radius, following.radius))
     away = np.linspace(0.0, min(following.radius, cut.radius) * (1 - 1e-12), 257)
     ours, theirs = cut.rise(away), following.rise(away)
     worst = float((ours[1:] - theirs[:-1]).max())  # both surfaces rise outwards
