@@ -222,13 +222,13 @@ def _slopes(local: LocalLimits, values: LocalMargins, at: Point, bound: float, r
             parts_v.append(np.array([sign * distance - area.need[row]]))
             parts_g.append(np.array([[sign * (p[0] - foot[0]) / distance, sign * (p[1] - foot[1]) / distance]]))
             parts_d.append(np.array([distance if right_side else 0.0]))
-            straight.append(_no_bend(curve, p, reach))
+            straight.append(rises_straight(curve, p, reach))
     return _Slopes(
         np.concatenate(parts_v), np.concatenate(parts_g), np.concatenate(parts_d), np.array(straight, dtype=np.bool_)
     )
 
 
-def _no_bend(curve: Curve, p: Point, reach: float) -> bool:
+def rises_straight(curve: Curve, p: Point, reach: float) -> bool:
     """Return whether the distance to a curve grows no faster than its slope within ``reach`` of a point.
 
     So it is beside the middle of a straight line, and on the hollow side of an arc that lies before the point all over.

@@ -105,6 +105,17 @@ def test_a_row_on_its_own_old_holes_has_each_disc_once() -> None:
     assert all_limits(freedom).count == 79  # multiples of the pitch from -39 to 39
 
 
+@pytest.mark.parametrize("sizes", [(3.0, 5.0), (5.0, 3.0)])
+def test_of_limits_about_one_shift_the_largest_is_kept(sizes: tuple[float, float]) -> None:
+    """Two holes of different width, each over an old hole of its own: both limits lie about the shift of zero."""
+    sites = [DrillSite(i + 1, "row", (20.0 * i, 0.0), plain_profile(d)) for i, d in enumerate(sizes)]
+    old = tuple(OldHole(f"old {i + 1}", (20.0 * i, 0.0), d) for i, d in enumerate(sizes))
+    freedom = freedom_of(sites, Surroundings(old_holes=old), LIMITS)
+    # 5 mm beside 5 mm: 2.5 + 2.5 + 2.5 mm of web
+    assert all_limits(freedom).count == 3
+    assert all_limits(freedom).margins(np.array([(0.0, 1.0)]))[0] == pytest.approx(1.0 - 7.5)
+
+
 def test_levels_keep_different_limits() -> None:
     # 4 mm hole, 4 mm old hole; stop at a web of 1 mm, caution 2, note 4: centres 5, 6, 8 mm apart
     sites = [DrillSite(1, "row", (0.0, 0.0), plain_profile(4.0))]

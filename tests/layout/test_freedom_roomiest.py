@@ -13,13 +13,14 @@ from spacing_scenes import HELD, Scene, scenes
 from holecam.errors import InputError
 from holecam.layout.freedom_field import Freedom, freedom_of
 from holecam.layout.freedom_nearest import nearest_allowed
-from holecam.layout.freedom_roomiest import GAP, roomiest, window_around
+from holecam.layout.freedom_roomiest import GAP, rises_straight, roomiest, window_around
 from holecam.layout.freedom_shift_and_turn import nearest_with_turn, roomiest_with_turn
 from holecam.layout.freedom_turns import turned
 from holecam.layout.spacing_rules import table_limits
 from holecam.layout.spacing_sites import DrillSite, plain_profile
 from holecam.layout.spacing_surroundings import OldHole, PartShape, Surroundings
-from holecam.shapes import Outline, Segment, outline_through, rectangle
+from holecam.shapes import Arc, Curve, Outline, Segment, outline_through, rectangle
+from holecam.shapes.distances import point_to_curve
 
 LIMITS = table_limits()
 
@@ -109,6 +110,43 @@ def test_no_shift_of_the_window_exceeds_the_bound(scene: Scene, middle: tuple[fl
     # Round the best place the margin falls off, or stays within the gap
     beside = np.clip(np.array(found.shift) + random.normal(0.0, 0.05, (300, 2)), window[:2], window[2:])
     assert freedom.margins(beside).max() <= found.bound + 1e-9
+
+
+@st.composite
+def curves(draw: st.DrawFn) -> Curve:
+    start = draw(st.tuples(st.floats(-5, 5), st.floats(-5, 5)))
+    turn, size = draw(st.floats(0, math.tau)), draw(st.floats(1.0, 20.0))
+    if draw(st.booleans()):
+        return Segment(start, (start[0] + size * math.cos(turn), start[1] + size * math.sin(turn)))
+    sweep, ccw = draw(st.floats(0.3, 6.0)), draw(st.booleans())
+    end = turn + (sweep if ccw else -sweep)
+    first, last = ((start[0] + size * math.cos(a), start[1] + size * math.sin(a)) for a in (turn, end))
+    return Arc(first, last, start, ccw)
+
+
+@given(curves(), st.tuples(st.floats(-12, 12), st.floats(-12, 12)), st.floats(0.01, 3.0))
+@settings(max_examples=300)
+def test_where_a_distance_is_said_to_rise_straight_it_never_rises_faster(
+    curve: Curve, p: tuple[float, float], reach: float
+) -> None:
+    distance, foot = point_to_curve(p, curve), curve.nearest(p)
+    if distance <= reach or not rises_straight(curve, p, reach):
+        return
+    gx, gy = (p[0] - foot[0]) / distance, (p[1] - foot[1]) / distance
+    for turn in np.linspace(0.0, math.tau, 24).tolist():
+        dx, dy = reach * math.cos(turn), reach * math.sin(turn)
+        assert point_to_curve((p[0] + dx, p[1] + dy), curve) <= distance + gx * dx + gy * dy + 1e-9
+
+
+def test_beside_lines_and_in_the_hollow_of_arcs_distances_rise_straight() -> None:
+    line = Segment((0.0, 0.0), (10.0, 0.0))
+    assert rises_straight(line, (5.0, 3.0), 4.9)
+    assert not rises_straight(line, (5.0, 3.0), 5.1)
+    half = Arc((10.0, 0.0), (-10.0, 0.0), (0.0, 0.0), ccw=True)
+    assert rises_straight(half, (0.0, 5.0), 4.0)
+    assert not rises_straight(half, (0.0, 5.0), 5.1)
+    assert not rises_straight(half, (0.0, 12.0), 1.0)
+    assert not rises_straight(half, (5.0, 0.5), 1.0)
 
 
 def test_impossible_windows_are_refused() -> None:
