@@ -25,7 +25,7 @@ from holecam.job.quantities import (
     given,
     refusal,
 )
-from holecam.job.shape_trials import try_region
+from holecam.job.shape_trials import try_islands, try_region
 from holecam.job.trade_words import DrillName
 
 
@@ -292,6 +292,7 @@ class Pocket(Cut):
         if self.region is not None:
             check_region(self.region)
             try_region(self.region)
+            try_islands(self.region, self.islands)
         if self.relief is not None and self.circle is not None:
             raise refusal("no relief for a circle", "It has no corners.", at=("relief",))
         return self

@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from holecam.cuts.region_checks import check_islands, check_outline
 from holecam.errors import InputError
 from holecam.job.drawings import read_drawing
 from holecam.job.models_shape import Corner, PathModel, RegionModel
@@ -25,8 +26,8 @@ ends and of the centre are each off by half a thou at most."""
 SAME = 1e-9
 """mm. Nearer points are one point: noise of arithmetic."""
 
-LEAST_AREA = 1e-4
-"""mm2. An outline that encloses less is a line drawn there and back."""
+LEAST_WIDTH = 1e-6
+"""mm. An outline whose corners lie this near to one line is a line drawn there and back."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,13 +58,16 @@ def shape_of(region: RegionModel, *, folder: str = "") -> Shaped:
         return Shaped(circle_outline(Circle(_point(region.centre), float(region.circle) / 2)))
     if region.points is not None:
         outline = Outline(tuple(curves_through(region.points, closed=True)))
-        if outline.area < LEAST_AREA:
-            raise InputError("outline: expected points that enclose an area; these lie on one line")
+        if _flat(outline):
+            raise InputError("outline: expected points that enclose an area, found that these lie on one line")
+        check_outline(outline, "outline")  # before it is turned round: edges are numbered as they are listed
         return Shaped(outline.counterclockwise())
     if region.drawing is None:
         raise InputError("shape: expected rectangle, circle, points or drawing")
     drawn = read_drawing(region.drawing, folder=folder)
     outline, islands = drawn.outline_and_islands()
+    check_outline(outline, f"outline in {drawn.file}")
+    check_islands(outline, islands, f"outline in {drawn.file}")
     return Shaped(outline, islands, drawn.notes, drawn.off_by)
 
 
@@ -98,6 +102,17 @@ def path_of(path: PathModel, *, folder: str = "") -> tuple[Curve, ...]:
 
 def _point(xy: XY) -> Point:
     return (float(xy[0]), float(xy[1]))
+
+
+def _flat(outline: Outline) -> bool:
+    """Return whether all corners lie on one line; an outline with an arc is not flat."""
+    if any(isinstance(c, Arc) for c in outline.curves):
+        return False
+    start = outline.curves[0].start
+    far = max((c.end for c in outline.curves), key=lambda p: distance(start, p))
+    length = distance(start, far)
+    dx, dy = (far[0] - start[0]) / length, (far[1] - start[1]) / length
+    return all(abs((c.end[0] - start[0]) * dy - (c.end[1] - start[1]) * dx) <= LEAST_WIDTH for c in outline.curves)
 
 
 def _rectangle(region: RegionModel) -> Outline:

@@ -48,13 +48,30 @@ def try_circles(drawing: DrawnCircles) -> None:
         _try(lambda: holes_in(drawing, folder=folder), ())
 
 
+def try_islands(region: RegionModel, islands: tuple[RegionModel, ...]) -> None:
+    """Refuse islands that touch the wall of a pocket, lie outside it, or touch each other."""
+    from holecam.cuts.region_checks import check_islands
+    from holecam.job.outlines import outline_of, shape_of
+
+    folder = folder_of_drawings()
+    if not islands or (folder is None and any(r.drawing is not None for r in (region, *islands))):
+        return
+    try:
+        wall = shape_of(region, folder=folder or "").outline
+        made = [outline_of(i, folder=folder or "") for i in islands]
+    except InputError:
+        return  # they have been tried one by one already, and their own message is the better one
+    names = [str(getattr(i, "name", None) or "") for i in islands]
+    _try(lambda: check_islands(wall, made, "the pocket", names), ("island",))
+
+
 def _try(make: Callable[[], object], at: tuple[str, ...]) -> None:
     try:
         make()
     except InputError as error:
         where, mark, said = error.message.partition(": expected ")
         if not mark:
-            raise refusal("a shape that can be made", error.message, at=at) from None
+            raise refusal("an outline that can be made", _ended(_upper(error.message)), at=at) from None
         inner = (*at, error.key) if error.key in ("file", "layer", "drawing_unit", "diameter") else at
         wanted, found, rest = said.partition(", found ")
         if found:

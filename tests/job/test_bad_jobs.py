@@ -380,7 +380,7 @@ BAD: list[tuple[str, str, str, str, tuple[str, ...]]] = [
         '[[0, 0], [8, 0], { arc_to = [8, 3], radius = 2, turn = "left" }, { to = [0, 3], rounded = 0.1 }]',
         "[[0, 0], [8, 0], [4, 0]]",
         "outline = { points",
-        ("points that enclose an area",),
+        ("points that enclose an area", "on one line"),
     ),
     (
         "same point twice",
@@ -388,6 +388,27 @@ BAD: list[tuple[str, str, str, str, tuple[str, ...]]] = [
         "[[0, 0], [8, 0], [8, 0],",
         "outline = { points",
         ("another point than the one before",),
+    ),
+    (
+        "outline that crosses itself",
+        '[[0, 0], [8, 0], { arc_to = [8, 3], radius = 2, turn = "left" }, { to = [0, 3], rounded = 0.1 }]',
+        "[[0, 0], [8, 3], [8, 0], [0, 3]]",
+        "outline = { points",
+        ("an outline that can be made", "Outline crosses itself at X 101.600 Y 38.100 mm", "edges 1 and 3"),
+    ),
+    (
+        "island on the wall",
+        'clears = { rectangle = [1, "3/4"], at = [2, "1/2"], height = "1/16", within = "0.010", float = "1/32" }',
+        'rectangle = [1, "3/4"]\nat = [2, "0.9"]\ndepth = "1/16"',
+        "island = ",
+        ("an outline that can be made", "touches its wall"),
+    ),
+    (
+        "island outside",
+        'clears = { rectangle = [1, "3/4"], at = [2, "1/2"], height = "1/16", within = "0.010", float = "1/32" }',
+        'rectangle = [1, "3/4"]\nat = [4, "1/2"]\ndepth = "1/16"',
+        "island = ",
+        ("Island 1 of the pocket lies outside",),
     ),
     # Names that lead nowhere
     (
