@@ -52,6 +52,7 @@ def decide(job: Job) -> Decisions:
     answers = _answers(job, sets, recipes) if single else first
     found = [
         *(f for answer in chains for f in answer.findings),
+        *_placing(sets, recipes),
         *_spacing(job, sets, recipes, bodies),
         *(f for answer in answers for f in mate_findings(answer, job.unit)),
         *(f for a, b in zip(first, answers, strict=True) for f in opened_findings(a, b, job.unit)),
@@ -65,6 +66,16 @@ def _answers(job: Job, sets: PlacedSets, recipes: Recipes) -> tuple[MateAnswer, 
         answer_mate(job, mate, sets, holes, recipes, own_doubt(job, job.pattern(sets.pattern_of[mate.pattern])))
         for mate in job.mates
     )
+
+
+def _placing(sets: PlacedSets, recipes: Recipes) -> list[Finding]:
+    """Return what measured places say, about the pattern by name and with the numbers of its holes."""
+    sites = all_sites(sets, recipes)
+    found = []
+    for name, work in sets.works.items():
+        numbers = tuple(s.number for s in sites[name])
+        found += [replace(f, about=f'pattern "{name}"', holes=numbers) for f in work.findings]
+    return found
 
 
 def _spacing(job: Job, sets: PlacedSets, recipes: Recipes, bodies: Mapping[str | None, BodyFacts]) -> list[Finding]:

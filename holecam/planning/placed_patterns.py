@@ -20,6 +20,7 @@ from holecam.layout.placing import (
     place_from_one,
     placed,
 )
+from holecam.layout.placing_findings import best_fit_findings, two_hole_finding
 from holecam.layout.reference_doubt import (
     ReferenceDoubt,
     doubt_from_fit,
@@ -29,6 +30,7 @@ from holecam.layout.reference_doubt import (
 )
 from holecam.layout.two_holes import place_from_two
 from holecam.lengths import Unit, length_text
+from holecam.plan.finding import Finding
 from holecam.plan.reports import HoleResidual
 from holecam.shapes import Placement, Point
 from holecam.standards.position_methods import position_method
@@ -42,7 +44,7 @@ class PlacedWork:
     """A pattern in the part frame, before anything was checked.
 
     ``method`` names the way of placing, ``words`` say what a reader of the sheet has to know, ``doubt`` is ``None``
-    where nothing was said about how the reference was found.
+    where nothing was said about how the reference was found; ``findings`` what measured places say.
     """
 
     pattern: PlacedPattern
@@ -52,6 +54,7 @@ class PlacedWork:
     doubt: ReferenceDoubt | None = None
     misfit: float | None = None
     residuals: tuple[HoleResidual, ...] = ()
+    findings: tuple[Finding, ...] = ()
 
     def shifted(self, shift: Point, turn_deg: float = 0.0) -> PlacedWork:
         """Return the same work moved by a shift, and turned about its reference hole."""
@@ -204,7 +207,13 @@ def _from_measured(place: Place, measured: tuple[FoundHole, ...], points: Patter
         *fit.words,
     )
     return PlacedWork(
-        fit.placed, "best fit", measured[0].hole, words, _fit_doubt(fit, measured), residuals=fit.residuals
+        fit.placed,
+        "best fit",
+        measured[0].hole,
+        words,
+        _fit_doubt(fit, measured),
+        residuals=fit.residuals,
+        findings=best_fit_findings(fit, about="the place found by best fit", unit=unit),
     )
 
 
@@ -245,8 +254,16 @@ def _from_two(
             f"The pattern as one: {length_text(max(doubt.together_along, doubt.together_across), unit)}; its turn adds "
             f"{length_text(far.turning, unit)} at hole {far.number}, the farthest (both standard doubts)."
         )
+    both = None if doubt is None else math.hypot(standard_doubt(halves[0] or 0.0), standard_doubt(halves[1] or 0.0))
     return PlacedWork(
-        fit.placed, "two holes", a.hole, tuple(words), doubt, misfit=fit.difference, residuals=fit.residuals
+        fit.placed,
+        "two holes",
+        a.hole,
+        tuple(words),
+        doubt,
+        misfit=fit.difference,
+        residuals=fit.residuals,
+        findings=(two_hole_finding(fit, about="the place found from two holes", doubt=both, unit=unit),),
     )
 
 
