@@ -9,8 +9,9 @@ from pydantic import Field, ModelWrapValidatorHandler, PrivateAttr, model_valida
 
 from holecam.job.models_cut import Pocket, Slot
 from holecam.job.models_error import Chain, MarkingOut
-from holecam.job.models_hole import Mate, OldHoles, Pattern
+from holecam.job.models_hole import OldHoles, Pattern
 from holecam.job.models_machine import Machine, Setup, Tools
+from holecam.job.models_mate import Mate
 from holecam.job.models_part import Body, KeepOut, Limit, OtherHand, Part
 from holecam.job.models_step_down import StepDown
 from holecam.job.quantities import Day, Model, Name, Text, Texts, bare_numbers_in, unit_of_bare_numbers

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from holecam.errors import InputError
 from holecam.job.models import Job
-from holecam.job.models_hole import Mate, MateHoles, MeasuredMateHole, Slotted
+from holecam.job.models_mate import Mate, MateHoles, MeasuredMateHole, Slotted
 from holecam.layout.assembly_chance import AssemblyChance, JointDoubt, chance_of_assembly
 from holecam.layout.bolt_up import BoltUp, Joint, NoPlay, bolt_up
 from holecam.layout.bolt_up_motion import Freedom, Motion
