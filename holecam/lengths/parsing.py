@@ -8,7 +8,6 @@ guessed from the size of the number.
 from __future__ import annotations
 
 import re
-import unicodedata
 from fractions import Fraction
 from typing import Literal
 
@@ -55,14 +54,12 @@ _SAME_SIGN = str.maketrans(
     }
 )
 
-_NUMBER = re.compile(
-    r"""(?P<sign>[+-]?)\s*(?:
+# Compiled at the first use (re keeps it): a look-up that reads no length does not pay for it
+_NUMBER = r"""(?P<sign>[+-]?)\s*(?:
         (?P<whole>\d+)(?:\s*-\s*|\s+)(?P<top>\d+)\s*/\s*(?P<bottom>\d+)   # 1-7/32, 1 7/32
       | (?P<top_only>\d+)\s*/\s*(?P<bottom_only>\d+)                      # 3/16
       | (?P<decimal>\d+\.?\d*|\.\d+)                                      # 0.1875, .5, 4.
-    )\s*(?P<unit>[A-Za-zµμ"'′][^\d]*)?""",
-    re.VERBOSE,
-)
+    )\s*(?P<unit>[A-Za-zµμ"'′][^\d]*)?"""
 
 
 def parse_length(text: str | int | float | Fraction, *, unit: Unit | None, key: str = "length") -> Fraction:
@@ -99,7 +96,7 @@ def parse_length(text: str | int | float | Fraction, *, unit: Unit | None, key: 
     if len(text) > LONGEST_TEXT:
         raise _refuse(key, shown, f"The text is longer than {LONGEST_TEXT} characters.")
     plain = _plain_signs(text)
-    match = _NUMBER.fullmatch(plain)
+    match = re.fullmatch(_NUMBER, plain, re.VERBOSE)
     if match is None:
         raise _refuse(key, shown, _hint_for(plain))
     if max((len(run) for run in re.findall(r"\d+", plain)), default=0) > MOST_DIGITS:
@@ -117,6 +114,8 @@ def _bare_number(number: int | float | Fraction, unit: Unit | None, key: str) ->
 
 def _plain_signs(text: str) -> str:
     """Return the text with unicode fractions written out and look-alike signs replaced."""
+    import unicodedata  # a library of its own, loaded only for what people write
+
     plain = text.translate(_SAME_SIGN).strip()
     out: list[str] = []
     for char in plain:
@@ -164,7 +163,7 @@ def _unit_hint(name: str) -> str:
 
 def _hint_for(plain: str) -> str:
     with_point = re.sub(r"(\d),(\d)", r"\1.\2", plain)
-    if with_point != plain and _NUMBER.fullmatch(with_point):
+    if with_point != plain and re.fullmatch(_NUMBER, with_point, re.VERBOSE):
         return f'Write "{with_point}".'
     if re.search(r"\d[eE][+-]?\d", plain):
         return "Write the number out, without a power of ten."

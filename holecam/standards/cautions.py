@@ -10,8 +10,8 @@ Tags in use: ``always``, ``cutting-data``, ``program``, ``first-run``, ``copper`
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import cache
+from typing import NamedTuple
 
 from holecam.errors import InputError
 from holecam.standards.materials import SHEET_THICKNESS, Material
@@ -20,8 +20,7 @@ from holecam.standards.table import rows, words
 ALWAYS = "always"
 
 
-@dataclass(frozen=True, slots=True)
-class Caution:
+class Caution(NamedTuple):
     """One caution. ``stops`` means that the tool gives no advice at all for such work."""
 
     code: str

@@ -4,11 +4,9 @@ Other screws (BA, Whitworth form, free, and sizes that the standards leave out) 
 size, which is common practice and marked so.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
-from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 from holecam.errors import InputError
 from holecam.lengths.parsing import MM_PER_UNIT, Unit
@@ -28,8 +26,7 @@ FIT_WORDS = {
 """What a user may write for a fit; the words of ISO 273 are among them."""
 
 
-@dataclass(frozen=True, slots=True)
-class ClearanceHole:
+class ClearanceHole(NamedTuple):
     """A hole for a screw to pass: the size asked for (exact, mm) and the drill for it, or the next larger owned."""
 
     fit: str
@@ -43,8 +40,7 @@ class ClearanceHole:
         return self.drill.diameter
 
 
-@dataclass(frozen=True, slots=True)
-class ClearanceHoles:
+class ClearanceHoles(NamedTuple):
     """The three fits for one screw."""
 
     thread: Thread

@@ -254,7 +254,7 @@ def _notes(wanted: float, rpm: int, bound: str, *, as_fast: bool) -> list[str]:
     if as_fast:
         notes.append("wood: few teeth at the machine's highest speed")
     elif bound == "fastest":
-        notes.append(f"the machine's fastest speed binds; {wanted:.0f} rpm would suit: feed less, not more a turn")
+        notes.append(f"the machine's fastest speed binds; {wanted:.0f} rpm would suit; the feed fits the lower speed")
     elif bound == "slowest":
         notes.append(f"the machine's slowest speed binds; {wanted:.0f} rpm would suit")
         if rpm > TOO_FAST * wanted:

@@ -7,27 +7,21 @@ unit, or the unit that the caller states.
 from __future__ import annotations
 
 import re
-import unicodedata
 from fractions import Fraction
 from functools import cache
 
 from holecam.errors import InputError
 from holecam.lengths.parsing import MM_PER_INCH, MM_PER_UNIT, Unit, parse_length
-from holecam.standards.drills import OTHER, Drill, all_drills
+from holecam.standards.drills import OTHER, Drill, all_drills, drill_named
 
 EXAMPLES = "a drill such as #29, F, 7/32 or 5.5 mm"
 
 SMALLEST, LARGEST = Fraction(1, 10), Fraction(100)
 """mm. Outside this a drill in a list is a slip of unit or of the decimal point."""
 
-_NUMBER = re.compile(r"(?:#|no|nr|num|number|n)\s*[.#]?\s*(\d{1,3})|(\d{1,3})\s*#", re.IGNORECASE)
-_LETTER = re.compile(r"(?:letter|let|ltr|lett|size)?\.?\s*([a-z])", re.IGNORECASE)
-_FRACTION = re.compile(r"(?:\d+\s*(?:-|\s)\s*)?\d+\s*/\s*\d+")
-
-
-@cache
-def _by_name() -> dict[str, Drill]:
-    return {d.name: d for d in all_drills()}
+_NUMBER = r"(?:#|no|nr|num|number|n)\s*[.#]?\s*(\d{1,3})|(\d{1,3})\s*#"
+_LETTER = r"(?:letter|let|ltr|lett|size)?\.?\s*([a-z])"
+_FRACTION = r"(?:\d+\s*(?:-|\s)\s*)?\d+\s*/\s*\d+"
 
 
 @cache
@@ -55,7 +49,7 @@ def parse_drill(text: str, *, unit: Unit | None = None) -> Drill:
     >>> [parse_drill(t).name for t in ("No. 29", "letter f", "7/32", "5.5mm", '0.136"')]
     ['#29', 'F', '7/32 in', '5.5 mm', '#29']
     """
-    named = named_drill(text)
+    named = drill_named(text) or named_drill(text)
     if named is not None:
         return named
     size, size_unit = _size(text, unit)
@@ -78,15 +72,15 @@ def named_drill(text: str) -> Drill | None:
         The name has the right form, but there is no such drill; or a whole number without # or mm.
     """
     plain = " ".join(text.split())
-    match = _NUMBER.fullmatch(plain)
+    match = re.fullmatch(_NUMBER, plain, re.IGNORECASE)
     if match:
-        drill = _by_name().get(f"#{int(match[1] or match[2])}")
+        drill = drill_named(f"#{int(match[1] or match[2])}")
         if drill is None:
             raise _refuse(text, "Number drills run from #1 to #97.")
         return drill
-    match = _LETTER.fullmatch(plain)
+    match = re.fullmatch(_LETTER, plain, re.IGNORECASE)
     if match:
-        return _by_name()[match[1].upper()]
+        return drill_named(match[1].upper())
     if re.fullmatch(r"\d{1,2}", plain):
         number = int(plain)
         choices = f'"#{number}" or "{number} mm"' if 1 <= number <= 97 else f'"{plain} mm"'
@@ -102,7 +96,7 @@ def parse_size(text: str, *, unit: Unit | None = None) -> Fraction:
     InputError
         As :func:`parse_drill`, and for a size that is not positive.
     """
-    named = named_drill(text)
+    named = drill_named(text) or named_drill(text)
     if named is not None:
         return named.exact_diameter
     size, size_unit = _size(text, unit)
@@ -112,7 +106,7 @@ def parse_size(text: str, *, unit: Unit | None = None) -> Fraction:
 def _size(text: str, unit: Unit | None) -> tuple[Fraction, Unit]:
     """Return a positive size and the unit it was written in."""
     plain = _written_out(text)
-    as_inch = _FRACTION.fullmatch(plain) is not None  # a fraction is an inch drill wherever it stands
+    as_inch = re.fullmatch(_FRACTION, plain) is not None  # a fraction is an inch drill wherever it stands
     try:
         value = parse_length(plain, unit="in" if as_inch else unit, key="drill")
     except InputError as error:
@@ -128,6 +122,8 @@ def _size(text: str, unit: Unit | None) -> tuple[Fraction, Unit]:
 
 def _written_out(text: str) -> str:
     """Return the text with one-character fractions and their bar written out, so that they count as inch drills."""
+    import unicodedata  # a library of its own, loaded only for what people write
+
     spaced = "".join(f" {c}" if unicodedata.category(c) == "No" else c for c in text)
     return " ".join(unicodedata.normalize("NFKC", spaced).replace("\u2044", "/").split())
 

@@ -1,14 +1,12 @@
 """How much larger than itself a twist drill usually cuts: the mean of a handbook table and the published tolerance."""
 
-from __future__ import annotations
-
-from dataclasses import dataclass
+from functools import cache
+from typing import NamedTuple
 
 from holecam.standards.table import rows
 
 
-@dataclass(frozen=True, slots=True)
-class Oversize:
+class Oversize(NamedTuple):
     """Amounts on the diameter in mm: what a drill cuts on average, at most and at least over its size."""
 
     usual: float
@@ -30,9 +28,19 @@ def drill_oversize(diameter: float) -> Oversize:
 
 
 def _amount(which: str, diameter: float) -> tuple[float, str]:
-    of_kind = [row for row in rows("drill_oversize") if row["amount"] == which]
-    row = next((r for r in of_kind if diameter <= float(r["drill_to_in"]) * 25.4 + _ON_THE_ROW), of_kind[-1])
-    return float(row["oversize_in"]) * 25.4, row["source"]
+    table = _amounts()[which]
+    row = next((r for r in table if diameter <= r[0] + _ON_THE_ROW), table[-1])
+    return row[1], row[2]
+
+
+@cache
+def _amounts() -> dict[str, list[tuple[float, float, str]]]:
+    """Return usual, most and least -> rows of drill diameter up to, amount (both mm) and source."""
+    table: dict[str, list[tuple[float, float, str]]] = {}
+    for row in rows("drill_oversize"):
+        sizes = float(row["drill_to_in"]) * 25.4, float(row["oversize_in"]) * 25.4
+        table.setdefault(row["amount"], []).append((*sizes, row["source"]))
+    return table
 
 
 _ON_THE_ROW = 1e-9

@@ -4,17 +4,15 @@ Sets: ``number`` #1 to #97, ``letter`` A to Z, ``fraction`` 1/64 to 1 in by 64th
 13 mm by 0.1 with the quarters, to 28 mm by 0.5.
 """
 
-from __future__ import annotations
-
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
+from typing import NamedTuple
 
 from holecam.errors import InputError
 from holecam.lengths.parsing import MM_PER_UNIT, Unit
-from holecam.standards.table import rows
+from holecam.standards.table import raw_rows
 
 SETS = ("number", "letter", "fraction", "metric")
 INCH_SETS = ("number", "letter", "fraction")
@@ -31,12 +29,11 @@ SET_WORDS: dict[str, tuple[str, ...]] = {
 OTHER = "other"
 """Set of a drill that a user lists by its size and that no standard set has."""
 
-PARTS_OF_A_MM = 1_000_000
+NANOMETRES: dict[str, int] = {"in": 25_400_000, "mm": 1_000_000}
 """Sizes are sorted as whole nanometres: every standard size is a whole number of them, and integers are quick."""
 
 
-@dataclass(frozen=True, slots=True)
-class Drill:
+class Drill(NamedTuple):
     """One drill: its name as people say it, its size exact in the unit that defines it.
 
     ``name`` is ``#29``, ``F``, ``7/32 in`` or ``5.5 mm``; ``numerator / denominator`` is the size in ``unit``.
@@ -61,8 +58,13 @@ class Drill:
 
     @property
     def diameter(self) -> float:
-        """Diameter in mm."""
-        return float(self.exact_diameter)
+        """Diameter in mm: one division of whole numbers, so it is the nearest float to the exact size."""
+        return self.numerator * NANOMETRES[self.unit] / (self.denominator * NANOMETRES["mm"])
+
+    @property
+    def nanometres(self) -> int:
+        """Diameter in whole nanometres: exact for standard sizes, rounded down for others."""
+        return self.numerator * NANOMETRES[self.unit] // self.denominator
 
     @property
     def label(self) -> str:
@@ -73,10 +75,18 @@ class Drill:
 @cache
 def all_drills() -> tuple[Drill, ...]:
     """Return every standard drill, by set in the order of ``SETS`` and as its table runs."""
-    return tuple(
-        Drill(row["set"], row["name"], *_ratio(row["diameter"]), "in" if row["unit"] == "in" else "mm", row["source"])
-        for row in rows("drills")
-    )
+    return tuple(_from_cells(cells) for cells in raw_rows("drills")[1])
+
+
+def _from_cells(cells: tuple[str, ...]) -> Drill:
+    set_name, name, diameter, unit, source = cells
+    return Drill(set_name, name, *_ratio(diameter), "in" if unit == "in" else "mm", source)
+
+
+@cache
+def drill_named(name: str) -> Drill | None:
+    """Return the standard drill of exactly this name, without making all the others; ``None`` when there is none."""
+    return next((_from_cells(cells) for cells in raw_rows("drills")[1] if cells[1] == name), None)
 
 
 def _ratio(text: str) -> tuple[int, int]:
@@ -102,17 +112,16 @@ def drills_by_size(sets: tuple[str, ...]) -> tuple[Drill, ...]:
         raise InputError(
             f'drill set "{unknown[0]}" is not known. Known: {", ".join(SETS)}.', key="drill set", value=unknown[0]
         )
-    return sort_by_size(d for d in all_drills() if d.set_name in sets)
+    return sort_by_size(_from_cells(cells) for cells in raw_rows("drills")[1] if cells[0] in sets)
 
 
 def sort_by_size(drills: Iterable[Drill]) -> tuple[Drill, ...]:
     """Return drills from small to large."""
-    return tuple(sorted(drills, key=_size_key))
+    return tuple(sorted(drills, key=_nanometres))
 
 
-def _size_key(drill: Drill) -> int:
-    per_unit = MM_PER_UNIT[drill.unit]
-    return drill.numerator * per_unit.numerator * PARTS_OF_A_MM // (drill.denominator * per_unit.denominator)
+def _nanometres(drill: Drill) -> int:
+    return drill.nanometres
 
 
 def owned_drills(owned: Iterable[str], *, unit: Unit | None = None) -> tuple[Drill, ...]:

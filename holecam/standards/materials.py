@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
+from typing import NamedTuple
 
 from holecam.standards.names import find_by_name
 from holecam.standards.table import optional, rows, words
@@ -14,8 +14,7 @@ SHEET_THICKNESS = 2.0
 _SOFT_SHEET_FAMILIES = ("copper", "brass")
 
 
-@dataclass(frozen=True, slots=True)
-class Material:
+class Material(NamedTuple):
     """A work material.
 
     ``family`` is the key of the cutting and tapping tables (``copper``, ``brass``, ``bronze``, ``aluminium``,

@@ -5,19 +5,16 @@ pitches have only grade 5 or 4); Whitworth form BS 84 and BA BS 93, both formula
 published is known.
 """
 
-from __future__ import annotations
-
 import math
-from dataclasses import dataclass
 from functools import cache
+from typing import NamedTuple
 
 from holecam.errors import InputError
 from holecam.standards.table import rows
 from holecam.standards.threads import Thread
 
 
-@dataclass(frozen=True, slots=True)
-class MinorLimits:
+class MinorLimits(NamedTuple):
     """Smallest and largest minor diameter of an internal thread, mm, with the class and its source."""
 
     smallest: float

@@ -1,16 +1,14 @@
 """Screw heads and washers (how much room they take), counterbores and countersinks to sink them."""
 
-from __future__ import annotations
-
 import math
-from dataclasses import dataclass
 from functools import cache
+from typing import NamedTuple
 
 from holecam.errors import InputError
 from holecam.lengths.parsing import MM_PER_UNIT
 from holecam.standards.names import find_by_name
 from holecam.standards.screw_systems import exact_size, screw_system
-from holecam.standards.table import COMMON_PRACTICE, optional, rows, words
+from holecam.standards.table import COMMON_PRACTICE, optional, raw_rows, rows, words
 from holecam.standards.threads import Thread
 
 HEADS = ("socket", "button", "socket-flat", "flat", "pan", "cheese", "hex", "washer")
@@ -24,8 +22,7 @@ COUNTERBORE_ROOM = 0.5
 """mm. Added to the head's diameter where no table has a counterbore; common practice."""
 
 
-@dataclass(frozen=True, slots=True)
-class HeadKind:
+class HeadKind(NamedTuple):
     """A kind of head: the key, the words, and ratios for sizes that no table lists."""
 
     name: str
@@ -36,8 +33,7 @@ class HeadKind:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class ScrewHead:
+class ScrewHead(NamedTuple):
     """Room that a head or washer takes: largest diameter (across corners for a hexagon) and height, mm.
 
     ``height`` is ``None`` where no figure is known. ``angle_deg`` is set for countersunk heads, whose diameter is that
@@ -51,8 +47,7 @@ class ScrewHead:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class Counterbore:
+class Counterbore(NamedTuple):
     """Flat-bottomed recess for a socket head: diameter and depth in mm; the depth sinks the head level."""
 
     diameter: float
@@ -60,8 +55,7 @@ class Counterbore:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class Countersink:
+class Countersink(NamedTuple):
     """Conical recess: diameter at the surface, included angle, depth of the cone in mm from surface to the hole."""
 
     diameter: float
@@ -121,17 +115,24 @@ def screw_head(thread: Thread, kind: str) -> ScrewHead:
     angle = None
     if wanted.name in SUNK_HEADS:
         angle = UNIFIED_COUNTERSINK_DEG if system == "unified" else OTHER_COUNTERSINK_DEG
-    for row in rows("screw_heads"):
-        if (row["system"], row["nominal"], row["head"]) == (system, thread.nominal, wanted.name):
-            unit = MM_PER_UNIT[row["unit"]]
-            across = float(exact_size(row["size"]) * unit)
-            height = float(exact_size(row["height"]) * unit) if row["height"] else None
-            diameter = across * ACROSS_CORNERS if row["across"] == "flats" else across
-            return ScrewHead(wanted.name, diameter, height, angle, row["source"])
+    listed = _listed_heads().get((system, thread.nominal, wanted.name))
+    if listed is not None:
+        unit_name, across_what, size, height_text, source = listed
+        unit = MM_PER_UNIT[unit_name]
+        across = float(exact_size(size) * unit)
+        height = float(exact_size(height_text) * unit) if height_text else None
+        diameter = across * ACROSS_CORNERS if across_what == "flats" else across
+        return ScrewHead(wanted.name, diameter, height, angle, source)
     across = wanted.diameter_d * thread.major
     diameter = across * ACROSS_CORNERS if wanted.name == "hex" else across
     height = None if wanted.height_d is None else wanted.height_d * thread.major
     return ScrewHead(wanted.name, diameter, height, angle, _by_rule(wanted))
+
+
+@cache
+def _listed_heads() -> dict[tuple[str, ...], tuple[str, ...]]:
+    """Return (system, nominal, head) -> unit, across what, size, height and source, as the table has them."""
+    return {cells[:3]: cells[3:] for cells in raw_rows("screw_heads")[1]}
 
 
 ACROSS_CORNERS = 2 / math.sqrt(3)

@@ -1,14 +1,12 @@
 """Choose a tap drill from the drills that are owned: the candidates with their percentages, the choice and why."""
 
-from __future__ import annotations
-
+from bisect import bisect_left
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import TYPE_CHECKING, NamedTuple
 
 from holecam.errors import InputError
 from holecam.standards.drill_oversize import drill_oversize
 from holecam.standards.drills import INCH_SETS, SETS, Drill, drills_by_size
-from holecam.standards.materials import Material
 from holecam.standards.minor_limits import MinorLimits, minor_limits, no_limits_reason
 from holecam.standards.thread_percent import (
     FEWEST_THREADS,
@@ -22,15 +20,23 @@ from holecam.standards.thread_percent import (
 )
 from holecam.standards.threads import Thread, hole_for_percent, thread_percent
 
+if TYPE_CHECKING:
+    from holecam.standards.materials import Material
+
 NEIGHBOURS = 3
 """Drills shown on each side of the choice."""
+
+BELOW_THE_CORE = 0.9
+"""Smaller drills than this share of the basic minor diameter are not even shown as neighbours."""
+
+_Candidate = tuple[float, bool | None, Drill]
+"""Percent of thread, inside the class limits or not (``None``: no limits), drill."""
 
 FAR_FROM_TARGET = 10.0
 """Percentage points. Farther than this the choice is called a makeshift."""
 
 
-@dataclass(frozen=True, slots=True)
-class TapChoice:
+class TapChoice(NamedTuple):
     """One candidate drill and what its hole does to the thread.
 
     ``within_class`` is ``None`` when no published limits are known, or do not bind (formed threads). The
@@ -47,8 +53,7 @@ class TapChoice:
     worst_percent: float
 
 
-@dataclass(frozen=True, slots=True)
-class TapAdvice:
+class TapAdvice(NamedTuple):
     """Candidates from small to large, the recommended one and the reason in words.
 
     ``engaged_threads`` is how many pitches the stated thickness or depth holds, ``None`` when none was stated.
@@ -81,7 +86,7 @@ def choose_tap_drill(
     *,
     drills: Sequence[Drill] | None = None,
     target: TargetPercent | None = None,
-    material: Material | None = None,
+    material: "Material | None" = None,
     engagement: float | None = None,
     formed: bool = False,
 ) -> TapAdvice:
@@ -113,16 +118,20 @@ def choose_tap_drill(
     limits = minor_limits(thread)
     bounds = _bounds(thread, aim, formed=formed)
     owned = drills_by_size(usual_sets(thread)) if drills is None else drills
-    judged, usable, inside = _sorted_out(thread, owned, limits, bounds, formed=formed)
+    found, usable, inside = _candidates(thread, owned, limits, bounds, formed=formed)
     wider = drills is None and not inside
     if wider:
         owned = drills_by_size(SETS)
-        judged, usable, inside = _sorted_out(thread, owned, limits, bounds, formed=formed)
+        found, usable, inside = _candidates(thread, owned, limits, bounds, formed=formed)
     if not usable:
         raise _nothing_suits(thread, owned, bounds, formed=formed)
-    best = min(inside or usable, key=lambda c: _distance(c, aim))
-    at = judged.index(best)
-    notes = _notes(thread, best, min(usable, key=lambda c: _distance(c, aim)), aim, limits, formed=formed)
+    chosen = min(inside or usable, key=lambda c: _distance(c, aim))
+    nearest = min(usable, key=lambda c: _distance(c, aim))
+    at = found.index(chosen)
+    first = max(0, at - NEIGHBOURS)
+    choices = tuple(_choice(thread, c, limits, formed=formed) for c in found[first : at + NEIGHBOURS + 1])
+    best = choices[at - first]
+    notes = _notes(thread, best, nearest, aim, limits, formed=formed)
     if wider:
         notes.insert(0, f"no drill of the {', '.join(usual_sets(thread))} sets suits: all sets were searched")
     if formed and material is not None and material.family in ("iron", "plastic", "wood"):
@@ -135,7 +144,7 @@ def choose_tap_drill(
         formed=formed,
         limits=limits,
         limits_note=_limits_note(thread, limits, formed=formed),
-        choices=tuple(judged[max(0, at - NEIGHBOURS) : at + NEIGHBOURS + 1]),
+        choices=choices,
         recommended=best,
         reason=_reason(aim, limits, inside_found=bool(inside), formed=formed),
         engaged_threads=None if engagement is None else checked_length(engagement, "thickness") / thread.pitch,
@@ -143,47 +152,53 @@ def choose_tap_drill(
     )
 
 
-def _sorted_out(
+def _candidates(
     thread: Thread, owned: Sequence[Drill], limits: MinorLimits | None, bounds: tuple[float, float], *, formed: bool
-) -> tuple[list[TapChoice], list[TapChoice], list[TapChoice]]:
+) -> tuple[list[_Candidate], list[_Candidate], list[_Candidate]]:
     """Return all candidates, those inside the percentages, and of these the ones that no published limit refuses."""
-    judged = [_judge(thread, d, None if formed else limits, formed=formed) for d in _distinct(owned, thread)]
-    usable = [c for c in judged if bounds[0] <= c.percent <= bounds[1]]
-    return judged, usable, [c for c in usable if c.within_class is not False]
+    found: list[_Candidate] = []
+    for drill in _distinct(owned, smallest=thread.basic_minor * BELOW_THE_CORE, largest=thread.major):
+        within = None if limits is None or formed else limits.holds(drill.diameter)
+        found.append((thread_percent(thread, drill.diameter, formed=formed), within, drill))
+    usable = [c for c in found if bounds[0] <= c[0] <= bounds[1]]
+    return found, usable, [c for c in usable if c[1] is not False]
 
 
-def _distance(choice: TapChoice, aim: TargetPercent) -> tuple[float, float]:
-    return abs(choice.percent - aim.percent), -choice.drill.diameter
-
-
-def _distinct(owned: Sequence[Drill], thread: Thread) -> list[Drill]:
-    """Return the drills below the major diameter and above the basic core, one of each size."""
-    smallest = thread.basic_minor * 0.9
+def _distinct(owned: Sequence[Drill], *, smallest: float, largest: float) -> list[Drill]:
+    """Return the drills from one diameter up to below another, mm, one of each size."""
+    at = bisect_left(owned, smallest, key=_diameter), bisect_left(owned, largest, key=_diameter)
     distinct: list[Drill] = []
-    for drill in owned:
-        if smallest <= drill.diameter < thread.major:
-            if distinct and distinct[-1].exact_diameter == drill.exact_diameter:
-                continue
+    for drill in owned[at[0] : at[1]]:
+        if not distinct or distinct[-1].exact_diameter != drill.exact_diameter:
             distinct.append(drill)
     return distinct
 
 
-def _judge(thread: Thread, drill: Drill, limits: MinorLimits | None, *, formed: bool) -> TapChoice:
+def _diameter(drill: Drill) -> float:
+    return drill.diameter
+
+
+def _choice(thread: Thread, candidate: _Candidate, limits: MinorLimits | None, *, formed: bool) -> TapChoice:
+    percent, within, drill = candidate
     over = drill_oversize(drill.diameter)
     usual = drill.diameter + over.usual
     return TapChoice(
         drill=drill,
-        percent=thread_percent(thread, drill.diameter, formed=formed),
-        within_class=None if limits is None else limits.holds(drill.diameter),
+        percent=percent,
+        within_class=within,
         oversize=over.usual,
         oversize_percent=_percent_left(thread, usual, formed=formed),
-        oversize_within_class=None if limits is None else limits.holds(usual),
+        oversize_within_class=None if limits is None or formed else limits.holds(usual),
         worst_percent=_percent_left(thread, drill.diameter + over.most, formed=formed),
     )
 
 
 def _percent_left(thread: Thread, hole: float, *, formed: bool) -> float:
     return thread_percent(thread, hole, formed=formed) if hole < thread.major else 0.0
+
+
+def _distance(candidate: _Candidate, aim: TargetPercent) -> tuple[float, float]:
+    return abs(candidate[0] - aim.percent), -candidate[2].diameter
 
 
 def _bounds(thread: Thread, aim: TargetPercent, *, formed: bool) -> tuple[float, float]:
@@ -227,7 +242,7 @@ def _reason(aim: TargetPercent, limits: MinorLimits | None, *, inside_found: boo
 def _notes(
     thread: Thread,
     best: TapChoice,
-    nearest: TapChoice,
+    nearest: _Candidate,
     aim: TargetPercent,
     limits: MinorLimits | None,
     *,
@@ -235,10 +250,9 @@ def _notes(
 ) -> list[str]:
     """Return what a careful reader of the choice should know; ``nearest`` is nearest whatever the limits say."""
     notes = []
-    if nearest is not best and limits is not None:
+    if nearest[2] is not best.drill and limits is not None:
         notes.append(
-            f"{nearest.drill.name} would be nearer with {nearest.percent:.0f} %, "
-            f"but lies outside class {limits.class_name}"
+            f"{nearest[2].name} would be nearer with {nearest[0]:.0f} %, but lies outside class {limits.class_name}"
         )
     elif abs(best.percent - aim.percent) > FAR_FROM_TARGET:
         notes.append(f"no drill owned is near {aim.percent:.0f} %: this one gives {best.percent:.0f} %")
@@ -253,7 +267,7 @@ def _notes(
     return notes
 
 
-def _engagement_notes(thread: Thread, material: Material | None, engagement: float) -> list[str]:
+def _engagement_notes(thread: Thread, material: "Material | None", engagement: float) -> list[str]:
     notes = []
     threads = engagement / thread.pitch
     if threads < FEWEST_THREADS:

@@ -1,16 +1,13 @@
 """Thread forms: flank angle and the depths, as multiples of the pitch, that percentages and areas are built on."""
 
-from __future__ import annotations
-
-from dataclasses import dataclass
 from functools import cache
+from typing import NamedTuple
 
 from holecam.errors import InputError
 from holecam.standards.table import rows
 
 
-@dataclass(frozen=True, slots=True)
-class ThreadForm:
+class ThreadForm(NamedTuple):
     """One form. All depths are multiples of the pitch.
 
     ``depth`` is what counts as 100 percent of thread, on each side (0.649519 P for 60 degrees, so 1.299038 P on the

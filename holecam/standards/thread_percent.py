@@ -1,14 +1,14 @@
 """How much thread to ask for, and how much of it must be engaged: by material, depth, size and kind of tap."""
 
-from __future__ import annotations
-
 import math
-from dataclasses import dataclass
+from typing import TYPE_CHECKING, NamedTuple
 
 from holecam.errors import InputError
-from holecam.standards.materials import Material
 from holecam.standards.table import optional, rows
 from holecam.standards.threads import Thread
+
+if TYPE_CHECKING:
+    from holecam.standards.materials import Material
 
 CEILING_PERCENT = 83.0
 """Above this a cut thread only breaks taps. US Army TM 9-254 par. 4-27."""
@@ -35,8 +35,7 @@ FEWEST_THREADS = 3.0
 """Full threads that hold in thin sheet; with fewer take a bush, a backing bar or a nut. Common practice."""
 
 
-@dataclass(frozen=True, slots=True)
-class TargetPercent:
+class TargetPercent(NamedTuple):
     """A percentage of thread to aim at, with the reason and its source."""
 
     percent: float
@@ -45,7 +44,7 @@ class TargetPercent:
 
 
 def target_percent(
-    thread: Thread, *, material: Material | None = None, engagement: float | None = None, formed: bool = False
+    thread: Thread, *, material: "Material | None" = None, engagement: float | None = None, formed: bool = False
 ) -> TargetPercent:
     """Return the percentage to aim at: the first row of the table whose conditions all hold.
 
@@ -100,8 +99,7 @@ def stated_target(percent: float) -> TargetPercent:
     return TargetPercent(percent, "as stated", "stated by the user")
 
 
-@dataclass(frozen=True, slots=True)
-class Engagement:
+class Engagement(NamedTuple):
     """Length of engaged thread that a material usually takes, mm and in diameters, with the source."""
 
     length: float
@@ -109,7 +107,7 @@ class Engagement:
     source: str
 
 
-def usual_engagement(thread: Thread, material: Material) -> Engagement:
+def usual_engagement(thread: Thread, material: "Material") -> Engagement:
     """Return how much engaged thread a material usually takes: 1 D in steel, 1.5 D in brass, 2 D in copper...
 
     Raises

@@ -1,15 +1,14 @@
 """Standard threads: UNC, UNF, UNEF, ISO metric coarse and fine, BA, BSW, BSF, model engineers' 32 and 40 tpi."""
 
-from __future__ import annotations
-
 import math
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
+from typing import NamedTuple
 
 from holecam.errors import InputError
 from holecam.lengths.parsing import MM_PER_UNIT, Unit
-from holecam.standards.table import rows
+from holecam.standards.drills import NANOMETRES
+from holecam.standards.table import raw_rows
 from holecam.standards.thread_forms import ThreadForm, thread_form
 
 FREE = "free"
@@ -21,8 +20,7 @@ WHITWORTH_SERIES = ("BSW", "BSF", *MODEL_SERIES)
 METRIC_SERIES = ("metric coarse", "metric fine")
 
 
-@dataclass(frozen=True, slots=True)
-class Thread:
+class Thread(NamedTuple):
     """A screw thread. ``size`` (basic major diameter) and ``pitch_size`` are exact, in ``unit``.
 
     ``name`` is how the tool prints it and reads it back; ``nominal`` is the screw size without the pitch (``#6``,
@@ -45,13 +43,13 @@ class Thread:
 
     @property
     def major(self) -> float:
-        """Basic major diameter, mm."""
-        return float(self.exact_major)
+        """Basic major diameter, mm: one division of whole numbers, the nearest float to the exact size."""
+        return self.size.numerator * NANOMETRES[self.unit] / (self.size.denominator * NANOMETRES["mm"])
 
     @property
     def pitch(self) -> float:
         """Distance from crest to crest, mm."""
-        return float(self.pitch_size * MM_PER_UNIT[self.unit])
+        return self.pitch_size.numerator * NANOMETRES[self.unit] / (self.pitch_size.denominator * NANOMETRES["mm"])
 
     @property
     def tpi(self) -> float:
@@ -82,31 +80,57 @@ class Thread:
 @cache
 def all_threads() -> tuple[Thread, ...]:
     """Return every standard thread, in the order of the table."""
-    return tuple(_from_row(row) for row in rows("threads"))
+    return tuple(_from_cells(cells) for cells in raw_rows("threads")[1])
 
 
-def _from_row(row: dict[str, str]) -> Thread:
+@cache
+def thread_written(written: str) -> Thread | None:
+    """Return the thread of a usual name in lower case without blanks, without making all the others.
+
+    UNC and UNF go without their series too (6-32), a number size with or without # (#6-32), coarse metric threads with
+    their pitch (m4x0.7). ``None`` when nothing is written so.
+    """
+    for cells in raw_rows("threads")[1]:
+        series, nominal, _, _, tpi, pitch, _, _ = cells
+        if series in UNIFIED_SERIES:
+            forms = [f"{nominal}-{tpi}{series.lower()}"]
+            if series != "UNEF":
+                forms.append(f"{nominal}-{tpi}")
+            if nominal.startswith("#"):
+                forms += [form[1:] for form in forms]
+        elif series in METRIC_SERIES:
+            forms = [f"{nominal}x{pitch}".lower()]
+            if series == "metric coarse":
+                forms.append(nominal.lower())
+        else:
+            forms = [_name(series, nominal, tpi, pitch).lower().replace(" ", "")]
+        if written in forms:
+            return _from_cells(cells)
+    return None
+
+
+def _from_cells(cells: tuple[str, ...]) -> Thread:
+    series, nominal, unit, major, tpi, pitch, form, source = cells
     return Thread(
-        name=_name(row),
-        series=row["series"],
-        nominal=row["nominal"],
-        form=thread_form(row["form"]),
-        unit="in" if row["unit"] == "in" else "mm",
-        size=_exact(row["major"]),
-        pitch_size=Fraction(1, int(row["tpi"])) if row["tpi"] else _exact(row["pitch"]),
-        source=row["source"],
+        name=_name(series, nominal, tpi, pitch),
+        series=series,
+        nominal=nominal,
+        form=thread_form(form),
+        unit="in" if unit == "in" else "mm",
+        size=_exact(major),
+        pitch_size=Fraction(1, int(tpi)) if tpi else _exact(pitch),
+        source=source,
     )
 
 
-def _name(row: dict[str, str]) -> str:
+def _name(series: str, nominal: str, tpi: str, pitch: str) -> str:
     """Return the designation: 6-32 UNC, M4, M8 x 1, 2 BA, 1/4 BSW, 3/16 x 40 ME."""
-    series, nominal = row["series"], row["nominal"]
     if series in UNIFIED_SERIES:
-        return f"{nominal.lstrip('#')}-{row['tpi']} {series}"
+        return f"{nominal.lstrip('#')}-{tpi} {series}"
     if series == "metric fine":
-        return f"{nominal} x {row['pitch']}"
+        return f"{nominal} x {pitch}"
     if series in MODEL_SERIES:
-        return f"{nominal} x {row['tpi']} ME"
+        return f"{nominal} x {tpi} ME"
     return nominal if series in ("metric coarse", "BA") else f"{nominal} {series}"
 
 
