@@ -24,9 +24,10 @@ def chain_table(report: ChainReport, unit: Unit) -> str:
         for s in report.sections
     ]
     readings = [_reading(r, unit) for r in report.readings]
-    chance = "" if report.chance is None else f", by chance alone {100 * report.chance:.2g} percent"
+    chance = "" if report.chance is None else f", by chance alone {_percent(report.chance)}"
     lines = [
-        f"{plain(report.name)}: readings: {report.readings_verdict}; part against drawing: {report.sections_verdict}",
+        plain(report.name),
+        f"readings: {report.readings_verdict}; part against drawing: {report.sections_verdict}",
         f"closure: weighted sum of squares {report.statistic:.2f} with {report.dof} to spare{chance}",
         "",
         *columns(
@@ -36,7 +37,7 @@ def chain_table(report: ChainReport, unit: Unit) -> str:
         ),
         "",
         *columns(
-            ["reading", "measured", "doubt", "adjusted", "residual / its doubt", ""],
+            ["reading", "measured", "doubt", "adjusted", "misfit", ""],
             readings,
             right=[False, True, True, True, True, False],
         ),
@@ -49,6 +50,11 @@ def chain_table(report: ChainReport, unit: Unit) -> str:
     return "\n".join(line.rstrip() for line in lines) + "\n"
 
 
+def _percent(chance: float) -> str:
+    percent = 100.0 * chance
+    return f"{percent:.0f} percent" if percent >= 1.0 else f"{percent:.2g} percent"
+
+
 def _reading(reading: ChainReading, unit: Unit) -> list[str]:
     def text(value: float) -> str:
         return f"{decimal_text(exact(value), 2)} deg" if reading.is_angle else number_in(value, unit)
@@ -59,7 +65,7 @@ def _reading(reading: ChainReading, unit: Unit) -> list[str]:
         text(reading.measured),
         text(reading.doubt),
         text(reading.adjusted),
-        f"{reading.normalised:+.2f}" if reading.checkable else "",
+        f"{round(reading.normalised, 2) + 0.0:+.2f} u" if reading.checkable else "",
         note,
     ]
 

@@ -6,7 +6,9 @@ import textwrap
 from collections.abc import Iterable
 
 from holecam.lengths import length_text, number_in
+from holecam.output.chain_table import chain_table
 from holecam.output.finding_groups import alike, also
+from holecam.output.marking_table import marking_table
 from holecam.output.plain_words import AXIS_WORDS, plain, resolution_words, setup_words, unit_words
 from holecam.output.readings import reading, row_readings
 from holecam.plan.plan import Plan
@@ -30,6 +32,10 @@ def text_sheet(plan: Plan) -> str:
     for operation in plan.operations:
         lines += _operation(plan, operation)
     lines += _checks(plan)
+    for chain in plan.chains:
+        lines += ["", "", *chain_table(chain, plan.unit).splitlines()]
+    for marking in plan.markings:
+        lines += ["", "", *marking_table(marking, plan.unit).splitlines()]
     return "\n".join(line.rstrip() for line in lines) + "\n"
 
 

@@ -9,6 +9,7 @@ from holecam.plan.chain import ChainReport
 from holecam.plan.facts import Caution, CheckDistance, Figure, MachineFacts, PartFacts, Setup
 from holecam.plan.finding import Finding, Severity
 from holecam.plan.holes import PlannedHole, StandingHole
+from holecam.plan.marking import MarkingReport
 from holecam.plan.motions import Dialect, ProgramPlan, ToolUse
 from holecam.plan.reports import MateReport, PlaceReport
 from holecam.plan.work import Operation
@@ -41,6 +42,7 @@ class Plan:
     places: tuple[PlaceReport, ...] = ()
     mates: tuple[MateReport, ...] = ()
     chains: tuple[ChainReport, ...] = ()
+    markings: tuple[MarkingReport, ...] = ()
     revision: str = ""
     date: str = ""
     notes: tuple[str, ...] = ()

@@ -12,6 +12,7 @@ from holecam.planning.chains import ChainAnswer, answer_chain, chain_shifts
 from holecam.planning.hole_recipes import HoleRecipe
 from holecam.planning.job_limits import limits_for
 from holecam.planning.machine_facts import machine_facts
+from holecam.planning.markings import MarkingAnswer, answer_marking
 from holecam.planning.mates import MateAnswer, answer_mate, mate_findings
 from holecam.planning.numbered_holes import bare_holes, own_doubt
 from holecam.planning.opened_findings import opened_findings
@@ -34,12 +35,14 @@ class Decisions:
     single: Mapping[RecipeKey, HoleRecipe]
     mates: tuple[MateAnswer, ...]
     chains: tuple[ChainAnswer, ...]
+    markings: tuple[MarkingAnswer, ...]
     found: tuple[Finding, ...]
 
 
 def decide(job: Job) -> Decisions:
     """Return places, opened holes and answers about mates."""
     chains = tuple(answer_chain(chain, job.unit) for chain in job.chains)
+    markings = tuple(answer_marking(job, wish, job.unit) for wish in job.marking_out)
     shifts = chain_shifts(chains)
     floors: dict[str, float] = {}
     settled = settle_all(job, shifts, floors, machine_facts(job).readout)
@@ -52,12 +55,13 @@ def decide(job: Job) -> Decisions:
     answers = _answers(job, sets, recipes) if single else first
     found = [
         *(f for answer in chains for f in answer.findings),
+        *(f for marking in markings for f in marking.findings),
         *_placing(sets, recipes),
         *_spacing(job, sets, recipes, bodies),
         *(f for answer in answers for f in mate_findings(answer, job.unit)),
         *(f for a, b in zip(first, answers, strict=True) for f in opened_findings(a, b, job.unit)),
     ]
-    return Decisions(shifts, floors, settled, single, answers, chains, tuple(found))
+    return Decisions(shifts, floors, settled, single, answers, chains, markings, tuple(found))
 
 
 def _answers(job: Job, sets: PlacedSets, recipes: Recipes) -> tuple[MateAnswer, ...]:

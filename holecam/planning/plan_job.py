@@ -128,6 +128,7 @@ def _plan(job: Job, hand: Placement, decisions: Decisions) -> Plan:
         checks=calliper_checks(holes, bodies[None].outline),
         figures=_figures(job, sets, recipes, holes, tools.figures),
         places=tuple(_place_report(name, work, decisions.settled, hand) for name, work in sets.works.items()),
+        markings=tuple(answer.report for answer in decisions.markings),
         chains=tuple(answer.report for answer in decisions.chains),
         mates=tuple(answer.report for answer in decisions.mates),
         revision=job.revision or "",
