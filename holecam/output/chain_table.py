@@ -24,11 +24,11 @@ def chain_table(report: ChainReport, unit: Unit) -> str:
         for s in report.sections
     ]
     readings = [_reading(r, unit) for r in report.readings]
-    chance = "" if report.chance is None else f", by chance alone {_percent(report.chance)}"
+    chance = "" if report.chance is None else f", by chance {_percent(report.chance)}"
     lines = [
         plain(report.name),
         f"readings: {report.readings_verdict}; part against drawing: {report.sections_verdict}",
-        f"closure: weighted sum of squares {report.statistic:.2f} with {report.dof} to spare{chance}",
+        f"closure: sum of squares {report.statistic:.2f}, readings to spare {report.dof}{chance}",
         "",
         *columns(
             ["section", f"drawn {unit}", f"found {unit}", "doubt", "correct by", ""],
