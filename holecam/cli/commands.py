@@ -7,6 +7,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "check": ("holecam.cli.check", "Check a job and print its findings; writes nothing."),
     "error": ("holecam.cli.error", "Find which measured section carries the error."),
     "compare": ("holecam.cli.compare", "Put several places for a pattern side by side."),
+    "verify": ("holecam.cli.verify", "Read a program back, say what it does and what is wrong with it."),
     "new": ("holecam.cli.new", "Write a commented starter job into a folder."),
     "schema": ("holecam.cli.schema", "Print the JSON Schema of the job file."),
     "drill": ("holecam.cli.drill", "Look up a drill size and its neighbours."),

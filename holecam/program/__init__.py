@@ -2,6 +2,7 @@
 
 from holecam.program.account import ProgramAccount, StopAccount, ToolAccount
 from holecam.program.checking import CheckResult, check_program, verify_text
+from holecam.program.job_mark import job_mark_finding
 from holecam.program.program_findings import CODES, ProgramFinding
 from holecam.program.reader import Reading, Refused, read_program
 from holecam.program.writer import write_program
@@ -16,6 +17,7 @@ __all__ = [
     "StopAccount",
     "ToolAccount",
     "check_program",
+    "job_mark_finding",
     "read_program",
     "verify_text",
     "write_program",

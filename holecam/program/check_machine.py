@@ -85,7 +85,13 @@ def _check_travel(context: CheckContext) -> None:
 
 
 def _check_tools(context: CheckContext) -> None:
-    """Name tools that nobody described, once each."""
+    """Name tools that nobody described, once each, and cuts before any tool was taken."""
+    context.report(
+        context.cuts() & (context.tool_numbers == 0),
+        "tool-unknown",
+        lambda i: "a cut before any tool was taken (T and M6): only the line of its tip is checked",
+        rule="tools of the plan",
+    )
     told: set[int] = set()
     for event in context.events:
         number = int(event.number)

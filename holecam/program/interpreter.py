@@ -35,6 +35,9 @@ from holecam.program.moves import Event, EventKind, Kind, MoveColumns, Setup
 NAN = float("nan")
 NO_CENTER = (NAN, NAN)
 AXES = "XYZ"
+MOST_REMARK = 400
+"""Characters of a remark that are kept with the stop or tool change after it."""
+
 MOST_REPEATS = 1000
 """Repeats (L) of one cycle; more is a mistake."""
 
@@ -68,6 +71,7 @@ class Interpreter:
         self.work_offset: int | None = None
         self.ended_at = 0
         self.remark = ""
+        self.remark_closed = True
         self._setup = -1
 
     @property
@@ -97,9 +101,10 @@ class Interpreter:
             Something that the published language refuses or that is not read. The state is then not to be trusted.
         """
         if block.remarks:
-            self.remark = " ".join(block.remarks)
+            self._keep_remark(block.remarks)
         if block.empty:
             return
+        self.remark_closed = True
         by_group = _groups(block)
         used = set()
         words = block.words
@@ -131,7 +136,16 @@ class Interpreter:
             raise RefusedLineError(f"the word {unused[0]} has no use in this line", RULE_GROUPS)
         if Group.STOPPING in by_group:
             self._halt(by_group[Group.STOPPING], line)
-        self.remark = ""
+        if Group.STOPPING in by_group or any(axis in words for axis in AXES):
+            self.remark = ""
+
+    def _keep_remark(self, remarks: list[str]) -> None:
+        """Keep the text that stands before a stop: lines of remarks in a row belong together."""
+        if self.remark_closed:
+            self.remark = ""
+        self.remark_closed = False
+        parts = [self.remark, *(r.removeprefix("... ") for r in remarks)]
+        self.remark = " ".join(part for part in parts if part)[:MOST_REMARK]
 
     def _event(self, kind: EventKind, line: int, *, text: str = "", number: float = 0.0) -> None:
         self.events.append(Event(kind, line, len(self.columns), text, number, self.spindle != 0))

@@ -110,6 +110,7 @@ CODES: dict[str, tuple[Severity, str]] = {
     "stop-missing": (Severity.STOP, "a planned stop is not there, or at another place"),
     "stop-optional": (Severity.CAUTION, "a planned stop depends on the switch for optional stops"),
     "stop-spindle-turning": (Severity.CAUTION, "the spindle turns while the operator measures"),
+    "other-job": (Severity.CAUTION, "the program was made from another state of the job"),
     "space-in-number": (Severity.CAUTION, "a blank within a number: controls differ"),
     "remark-not-ascii": (Severity.NOTE, "a remark with characters that some controls refuse"),
     "return-level-unclear": (Severity.CAUTION, "G98 in a run of cycles whose height changed: controls differ"),

@@ -228,7 +228,7 @@ class _Reader:
         machine.feed = float(feed[-1])
         machine.motion = round(float(motion[count - 1]) * 10)
         machine.cycle = None
-        machine.remark = ""
+        machine.remark, machine.remark_closed = "", True
         return count
 
     def _centers(self, values: Floats, motion: Floats, place: Floats, moving: NDArray[np.bool_]) -> tuple[Floats, int]:

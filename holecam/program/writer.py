@@ -334,7 +334,8 @@ class _Writer:
     def _tool_text(self, tool: ToolUse) -> str:
         unit = self.dialect.unit
         size = decimal_text(exact(tool.diameter) / MM_PER_UNIT[unit], 4 if unit == "in" else 3)
-        return f"T{tool.number} {tool.name}, {tool.kind.value}, diameter {size} {unit}"
+        kind = "" if tool.kind.value in tool.name else f", {tool.kind.value}"
+        return f"T{tool.number} {tool.name}{kind}, diameter {size} {unit}"
 
     def _turn(self, rpm: float) -> None:
         self.resume_rpm = 0.0

@@ -116,3 +116,6 @@ def helix_plan() -> ProgramPlan:
 
 
 ALL_PLANS = {"drilling": drilling_plan, "pocket": pocket_plan, "helix": helix_plan}
+
+DRILLING_HEADER = "(JOB - Lantern hood, left half [invented])"
+"""How the title of the drilling plan is written."""

@@ -276,7 +276,7 @@ def test_limits_alone_can_ask_for_holes() -> None:
 
 
 def test_the_order_of_tools_in_one_hole() -> None:
-    begin, rest = DRILLING_TEXT.split("(TOOL - T1 spot drill 6 mm, spot drill, diameter 6.000 mm)\nT1 M6\n")
+    begin, rest = DRILLING_TEXT.split("(TOOL - T1 spot drill 6 mm, diameter 6.000 mm)\nT1 M6\n")
     spot, drill = rest.split("M5\n(STOP - measure the spots: 12.19 from the left end to hole 1)\nM0\n")
     body, end = drill.split("M5\nM30\n")
     turned = f"{begin}{body}M5\nM0\nT1 M6\n{spot}M5\nM30\n{end}"

@@ -1,0 +1,50 @@
+"""The planned program that a program file belongs to, found by its name."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from holecam.delivery.plan_folder import OTHER_HAND
+from holecam.errors import InputError
+from holecam.job.reader import read_job
+from holecam.plan.motions import ProgramPlan
+from holecam.plan.plan import Plan
+from holecam.planning.plan_job import make_plans
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedProgram:
+    """A program of a job, with the plan that it is part of."""
+
+    plan: Plan
+    program: ProgramPlan
+
+
+def planned_program(job: Path, name: str) -> PlannedProgram:
+    """Return the program of a job that a file of this name is meant to be.
+
+    The name counts, not the folder; the files of the mirrored part have theirs with ``other-hand-`` before it. A
+    program that is withheld from the disk is found as well.
+
+    Raises
+    ------
+    InputError
+        The job cannot be planned, or has no program of this name; the message lists those that it has.
+    """
+    known: dict[str, PlannedProgram] = {}
+    for number, plan in enumerate(make_plans(read_job(job))):
+        before = "" if number == 0 else OTHER_HAND
+        for program in plan.programs:
+            known[f"{before}{program.name}"] = PlannedProgram(plan, program)
+    if name in known:
+        return known[name]
+    if not known:
+        raise InputError(f'{job}: the job plans no program to check "{name}" against', key="job", value=str(job))
+    raise InputError(
+        f'"{name}" is not among the programs of {job}: {", ".join(sorted(known))}. '
+        "Say which of them it is meant to be with --as.",
+        key="as",
+        value=name,
+        expected=", ".join(sorted(known)),
+    )

@@ -1,0 +1,175 @@
+"""Planned cuts are found in a program however it divides, repeats or reorders them; differences have a size."""
+
+from __future__ import annotations
+
+import itertools
+import math
+import random
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from holecam.program.moves import Moves
+from holecam.program.path_match import PathMatch, match_paths
+from holecam.program.path_pieces import Pieces, cutting_pieces, locate, part_of
+from holecam.program.reader import read_program
+
+TOLERANCE = 0.002
+HEADER = "G21 G90\nT1 M6\nG0 Z50\nG0 X0 Y0\nS500 M3\nG1 F100 Z-1\n"
+
+
+def moves_of(*lines: str) -> Moves:
+    reading = read_program(HEADER + "\n".join(lines) + "\nM30\n")
+    assert reading.refused == ()
+    return reading.moves
+
+
+def pieces(*lines: str) -> Pieces:
+    return cutting_pieces(moves_of(*lines), 0.0, TOLERANCE, set(), 0.001)
+
+
+def match(plan: Pieces, program: Pieces) -> PathMatch:
+    return match_paths(plan, program, TOLERANCE, np.full(len(plan), 3.0))
+
+
+def clean(found: PathMatch) -> bool:
+    return not (found.missing or found.extra or found.out_of_order or found.reversed_pairs) and found.given_up < 0
+
+
+SQUARE = ("G1 X20", "Y20", "X0", "Y0")
+
+
+def test_the_same_path() -> None:
+    found = match(pieces(*SQUARE), pieces(*SQUARE))
+    assert clean(found)
+    assert found.planned.tolist() == found.program.tolist() == [0, 1, 2, 3, 4]
+
+
+@given(st.lists(st.floats(0.05, 0.95), max_size=6), st.integers(0, 3))
+@settings(max_examples=40)
+def test_a_divided_line_is_the_same_line(shares: list[float], side: int) -> None:
+    ends = [(0.0, 0.0), (20.0, 0.0), (20.0, 20.0), (0.0, 20.0), (0.0, 0.0)]
+    lines = []
+    for k, (a, b) in enumerate(itertools.pairwise(ends)):
+        if k == side:
+            lines += [
+                f"G1 X{a[0] + s * (b[0] - a[0]):.3f} Y{a[1] + s * (b[1] - a[1]):.3f}" for s in sorted(set(shares))
+            ]
+        lines.append(f"G1 X{b[0]} Y{b[1]}")
+    assert clean(match(pieces(*SQUARE), pieces(*lines)))
+    assert clean(match(pieces(*lines), pieces(*SQUARE)))
+
+
+def test_arcs_divided_joined_and_as_circles() -> None:
+    halves = ("G2 X10 Y0 I5 J0", "G2 X0 Y0 I-5 J0")
+    quarters = ("G2 X5 Y5 I5 J0", "G2 X10 Y0 J-5", "G2 X5 Y-5 I-5 J0", "G2 X0 Y0 J5")
+    circle = ("G2 X0 Y0 I5 J0",)
+    for one in (halves, quarters, circle):
+        for other in (halves, quarters, circle):
+            assert clean(match(pieces(*one), pieces(*other)))
+    turned = match(pieces(*halves), pieces("G3 X10 Y0 I5 J0", "G3 X0 Y0 I-5 J0"))
+    assert len(turned.reversed_pairs) == 2, "the same circle the other way"
+
+
+def test_helices_divided() -> None:
+    once = ("G3 X10 Y0 Z-2 I5 J0",)
+    twice = ("G3 X5 Y-5 Z-1.5 I5 J0", "G3 X10 Y0 Z-2 J5")
+    assert clean(match(pieces(*once), pieces(*twice)))
+    deep = match(pieces(*once), pieces("G3 X5 Y-5 Z-1.6 I5 J0", "G3 X10 Y0 Z-2 J5"))
+    assert deep.extra
+    assert deep.missing
+
+
+def test_what_is_left_out_is_told_with_its_length() -> None:
+    found = match(pieces(*SQUARE), pieces("G1 X20", "Y20", "X5", "G0 Z50", "X0 Y20", "Z-1", "G1 Y0"))
+    assert found.missing == [(3, pytest.approx(5.0))]
+    assert not found.extra
+
+
+def test_what_is_too_much_is_told_with_its_distance() -> None:
+    found = match(pieces(*SQUARE), pieces("G1 X20", "Y20", "X10", "X10 Y19.5", "X0 Y20", "Y0"))
+    assert max(off for _, off, _ in found.extra) == pytest.approx(0.5)
+    assert sum(left for _, left in found.missing) == pytest.approx(10.0)
+
+
+def test_repeats_are_counted_and_harmless() -> None:
+    again = match(pieces(*SQUARE), pieces(*SQUARE, *SQUARE))
+    assert again.repeats == 4
+    assert clean(again)
+    above = match(pieces(*SQUARE), pieces(*SQUARE, "G1 Z-0.5", "G1 X20"))
+    assert above.repeats >= 1
+    assert not above.extra
+
+
+def test_a_cut_above_a_planned_one_that_comes_before_it_is_not_a_repeat() -> None:
+    """It would take metal that the plan takes otherwise."""
+    found = match(pieces(*SQUARE), pieces("G1 Z-0.5", "X20", "X0", "Z-1", *SQUARE))
+    assert found.extra
+
+
+def test_order_of_passes() -> None:
+    def passes(*heights: float) -> list[str]:
+        lines = []
+        for z in heights:
+            lines += ["G0 Z50", "X0 Y0", f"Z{z + 0.4}", f"G1 Z{z}", "X20", "Y5"]
+        return lines
+
+    plan = pieces(*passes(-1.5, -2.0, -2.5))
+    wrong = match(plan, pieces(*passes(-2.0, -1.5, -2.5)))
+    assert wrong.out_of_order
+    right = match(plan, pieces(*passes(-1.5, -2.0, -2.5)))
+    assert clean(right)
+
+
+def test_pieces_far_apart_may_change_places() -> None:
+    def cut(x: float) -> list[str]:
+        return ["G0 Z50", f"X{x} Y50", "Z0.5", "G1 Z-1", f"X{x + 5}"]
+
+    found = match(pieces(*cut(0), *cut(40)), pieces(*cut(40), *cut(0)))
+    assert clean(found)
+    assert found.reordered > 0
+    near = match(pieces(*cut(0), *cut(7)), pieces(*cut(7), *cut(0)))
+    assert clean(near), "level with each other: neither takes more depth"
+
+
+def test_air_is_not_compared() -> None:
+    plan = pieces("G0 Z5", "X0 Y0", "G1 Z-2", "X20")
+    assert clean(match(plan, pieces("G0 Z5", "X0 Y0", "G1 Z3", "Z0.5", "Z-2", "X20")))
+    assert len(pieces("G0 Z5", "G1 X20 Z3", "G0 X0")) == 1, "only the plunge of the header is in the metal"
+
+
+def test_a_slope_is_clipped_at_the_top() -> None:
+    cut = pieces("G0 Z5", "X0 Y0", "G1 X10 Z-5")
+    assert cut.start[-1].tolist() == pytest.approx([5.0, 0.0, 0.0])
+    up = pieces("G1 X10 Z4")
+    assert up.end[-1].tolist() == pytest.approx([2.0, 0.0, 0.0])
+
+
+@given(
+    st.lists(st.tuples(st.integers(-40, 40), st.integers(-40, 40)), min_size=1, max_size=8, unique=True),
+    st.randoms(use_true_random=False),
+)
+@settings(max_examples=40)
+def test_locate_agrees_with_dense_points(path: list[tuple[int, int]], rng: random.Random) -> None:
+    some = pieces(*(f"G1 X{x}.5 Y{y} Z{-1 - k % 3}" for k, (x, y) in enumerate(path)), "G2 X0 Y0 R200")
+    point = (rng.uniform(-50, 50), rng.uniform(-50, 50), rng.uniform(-4, 0))
+    off, share = locate(some, point)
+    for i in range(len(some)):
+        dense = [part_of(some, i, 0.0, s).end[0] if s else some.start[i] for s in np.linspace(0, 1, 60)]
+        nearest = min(math.dist(p, point) for p in dense)
+        plane = abs(float(some.start[i, 2]) - float(some.end[i, 2])) < 1e-9
+        assert off[i] <= nearest + 1e-9 or not plane
+        at = part_of(some, i, 0.0, float(share[i])).end[0] if share[i] > 0 else some.start[i]
+        assert math.dist(at, point) == pytest.approx(off[i], abs=1e-6)
+
+
+def test_a_program_of_another_part_is_given_up_within_bounds(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("holecam.program.path_match.SEARCH_BUDGET", 5000)
+    rng = random.Random(2)
+    plan = pieces(*(f"G1 X{rng.uniform(0, 50):.3f} Y{rng.uniform(0, 50):.3f}" for _ in range(200)))
+    other = pieces(*(f"G1 X{rng.uniform(0, 50):.3f} Y{rng.uniform(0, 50):.3f}" for _ in range(200)))
+    found = match(plan, other)
+    assert found.given_up > 0
+    assert found.missing
