@@ -71,7 +71,7 @@ def _report(job: Job, pattern: Pattern, name: str, work: PlacedWork, decisions: 
     margin = freedom.margin((0.0, 0.0))
     holes = bare_holes(job, sets, recipes)
     answers = [
-        answer_mate(job, mate, sets, holes, recipes, own_doubt(job, pattern))
+        answer_mate(job, mate, sets, holes, recipes, own_doubt(job, pattern), with_chance=False)
         for mate in job.mates
         if mate.pattern == pattern.name
     ]

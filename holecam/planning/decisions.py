@@ -49,25 +49,36 @@ def decide(job: Job) -> Decisions:
     bodies = bodies_of(job, Placement())
     sets = place_all(job, shifts, hand=Placement(), moved=settled.moved)
     recipes = recipes_of(job, sets, bodies, floors)
-    first = _answers(job, sets, recipes)
-    single = opened_holes(job, first, bare_holes(job, sets, recipes), recipes)
-    recipes = recipes.with_single(single)
-    answers = _answers(job, sets, recipes) if single else first
+    first: tuple[MateAnswer, ...] = ()
+    single: dict[RecipeKey, HoleRecipe] = {}
+    if any(mate.when_tight == "open" for mate in job.mates):
+        first = _answers(job, sets, recipes, with_chance=False)
+        single = opened_holes(job, first, bare_holes(job, sets, recipes), recipes)
+        recipes = recipes.with_single(single)
+    answers = _answers(job, sets, recipes, with_chance=True)
     found = [
         *(f for answer in chains for f in answer.findings),
         *(f for marking in markings for f in marking.findings),
         *_placing(sets, recipes),
         *_spacing(job, sets, recipes, bodies),
         *(f for answer in answers for f in mate_findings(answer, job.unit)),
-        *(f for a, b in zip(first, answers, strict=True) for f in opened_findings(a, b, job.unit)),
+        *(f for a, b in zip(first, answers, strict=False) for f in opened_findings(a, b, job.unit)),
     ]
     return Decisions(shifts, floors, settled, single, answers, chains, markings, tuple(found))
 
 
-def _answers(job: Job, sets: PlacedSets, recipes: Recipes) -> tuple[MateAnswer, ...]:
+def _answers(job: Job, sets: PlacedSets, recipes: Recipes, *, with_chance: bool) -> tuple[MateAnswer, ...]:
     holes = bare_holes(job, sets, recipes)
     return tuple(
-        answer_mate(job, mate, sets, holes, recipes, own_doubt(job, job.pattern(sets.pattern_of[mate.pattern])))
+        answer_mate(
+            job,
+            mate,
+            sets,
+            holes,
+            recipes,
+            own_doubt(job, job.pattern(sets.pattern_of[mate.pattern])),
+            with_chance=with_chance,
+        )
         for mate in job.mates
     )
 

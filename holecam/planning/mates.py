@@ -60,8 +60,12 @@ def answer_mate(
     holes: Sequence[PlannedHole],
     recipes: Recipes,
     own_doubt: float,
+    *,
+    with_chance: bool = True,
 ) -> MateAnswer:
     """Return whether a pattern goes together with its mate, what to open if not, and the chance after drilling.
+
+    The chance is a simulation and takes most of the time; ``with_chance=False`` leaves it out.
 
     Raises
     ------
@@ -79,7 +83,7 @@ def answer_mate(
     opening = _opening(job, mate, joints, motion, fit, recipe)
     chance = None
     reference = sets.works[mate.pattern].doubt
-    if isinstance(fit, BoltUp):
+    if isinstance(fit, BoltUp) and with_chance:
         u_mate = standard_doubt(float(mate.holes_within)) if mate.holes_within is not None else 0.0
         doubts = [JointDoubt(own_doubt, u_mate)] * len(joints)
         held = reference if mate.located == "fixed" else None

@@ -10,7 +10,7 @@ from holecam.planning.mates import MateAnswer
 
 def opened_findings(before: MateAnswer, after: MateAnswer, unit: Unit) -> tuple[Finding, ...]:
     """Return the note that a hole is drilled larger than the others, with the play before and after."""
-    if before is after or not isinstance(before.fit, BoltUp) or not isinstance(after.fit, BoltUp):
+    if not isinstance(before.fit, BoltUp) or not isinstance(after.fit, BoltUp) or before.mate.when_tight != "open":
         return ()
     best = before.opening.best if before.opening is not None else None
     if best is None:
