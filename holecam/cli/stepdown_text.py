@@ -157,8 +157,8 @@ def _drill(limit: DrillLimit, sheet: StepDownSheet) -> list[str]:
     unit = sheet.unit
     tip = reading_text(limit.tip_count, sheet.heights.resolution, unit)
     line = (
-        f"Drilling above the sheet: tip no lower than Z {tip}; with a point of {number_in(limit.point_length, unit)} the "
-        f"full diameter ends at Z {_z(limit.cylinder_z, unit)}, {number_in(limit.cylinder_depth, unit)} deep."
+        f"Drilling above the sheet: tip no lower than Z {tip}; with a point of {number_in(limit.point_length, unit)} "
+        f"the full diameter ends at Z {_z(limit.cylinder_z, unit)}, {number_in(limit.cylinder_depth, unit)} deep."
     )
     return [line]
 

@@ -290,6 +290,45 @@ def test_shoulder_of_metal_that_stays_is_never_cut() -> None:
     assert [bool(s.lead_in) for s in planned.passes[-1].strokes] == [False] + [True] * (len(starts) - 1)
 
 
+def test_strokes_that_end_at_a_shoulder_leave_no_ridges_on_it() -> None:
+    planned = cut(shoulder=SHOULDER, direction=Direction.CLIMB)
+    last = planned.passes[-1].strokes
+    assert all(s.ends_in_metal for s in last)
+    check_coverage(planned)
+    for stroke in last[1:]:
+        (out,) = stroke.lead_out
+        assert point_to_chain(out.end, CORNER) > point_to_chain(out.start, CORNER)  # away from the bend
+    level = level_path(planned.passes[-1], z_above=0.1, clearance_z=10.0)
+    assert {m.kind for m in level.moves} == {
+        MoveKind.DESCEND,
+        MoveKind.LINK,
+        MoveKind.CUT,
+        MoveKind.RETRACT,
+        MoveKind.TRAVEL,
+    }
+
+
+def test_narrow_region_is_cleared_from_outside_it() -> None:
+    wall = (Segment((-60.0, 0.0), (60.0, 0.0)),)
+    planned = cut(rectangle(-10.0, 2.0, 10.0, 4.0), wall=wall)
+    assert planned.passes[-1].limits[0].axis == pytest.approx(5.7)
+    assert planned.passes[-1].left.area == pytest.approx(20.0 * 0.7, abs=0.03)
+    check_coverage(planned)
+
+
+def test_region_whose_corners_miss_each_other_by_a_hair() -> None:
+    hair = 5e-7  # what drawings leave, less than is refused
+    region = Outline(
+        (
+            Segment((3.0, 3.0), (20.0, 3.0)),
+            Segment((20.0, 3.0 + hair), (20.0, 12.0)),
+            Segment((20.0, 12.0), (3.0, 12.0)),
+            Segment((3.0, 12.0), (3.0 + hair, 3.0)),
+        )
+    )
+    assert cut(region).passes[-1].strokes
+
+
 def test_direction_against_the_clamped_end_is_said() -> None:
     away = {n.code for n in cut(clamped_toward_deg=0.0).direction_notes}
     toward = {n.code for n in cut(clamped_toward_deg=180.0).direction_notes}

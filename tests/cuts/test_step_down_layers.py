@@ -109,6 +109,14 @@ def test_high_spot_lifts_the_sheet_and_not_the_bar() -> None:
     assert lifted.layer_top_z == touched().layer_top_z
 
 
+def test_wedge_lifts_every_face_and_counts_once() -> None:
+    wedge = Wedge.from_second_touch(distance=80.0, difference=0.04, cut_from=0.0, cut_to=80.0, half_width=0.01)
+    lifted, level = touched(wedge=wedge), touched()
+    for up, flat in zip(lifted.faces, level.faces, strict=True):
+        assert up.value == pytest.approx(flat.value + 0.04)
+    assert lifted.substrate_z.standard == pytest.approx(math.hypot(level.substrate_z.standard, wedge.rise.standard))
+
+
 def test_wedge_from_two_touches_takes_the_higher_end() -> None:
     rising = Wedge.from_second_touch(distance=80.0, difference=0.04, cut_from=10.0, cut_to=60.0, half_width=0.02)
     assert rising.rise.value == pytest.approx(0.04 * 60 / 80)

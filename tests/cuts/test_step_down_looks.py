@@ -12,9 +12,9 @@ import pytest
 from numpy.typing import NDArray
 from scipy import optimize
 
-from holecam.cuts.layer_estimates import DoubtRule, Estimate, covariance
+from holecam.cuts.layer_estimates import DoubtRule, Estimate, Term, covariance
 from holecam.cuts.layer_stack import HeightTouch, Layer, LayerStack, TouchedStack
-from holecam.cuts.step_down_answers import Answer, face_bounds, sheet_seen
+from holecam.cuts.step_down_answers import Answer, Bounds, face_bounds, sheet_seen
 from holecam.cuts.step_down_belief import SeenFaces
 from holecam.cuts.step_down_chance import Faces, normal_chance
 from holecam.cuts.step_down_floor import FloorRule
@@ -157,6 +157,29 @@ def test_bond_under_two_upper_layers_uses_what_was_seen_of_the_middle_one() -> N
     assert hard < prior.hard_floor()
 
 
+def test_shared_terms_that_reach_past_the_layer_are_used_too() -> None:
+    # solder measured as "plate and solder less plate": what is learned of the plate's top moves the sheet by itself
+    plate = Term.within("thickness of plate", 0.05)
+    stack = LayerStack(
+        (
+            Layer.of("bar", 3.0, within=0.05),
+            Layer("plate", Estimate.of(0.5, plate)),
+            Layer("solder", Estimate(0.15, ((Term.within("together", 0.02), 1.0), (plate, -0.9))), bond=True),
+            Layer.of("sheet", 0.6, within=0.0, keep=True),
+        )
+    )
+    touched = TouchedStack(stack, HeightTouch("bar", "x", 0.0, 0.01), Fraction(1, 200))
+    prior = faces_of(touched, k=2.0)
+    seen = SeenFaces.after(touched, prior, [Answer("bar", -2.97), Answer("plate", -3.03)])
+    draws = simulated([touched.faces[1], touched.layer_top_z, touched.substrate_z], seed=13)
+    keep = (draws[:, 0] < -2.97) & (draws[:, 0] >= -3.03) & (draws[:, 1] < draws[:, 0]) & (draws[:, 2] < draws[:, 1])
+    chosen = draws[keep & (draws[:, 1] < -3.03)][:, 2]
+    assert seen.likeliest() == pytest.approx(float(np.median(chosen)), abs=6 * chosen.std() / math.sqrt(len(chosen)))
+    assert (chosen > seen.hard_floor()).mean() == pytest.approx(
+        normal_chance(-2.0), abs=5 * math.sqrt(0.023 / len(chosen))
+    )
+
+
 def worst_case_by_program(substrate: Estimate, layer: Estimate, low: float, high: float) -> float:
     """Return the highest substrate with the layer between two heights, by a general linear-programming solver."""
     names = sorted({t.name for t, _ in (*substrate.parts, *layer.parts)})
@@ -198,6 +221,23 @@ def test_worst_case_after_answers_against_a_linear_program(answers: list[Answer]
     highest = min(expected, seen.layer.high, seen.substrate.high)
     assert seen.hard_floor() == pytest.approx(highest, abs=1e-9)
     assert seen.hard_floor() <= prior.hard_floor() + 1e-12
+
+
+def test_worst_case_knows_that_a_layer_lies_under_its_own_top() -> None:
+    stack = LayerStack(
+        (
+            Layer.of("bar", 3.0, within=0.02),
+            Layer.of("solder", 0.05, within=0.08),  # stated so badly that it could be less than nothing
+            Layer.of("sheet", 0.6, within=0.0, keep=True),
+        )
+    )
+    touched = TouchedStack(stack, HeightTouch("bar"), Fraction(1, 200), 0.0)
+    prior = faces_of(touched, DoubtRule.WORST_CASE)
+    assert prior.hard_floor() == pytest.approx(-3.05 + 0.1)
+    seen = SeenFaces.after(touched, prior, [Answer("bar", -2.99), Answer("solder", -3.0)])
+    assert seen.hard_floor() == pytest.approx(-3.0)  # the sheet lies under the solder that was seen
+    only = SeenFaces(prior, Bounds(-math.inf, -2.995))
+    assert only.hard_floor() == pytest.approx(-2.995)  # and under a top that is known to lie lower
 
 
 def test_each_still_bar_buys_depth() -> None:
@@ -250,6 +290,12 @@ def test_table_rows_follow_from_the_belief() -> None:
     assert row.still_bar.next_floor_count == FloorRule(STEP).count(seen)
     assert row.still_bar.next_floor_count <= heights.floor_count
     assert row.layer_showing.next_floor_count >= row.still_bar.next_floor_count
+    for each in heights.looks:
+        for outcome in (each.still_bar, each.layer_showing):
+            assert outcome is not None
+            assert outcome.next_floor_count <= each.count  # what is cut is cut
+            assert outcome.ends_here == (outcome.next_floor_count == each.count)
+    assert any(each.layer_showing is not None and each.layer_showing.ends_here for each in heights.looks)
     # the plan after that answer is the one that the table promised
     after = plan_heights(HeightsRequest(rail(), PassRule(0.25), answers=(Answer("rail", row.z),)))
     assert after.floor_count == row.still_bar.next_floor_count

@@ -221,6 +221,16 @@ def test_stops_begin_at_the_stated_chance_and_the_last_passes_always_stop() -> N
         assert flags == sorted(flags)  # once begun, every pass is a stop
 
 
+def test_every_pass_above_the_stated_chance_is_a_stop_whatever_shows() -> None:
+    stack = LayerStack((Layer.of("bar", 3.0, within=0.05), Layer.of("sheet", 0.6, within=0.0, keep=True)))
+    touched = TouchedStack(stack, HeightTouch("bar"), Fraction(1, 200))
+    heights = plan_heights(HeightsRequest(touched, PassRule(0.25), sureness=1.0, stop_chance=0.001), with_looks=False)
+    unlikely = [p for p in heights.passes[: -len(LAST_STEPS)] if 0.001 <= p.contact < 0.01]
+    assert unlikely
+    assert all(p.stop for p in unlikely)
+    assert not any(p.stop for p in heights.passes if p.contact < 0.001)
+
+
 def test_skin_margin_and_aim_raise_the_floor() -> None:
     def floor(**more: object) -> float:
         return plan_heights(HeightsRequest(rail("sheet"), PassRule(0.25), **more), with_looks=False).floor  # type: ignore[arg-type]
