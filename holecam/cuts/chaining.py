@@ -49,7 +49,9 @@ def chained_loops(pieces: Elements) -> tuple[tuple[Loop, ...], int]:
     count = len(pieces)
     if not count:
         return (), 0
-    follows, lonely = _partners(pieces)
+    follows = _partners(pieces)
+    # In a notch without an angle both walls keep a trace of an offset, shorter than any joint is uncertain
+    lonely = int(sum(1 for f, size in zip(follows, pieces.lengths.tolist(), strict=True) if f < 0 and size > JOIN_FAR))
     loops: list[Loop] = []
     seen = [False] * count
     for first in range(count):
@@ -69,8 +71,8 @@ def chained_loops(pieces: Elements) -> tuple[tuple[Loop, ...], int]:
     return tuple(loops), lonely
 
 
-def _partners(pieces: Elements) -> tuple[list[int], int]:
-    """Return for each piece the one that starts where it ends, -1 for none, and the number of those."""
+def _partners(pieces: Elements) -> list[int]:
+    """Return for each piece the one that starts where it ends, -1 for none."""
     count = len(pieces)
     every = np.arange(count, dtype=np.intp)
     out_x, out_y = pieces.directions_at(every, np.ones(count))
@@ -86,7 +88,7 @@ def _partners(pieces: Elements) -> tuple[list[int], int]:
             if follows[i] < 0 and not taken[j]:
                 follows[i] = j
                 taken[j] = True
-    return follows, sum(1 for f in follows if f < 0)
+    return follows
 
 
 def _candidates(
@@ -116,6 +118,8 @@ def _candidates(
         for cell_x in range(low_x, high_x + 1):
             for cell_y in range(low_y, high_y + 1):
                 for j in cells.get((cell_x, cell_y), ()):
+                    if j == i and not abs(pieces.sweep[i]) > math.pi:
+                        continue  # only a whole circle follows itself; a trace of an arc is near to it by its size
                     away = math.hypot(x0[j] - x, y0[j] - y)
                     if away <= reach:
                         left = math.atan2(
@@ -133,7 +137,7 @@ def _loop(pieces: Elements, ring: list[int]) -> Loop | None:
     joints = _joints(pieces, ring)
     for at, row in enumerate(ring):
         start, end = joints[at - 1], joints[at]
-        curve = _fitted(pieces, row, start, end, single=len(ring) == 1)
+        curve = _fitted(pieces, row, start, end)
         if curve is None:
             joints[at] = start  # what vanished leaves its start to the next one
             continue
@@ -169,7 +173,7 @@ def _joints(pieces: Elements, ring: list[int]) -> list[Point]:
     return joints
 
 
-def _fitted(pieces: Elements, row: int, start: Point, end: Point, *, single: bool) -> Curve | None:
+def _fitted(pieces: Elements, row: int, start: Point, end: Point) -> Curve | None:
     """Return the piece between its joints, or ``None`` when they leave nothing of it or turn it round."""
     away = math.dist(start, end)
     if not pieces.is_arc[row]:
@@ -178,7 +182,7 @@ def _fitted(pieces: Elements, row: int, start: Point, end: Point, *, single: boo
         return Segment(start, end) if forward > 0.0 and away > 1e-9 else None
     sweep = float(pieces.sweep[row])
     if away <= 1e-9:
-        if single or abs(sweep) > math.pi:
+        if abs(sweep) > math.pi:
             return Arc(start, end, (float(pieces.cx[row]), float(pieces.cy[row])), sweep > 0)
         return None
     arc = Arc(start, end, (float(pieces.cx[row]), float(pieces.cy[row])), sweep > 0)

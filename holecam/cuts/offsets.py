@@ -34,15 +34,13 @@ Allowed = Callable[[Floats], Flags]
 class Level:
     """The chains at one distance.
 
-    ``pieces`` are the stretches of sources that own a piece, ``alive`` tells it for each source, and ``open_ends``
-    counts the pieces that found no neighbour (0 unless something is wrong).
+    ``pieces`` are the stretches of sources that own a piece, ``alive`` tells it for each source.
     """
 
     distance: float
     loops: tuple[Loop, ...]
     pieces: Stretches
     alive: Flags
-    open_ends: int
 
 
 @dataclass(slots=True)
@@ -62,7 +60,7 @@ class OffsetStack:
         Raises
         ------
         InputError
-            The distance is not positive and finite, or falls.
+            The distance is not positive and finite, or falls; or a drawing so broken that no chain closes.
         """
         if not (math.isfinite(distance) and distance + float(self.walls.margin.min()) > 0):
             raise InputError(f"offset by {distance} mm: expected a distance above zero")
@@ -75,7 +73,13 @@ class OffsetStack:
             loops, open_ends = chained_loops(elements)
             if not open_ends:
                 break
-        level = Level(distance, loops, pieces, alive, open_ends)
+        else:
+            x, y = float(elements.x1[0]), float(elements.y1[0])
+            raise InputError(
+                f"offset by {distance:.4f} mm: edges near X {x:.3f} Y {y:.3f} mm meet so nearly that the offset cannot "
+                "be closed. Clean the drawing: remove doubled edges and slivers."
+            )
+        level = Level(distance, loops, pieces, alive)
         self.levels.append(level)
         return level
 

@@ -107,8 +107,7 @@ def _with_corners(bodies: Elements, margin: Floats, chain: Indexes, before: Inde
     in_x, in_y = bodies.directions_at(every, np.zeros(len(bodies)))
     ax, ay, bx, by = out_x[before], out_y[before], in_x[after], in_y[after]
     turn = np.arctan2(ax * by - ay * bx, ax * bx + ay * by)
-    # An exact reversal is the end of an open chain: go round it, not into it
-    turn = np.where(np.abs(turn) > math.pi - STRAIGHT_ON, -math.pi, turn)
+    turn = _reversals_decided(bodies, turn, before, after, (ax, ay))
     return Walls(
         bodies,
         margin,
@@ -123,6 +122,28 @@ def _with_corners(bodies: Elements, margin: Floats, chain: Indexes, before: Inde
         before,
         after,
     )
+
+
+def _reversals_decided(
+    bodies: Elements, turn: Floats, before: Indexes, after: Indexes, direction: tuple[Floats, Floats]
+) -> Floats:
+    """Return the turns with a sense for those of half a turn: to the right round the end of an open chain.
+
+    Where a line and an arc meet in a cusp, the side on which the second one lies decides: on the left the walls close
+    to a notch without an angle, on the right they are a spike.
+    """
+    rows = np.flatnonzero(np.abs(turn) > math.pi - STRAIGHT_ON).astype(np.intp)
+    if not len(rows):
+        return turn
+    a, b = before[rows], after[rows]
+    lengths = bodies.lengths
+    step = 0.01 * np.minimum(lengths[a], lengths[b])
+    ax, ay = bodies.points_at(a, 1.0 - step / lengths[a])
+    bx, by = bodies.points_at(b, step / lengths[b])
+    side = direction[0][rows] * (by - ay) - direction[1][rows] * (bx - ax)
+    decided = turn.copy()
+    decided[rows] = np.where(side > 1e-12, math.pi, -math.pi)
+    return decided
 
 
 def beside(walls: Walls, source: Indexes, low: Floats, high: Floats, distance: float) -> tuple[Elements, Flags]:
