@@ -73,6 +73,11 @@ def test_a_cut_before_any_tool() -> None:
     assert "a cut before any tool was taken" in only(result, "tool-unknown").message
 
 
+def test_heights_count_while_the_place_in_plan_is_not_known() -> None:
+    account = verify_text("G21 G90\nG0 Z10\nG0 Z25\nG0 X3 Y4\nG0 X6 Y8\nM30\n", safe_height=10).account
+    assert account.rapid == pytest.approx(15 + 5)
+
+
 def test_inch_programs_are_accounted_in_mm() -> None:
     inch = PROGRAM.replace("G21", "G20")
     account = verify_text(inch, safe_height=254).account

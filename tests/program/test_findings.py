@@ -149,6 +149,23 @@ def test_a_pilot_hole_makes_no_room_for_a_greater_drill() -> None:
         assert ("rapid-into-stock" not in {f.code for f in result.findings}) is fine
 
 
+def test_pecks_are_needed_after_a_pilot_hole_but_not_after_a_greater_one() -> None:
+    """A pilot leaves a ring of metal, whose chips have to come out; a spot of greater diameter leaves none."""
+    small = ToolUse(1, "2 mm drill", ToolKind.TWIST_DRILL, 2.0, point_angle_deg=118)
+    great = ToolUse(1, "8 mm drill", ToolKind.TWIST_DRILL, 8.0, point_angle_deg=118)
+    drill = ToolUse(2, "5 mm drill", ToolKind.TWIST_DRILL, 5.0, point_angle_deg=118)
+    for first, needed in ((small, True), (great, False)):
+        motions = (
+            ToolChange(1), SpindleOn(900), DrillCycle(1, 5, 5, 2, -7, 50),
+            ToolChange(2), SpindleOn(900), DrillCycle(1, 5, 5, 2, -8, 50, peck=3.0),
+        )  # fmt: skip
+        plan = ProgramPlan("p", (first, drill), motions, 10.0, ProgramLimits(stock=BLOCK))
+        text = write_program(plan)
+        assert check_program(text, plan).clean
+        without = edited(text, "G83 X5.000 Y5.000 Z-8.000 R2.000 Q3.000", "G81 X5.000 Y5.000 Z-8.000 R2.000")
+        assert ("peck-too-deep" in {f.code for f in check_program(without, plan).findings}) is needed
+
+
 # Places where the body must not be
 
 

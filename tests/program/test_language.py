@@ -406,6 +406,8 @@ def test_repeats_in_absolute_mode_are_at_one_place() -> None:
 def test_g83_comes_out_and_returns_just_above_the_bottom() -> None:
     """3.5.16.4: down by Q, rapid out, rapid back to 0.010 in above, until Z."""
     assert [z for _, _, z in ends("G83 X5 Y0 Z-3 R2 Q2")] == [10, 2, 0, 2, 0.254, -2, 2, -1.746, -3, 10]
+    shallow = [z for _, _, z in ends("G83 X5 Y0 Z1.5 R2 Q0.2")]
+    assert shallow == pytest.approx([10, 2, 1.8, 2, 1.6, 2, 1.854, 1.5, 10]), "never above R"
     assert "needs a step Q above zero" in reason("G83 X5 Z-3 R2")
     assert "needs a step Q above zero" in reason("G83 X5 Z-3 R2 Q0")
     assert "more than 10000 steps" in reason("G83 X5 Z-3 R2 Q0.0001")

@@ -71,6 +71,8 @@ def test_arcs_divided_joined_and_as_circles() -> None:
             assert clean(match(pieces(*one), pieces(*other)))
     turned = match(pieces(*halves), pieces("G3 X10 Y0 I5 J0", "G3 X0 Y0 I-5 J0"))
     assert len(turned.reversed_pairs) == 2, "the same circle the other way"
+    whole = match(pieces("G2 X0 Y0 I5 J0"), pieces("G3 X0 Y0 I5 J0"))
+    assert len(whole.reversed_pairs) == 2, "start, middle and end of a full circle do not tell its sense"
 
 
 def test_helices_divided() -> None:

@@ -181,9 +181,11 @@ def test_line_ends_of_two_characters() -> None:
 
 def test_a_bad_arc_in_a_long_stretch_is_named() -> None:
     good = "G2 X2 Y0 I1 J0\nG2 X0 Y0 I-1 J0\n"
-    result = both(BEGIN + good * 30 + "G2 X2 Y0 I1.5 J0\n" + good * 30 + "M30\n")
-    assert result.refused[0].line == 5 + 60 + 1
-    assert len(result.moves) == 3 + 60
+    for center in ("1.5", "1.002"):  # radii that differ by 1 mm, and by 0.004 mm
+        result = both(BEGIN + good * 30 + f"G2 X2 Y0 I{center} J0\n" + good * 30 + "M30\n")
+        assert result.refused[0].line == 5 + 60 + 1
+        assert len(result.moves) == 3 + 60
+    assert both(BEGIN + good * 30 + "G2 X2 Y0 I1.001 J0\nG0 X0\n" + good * 30 + "M30\n").refused == ()
 
 
 def test_long_stretches_that_the_arrays_cannot_run_are_not_tried_line_by_line() -> None:

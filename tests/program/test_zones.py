@@ -266,6 +266,16 @@ def test_a_curved_wall() -> None:
     assert outside == pytest.approx(0.1 + 5 + 3)
 
 
+def test_a_curved_wall_round_a_boss() -> None:
+    """A round wall of radius 10 with the cutter outside: travelled clockwise, the outside is on the left."""
+    ring = (Arc((10, 0), (-10, 0), (0, 0), ccw=False), Arc((-10, 0), (10, 0), (0, 0), ccw=False))
+    zone = Hollow(Bend("boss", ring, 2.0, 0.0, gap=0.1))
+    for xy, inside in (((16.0, 0.0), False), ((0.0, 13.05), True), ((5.0, 0.0), True)):
+        amount, _ = zone.exact_depth(None, xy, 5.0, Body(3.0))
+        assert (amount > 0) is inside
+        assert float(zone.depth(np.array([xy]), np.array([5.0]), np.zeros(1), Body(3.0))[0]) == pytest.approx(amount)
+
+
 def test_the_design_page_and_the_check_share_no_code() -> None:
     source = (Path(__file__).parents[2] / "holecam" / "program" / "zones.py").read_text(encoding="utf-8")
     assert "holecam.cuts" not in source
