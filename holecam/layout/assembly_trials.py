@@ -24,7 +24,7 @@ LEAST_SHARE = 0.05
 """A weight shrinks at most to this share in one round, so that a screw that happens to sit well is not lost for
 good."""
 
-BLAMED = 60
+BLAMED = 30
 """Failed trials that are solved exactly to learn which screws hold the others back."""
 
 CHUNK = 200_000

@@ -28,6 +28,10 @@ proved: 0.1 micron for a play of 1 mm."""
 BINDING = 1e-7
 """A screw whose ratio comes this near to the worst (as a share of the greater of 1 and the worst) is a binding one."""
 
+NEARLY_BINDING = 1e-6
+"""Share by which a screw may stay below the worst ratio and still carry a weight in the proof: any weights give a true
+bound, the best are sought."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Bounds:
@@ -175,7 +179,7 @@ def certify(a: JointArrays, turn: float, shift: Floats) -> Bounds:
     everywhere = not (bool(a.in_part.any()) and a.turns)
     if upper <= EXACT_FIT:
         return Bounds(weights, 0.0, upper, True)
-    act = np.flatnonzero(values >= upper - BINDING * max(1.0, upper))
+    act = np.flatnonzero(values >= upper * (1.0 - NEARLY_BINDING))
     if not a.turns and not a.basis.shape[1]:
         weights[int(np.argmax(values))] = 1.0
         return Bounds(weights, upper, upper, True)

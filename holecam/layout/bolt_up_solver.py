@@ -18,7 +18,7 @@ from holecam.layout.bolt_up_certificate import certify
 VIOLATION = 1e-10
 """Ratio by which a screw outside the working set may exceed the set's own answer: arithmetic noise."""
 
-BARRIER_GAPS = (0.3, 1e-2, 3e-4, 1e-5, 3e-7, 1e-9)
+BARRIER_GAPS = (3e-2, 3e-4, 3e-6, 3e-8, 1e-9)
 """Relative gaps to which the barrier is driven in turn. Most problems are polished and proved after the third or
 fourth."""
 
@@ -46,7 +46,7 @@ def _centre(a: JointArrays, x: Floats, s: float, sharpness: float) -> tuple[Floa
     rho2 = a.play**2
     for _ in range(40):
         sq = squares(a, float(x[0]) if first_var else 0.0, x[first_var:])
-        slack = s * s * rho2 - sq.value
+        slack = (s * s - ratios(a, float(x[0]) if first_var else 0.0, x[first_var:]) ** 2) * rho2
         inv = 1.0 / slack
         pull = 2.0 * s * rho2 * inv
         weighted = sq.first * inv[:, None]
@@ -101,7 +101,7 @@ def _polish(a: JointArrays, turn: float, shift: Floats, multipliers: Floats) -> 
     v = first_var + a.basis.shape[1]
     best = (turn, shift)
     best_ratio = float(ratios(a, turn, shift).max())
-    for floor in (1e-2, 1e-3):
+    for floor in (1e-2, 1e-3, 1e-6):
         act = np.flatnonzero(multipliers > floor)
         if not len(act):
             continue

@@ -19,6 +19,9 @@ from holecam.shapes import Point
 DrillSize = tuple[str, float]
 """Name as stamped on the drill, and its diameter in mm."""
 
+DIRECTION_DECIMALS = 6
+"""Decimals of a degree kept of a slot's direction: far below what can be marked, and no 360 for a hair below 0."""
+
 GROWTH_STEP = 1e-6
 """mm. How finely the needed opening is found; it is rounded up from there, to a drill or to a slot step."""
 
@@ -205,7 +208,7 @@ def slotted_opening(work: Search, growth: dict[int, float]) -> Opening | None:
         at = joints[i].part_xy if member == "part" else joints[i].mate_xy
         middle = (at[0] + unit[0] * longer / 2.0, at[1] + unit[1] * longer / 2.0)
         width = work.diameter(i)
-        angle = math.degrees(math.atan2(unit[1], unit[0]))
+        angle = round(math.degrees(math.atan2(unit[1], unit[0])), DIRECTION_DECIMALS) % 360.0
         slot = SlottedHole(width, width + longer, angle)
         joints[i] = _with_hole(work, i, slot, middle)
         area = width * longer

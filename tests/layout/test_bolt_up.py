@@ -141,9 +141,42 @@ def test_every_random_answer_is_proved_over_all_turns(n: int) -> None:
         assert len(answer.certificate.numbers) <= 4
 
 
+@pytest.mark.parametrize("spread", [1e-6, 1e-4, 0.02, 3.0])
+def test_proved_from_nearly_exact_to_hopeless(spread: float) -> None:
+    rng = np.random.default_rng(9)
+    for n in (3, 5, 8):
+        part = rng.uniform(-60.0, 60.0, (n, 2))
+        mate = part @ spin(2.0).T + rng.normal(0, spread, (n, 2)) + [900.0, -700.0]
+        answer = answer_of(joints_of(part, mate, rng.uniform(0.05, 0.5, n)))
+        assert answer.certificate.proved
+
+
+def test_proved_with_plays_of_very_different_sizes() -> None:
+    rng = np.random.default_rng(77)
+    for n in (3, 5, 15, 40):
+        part, mate, _ = random_case(rng, n)
+        assert answer_of(joints_of(part, mate, 10 ** rng.uniform(-3, 1, n))).certificate.proved
+
+
+@pytest.mark.parametrize("kind", ["row", "grid", "circle"])
+def test_proved_for_regular_patterns_with_many_binding_screws(kind: str) -> None:
+    rng = np.random.default_rng(13)
+    for n in (4, 9, 16):
+        k = np.arange(n)
+        if kind == "row":
+            part = np.column_stack((10.0 * k, 0.0 * k))
+        elif kind == "grid":
+            side = math.isqrt(n)
+            part = np.column_stack((10.0 * (k % side), 10.0 * (k // side)))
+        else:
+            part = 30.0 * np.column_stack((np.cos(math.tau * k / n), np.sin(math.tau * k / n)))
+        mate = part + np.round(rng.normal(0, 0.15, (n, 2)), 1)  # equal errors: more than four screws may bind
+        assert answer_of(joints_of(part, mate, np.full(n, 0.25))).certificate.proved
+
+
 def test_lower_bound_holds_for_random_motions() -> None:
     rng = np.random.default_rng(5)
-    for _ in range(20):
+    for _ in range(6):
         part, mate, play = random_case(rng, 6)
         answer = answer_of(joints_of(part, mate, play))
         turns = math.radians(answer.placement.turn_deg) + rng.normal(0, 0.01, 2000) * rng.choice([0.01, 1, 100], 2000)
@@ -162,7 +195,7 @@ def test_lower_bound_with_slots_holds_for_random_motions() -> None:
         angle = rng.uniform(-2, 2, 5)
         answer = answer_of(slotted(part, mate, play, half, angle, member))
         assert answer.certificate.proved
-        for turn in rng.uniform(-math.pi, math.pi, 3000):
+        for turn in rng.uniform(-math.pi, math.pi, 800):
             d = part @ spin(turn).T - mate
             d = d - (d.min(0) + d.max(0)) / 2
             ratio = np.max(capsule(d, half, angle + turn if member == "part" else angle) / play)
@@ -337,12 +370,12 @@ def slotted(part: Floats, mate: Floats, play: Floats, half: Floats, angle: Float
 @pytest.mark.parametrize("n", [2, 3, 5, 9])
 def test_slots_against_an_independent_solver(n: int, member: str) -> None:
     rng = np.random.default_rng(40 + n)
-    for _ in range(4):
+    for _ in range(2):
         part, mate, play = random_case(rng, n, turn=1.5)
         half = np.where(rng.random(n) < 0.5, rng.uniform(0.1, 3.0, n), 0.0)
         angle = rng.uniform(-2, 2, n)
         answer = answer_of(slotted(part, mate, play, half, angle, member))
-        other = independent(part, mate, play, half=half, angle=angle, slot_in_part=member == "part")
+        other = independent(part, mate, play, half=half, angle=angle, slot_in_part=member == "part", tries=2)
         assert answer.ratio <= other + 1e-8
         assert (other - answer.ratio) * play.max() < TENTH_MICRON
         assert answer.certificate.everywhere
