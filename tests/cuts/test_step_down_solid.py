@@ -132,7 +132,7 @@ def random_wall(rng: np.random.Generator) -> tuple[Curve, ...]:
 
 
 @pytest.mark.parametrize(
-    "seed", [seed if seed < 10 else pytest.param(seed, marks=pytest.mark.slow) for seed in range(60)]
+    "seed", [seed if seed < 10 else pytest.param(seed, marks=pytest.mark.slow) for seed in range(40)]
 )
 def test_least_distance_on_random_cutters_bends_and_heights(seed: int) -> None:
     rng = np.random.default_rng(seed)
