@@ -8,6 +8,7 @@ from typing import Any
 from holecam.lengths import exact
 from holecam.output.chain_table import chain_facts
 from holecam.output.marking_table import marking_facts
+from holecam.output.milled_table import milled_facts
 from holecam.plan.finding import Finding
 from holecam.plan.holes import HoleStep, PlannedHole, StandingHole
 from holecam.plan.motions import ToolUse
@@ -55,6 +56,7 @@ def plan_facts(plan: Plan) -> dict[str, Any]:
         "programs": [p.name for p in plan.programs],
         "places": [_place(p) for p in plan.places],
         "mates": [mate_facts(m) for m in plan.mates],
+        "cuts": [milled_facts(c) for c in plan.cuts],
         "marking_out": [marking_facts(m) for m in plan.markings],
         "chains": [chain_facts(c) for c in plan.chains],
         "findings": [finding_facts(f) for f in plan.findings],

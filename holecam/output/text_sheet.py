@@ -9,6 +9,7 @@ from holecam.lengths import length_text, number_in
 from holecam.output.chain_table import chain_table
 from holecam.output.finding_groups import alike, also
 from holecam.output.marking_table import marking_table
+from holecam.output.milled_table import milled_lines
 from holecam.output.plain_words import AXIS_WORDS, plain, resolution_words, setup_words, unit_words
 from holecam.output.readings import reading, row_readings
 from holecam.plan.plan import Plan
@@ -32,6 +33,8 @@ def text_sheet(plan: Plan) -> str:
     for operation in plan.operations:
         lines += _operation(plan, operation)
     lines += _checks(plan)
+    for cut in plan.cuts:
+        lines += ["", "", *(line for text in milled_lines(cut, plan.unit) for line in _wrap(text, hang="  "))]
     for chain in plan.chains:
         lines += ["", "", *chain_table(chain, plan.unit).splitlines()]
     for marking in plan.markings:

@@ -10,8 +10,10 @@ from holecam.plan.facts import Caution, CheckDistance, Figure, MachineFacts, Par
 from holecam.plan.finding import Finding, Severity
 from holecam.plan.holes import PlannedHole, StandingHole
 from holecam.plan.marking import MarkingReport
+from holecam.plan.milled import MilledCut
 from holecam.plan.motions import Dialect, ProgramPlan, ToolUse
 from holecam.plan.reports import MateReport, PlaceReport
+from holecam.plan.step_down import StepDownReport
 from holecam.plan.work import Operation
 
 
@@ -43,6 +45,8 @@ class Plan:
     mates: tuple[MateReport, ...] = ()
     chains: tuple[ChainReport, ...] = ()
     markings: tuple[MarkingReport, ...] = ()
+    step_downs: tuple[StepDownReport, ...] = ()
+    cuts: tuple[MilledCut, ...] = ()
     revision: str = ""
     date: str = ""
     notes: tuple[str, ...] = ()

@@ -12,9 +12,11 @@ from holecam.plan.limits import Stock
 from holecam.plan.plan import Plan
 from holecam.plan.reports import PlaceReport
 from holecam.planning.calliper_checks import calliper_checks
+from holecam.planning.cut_operations import cut_work
 from holecam.planning.decisions import Decisions, decide
 from holecam.planning.hole_programs import ProgramFrame, hole_programs
 from holecam.planning.machine_facts import dialect_of, machine_facts, travel_of
+from holecam.planning.milled_cuts import planned_cuts
 from holecam.planning.numbered_holes import coordinate_figures, numbered_holes, standing_holes
 from holecam.planning.operations import hole_operations
 from holecam.planning.placed_patterns import PlacedWork
@@ -22,9 +24,10 @@ from holecam.planning.placed_sets import PlacedSets, place_all
 from holecam.planning.plugging import plug_actions
 from holecam.planning.settled_places import Settled
 from holecam.planning.setups import TableFrame, table_frame
+from holecam.planning.step_down_work import step_down_work
 from holecam.planning.surroundings import BodyFacts, keep_outs_of
 from holecam.planning.tool_list import tool_list
-from holecam.planning.work_cautions import service_findings, work_cautions, work_tags
+from holecam.planning.work_cautions import DEFERRED, service_findings, work_cautions, work_tags
 from holecam.planning.workpieces import RecipeKey, Recipes, bodies_of, old_holes_by_set, recipes_of
 from holecam.shapes import Circle, Outline, Placement, circle_outline
 
@@ -77,11 +80,12 @@ def _plan(job: Job, hand: Placement, decisions: Decisions) -> Plan:
     steps: dict[RecipeKey, tuple[HoleStep, ...]] = dict(zip((k for k, _ in keyed), tools.steps, strict=True))
     holes = numbered_holes(job, sets, recipes, steps, table.machine_from_part)
     old = old_holes_by_set(job, sets, bodies)
+    service = service_findings(job, [h.number for h in holes])
     findings = [
         *decisions.found,
         *(f for (name, _), recipe in keyed for f in _for_holes(recipe.findings, name, holes)),
         *tools.findings,
-        *service_findings(job, [h.number for h in holes]),
+        *service,
     ]
     holes = withheld(holes, findings)
     plugged = frozenset(
@@ -110,6 +114,29 @@ def _plan(job: Job, hand: Placement, decisions: Decisions) -> Plan:
         layout=job.machine.program.programs,
     )
     named = hole_programs(operations, holes, tools.tools, machine, frame)
+    spindle = None if job.machine.spindle is None else (job.machine.spindle.slowest, job.machine.spindle.fastest)
+    cuts = cut_work(
+        job,
+        planned_cuts(job, bodies, hand, machine.safe_height),
+        first_operation=len(named.operations) + 1,
+        first_tool=len(tools.tools) + 1,
+        frame=frame,
+        part_frame=table.machine_from_part,
+        by_program=machine.kind == "cnc" and job.part.service not in DEFERRED,
+        spindle=spindle,
+    )
+    findings += cuts.findings
+    step_downs = step_down_work(
+        job,
+        decisions.step_downs,
+        hand,
+        table.machine_from_part,
+        machine,
+        frame,
+        tools=(*tools.tools, *cuts.tools),
+        operations=len(named.operations) + len(cuts.operations),
+        service=service,
+    )
     return Plan(
         title=job.title,
         unit=job.unit,
@@ -119,16 +146,18 @@ def _plan(job: Job, hand: Placement, decisions: Decisions) -> Plan:
         setup=table.setup,
         holes=holes,
         standing_holes=standing,
-        tools=tools.tools,
-        operations=named.operations,
-        programs=named.programs,
+        tools=step_downs.tools,
+        operations=(*named.operations, *cuts.operations, *step_downs.operations),
+        programs=(*named.programs, *cuts.programs, *step_downs.programs),
+        cuts=cuts.reports,
         dialect=dialect_of(job),
-        findings=tuple(dict.fromkeys(findings)),
+        findings=tuple(dict.fromkeys((*findings, *step_downs.findings))),
         cautions=cautions,
         checks=calliper_checks(holes, bodies[None].outline),
-        figures=_figures(job, sets, recipes, holes, tools.figures),
+        figures=(*_figures(job, sets, recipes, holes, tools.figures), *step_downs.figures),
         places=tuple(_place_report(name, work, decisions.settled, hand) for name, work in sets.works.items()),
         markings=tuple(answer.report for answer in decisions.markings),
+        step_downs=step_downs.reports,
         chains=tuple(answer.report for answer in decisions.chains),
         mates=tuple(answer.report for answer in decisions.mates),
         revision=job.revision or "",

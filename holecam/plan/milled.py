@@ -1,0 +1,114 @@
+"""Slots and pockets as the papers show them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from holecam.shapes import Curve, Outline, Point
+
+
+@dataclass(frozen=True, slots=True)
+class SumTerm:
+    """One term of a sum: ``times`` times ``length`` mm, in words."""
+
+    words: str
+    length: float
+    times: int
+
+
+@dataclass(frozen=True, slots=True)
+class SizeSum:
+    """A size and what it is the sum of, mm."""
+
+    words: str
+    total: float
+    terms: tuple[SumTerm, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class LeftPatch:
+    """What a cutter leaves: border (and its holes), area, mm2, and the reason."""
+
+    border: Outline
+    area: float
+    at: Point
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class CutStage:
+    """One stage of a cut: the whole of it, or one step of sneaking up on the size.
+
+    ``size`` is the width meant after it, mm, ``None`` for a pocket cut at once; ``measure`` and ``next_rule`` are empty
+    where there is nothing to measure. ``minutes`` is an estimate.
+    """
+
+    name: str
+    size: float | None
+    measure: str
+    next_rule: str
+    minutes: float
+    paths: tuple[tuple[Curve, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class MilledCut:
+    """A slot or pocket.
+
+    Parameters
+    ----------
+    name, kind, body : str
+        ``kind`` is ``slot`` or ``pocket``; ``body`` what is cut, in the user's words.
+    depth, step_depth, step_over : float
+    width : float or None
+        Of a slot.
+    cutter : str
+    sums : tuple of SizeSum
+    walls : tuple of Outline
+        Its edge at full depth.
+    islands : tuple of Outline
+    centre_line : tuple of Segment or Arc
+        Of a slot.
+    levels : tuple of float
+        Heights of the passes.
+    left : tuple of LeftPatch
+    thinnest_wall, bottom : float or None
+    kept : tuple of (name, distance)
+        Curves that keep their shape, and how far the cut stays from them.
+    nearest_wall : float
+        Least distance between cutter's edge and what must stay, mm: the proof that nothing is gouged.
+    reachable_share : float
+        Share of the wanted area that the cutter reaches; everything of it is cut.
+    peak_deg, straight_deg : float or None
+        Greatest angle over which a tooth cuts, and that of a straight cut.
+    words : tuple of str
+        Ends, notes, advice by hand.
+    stages : tuple of CutStage
+    drilled : tuple of Point
+        Centres of a chain-drilled line.
+    """
+
+    name: str
+    kind: str
+    body: str
+    depth: float
+    step_depth: float
+    step_over: float
+    width: float | None
+    cutter: str
+    sums: tuple[SizeSum, ...]
+    walls: tuple[Outline, ...]
+    islands: tuple[Outline, ...]
+    centre_line: tuple[Curve, ...]
+    levels: tuple[float, ...]
+    left: tuple[LeftPatch, ...]
+    thinnest_wall: float | None
+    bottom: float | None
+    kept: tuple[tuple[str, float], ...]
+    nearest_wall: float
+    reachable_share: float
+    peak_deg: float | None
+    straight_deg: float | None
+    words: tuple[str, ...]
+    stages: tuple[CutStage, ...]
+    drilled: tuple[Point, ...] = ()

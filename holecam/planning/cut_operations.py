@@ -1,0 +1,288 @@
+"""Operations and programs of slots and pockets: one a stage, so that one stops when it fits."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from holecam.cuts.cutting_steps import path_minutes
+from holecam.cuts.hand_values import HandRow, HandWork
+from holecam.cuts.path_values import CutPath
+from holecam.cuts.sneaking_values import SneakPass
+from holecam.job.models import Job
+from holecam.job.models_cut import Pocket
+from holecam.lengths import Unit, length_text
+from holecam.plan.finding import Finding
+from holecam.plan.limits import HardFloor, KeepOut, ProgramLimits, Stock
+from holecam.plan.milled import MilledCut
+from holecam.plan.motions import Motion, ProgramPlan, Remark, SpindleOn, ToolChange, ToolKind, ToolUse
+from holecam.plan.work import NextSetting, Operation, OperationKind, Row, Stop
+from holecam.planning.cut_motions import level_motions
+from holecam.planning.cut_requests import CutSetting, cut_setting
+from holecam.planning.hole_programs import ProgramFrame
+from holecam.planning.milled_cuts import PlannedCut
+from holecam.shapes import Placement
+
+FLOOR_SLACK = 1e-6
+"""mm. The floor of a cut is a height that its program may reach but not pass; arithmetic noise is not passing."""
+
+MEASURE_WITHIN = 0.05
+"""mm. How near to its size a stage of sneaking up is expected: what a calliper in a slot can tell; common practice."""
+
+
+@dataclass(frozen=True, slots=True)
+class CutWork:
+    """What the cuts of a job add to a plan."""
+
+    reports: tuple[MilledCut, ...]
+    tools: tuple[ToolUse, ...]
+    operations: tuple[Operation, ...]
+    programs: tuple[ProgramPlan, ...]
+    findings: tuple[Finding, ...]
+
+
+def cut_work(
+    job: Job,
+    cuts: Sequence[PlannedCut],
+    *,
+    first_operation: int,
+    first_tool: int,
+    frame: ProgramFrame,
+    part_frame: Placement,
+    by_program: bool,
+    spindle: tuple[float, float] | None,
+) -> CutWork:
+    """Return tools, operations and programs of the cuts, numbered on from what a plan has already.
+
+    Parameters
+    ----------
+    part_frame : Placement
+        Carries part coordinates into readings; other bodies are set up on their own datum.
+    by_program : bool
+        Whether the machine runs programs.
+    spindle : (slowest, fastest) or None
+    """
+    tools: dict[str, ToolUse] = {}
+    operations: list[Operation] = []
+    programs: list[ProgramPlan] = []
+    for cut in cuts:
+        tool = _tool(tools, cut.setting, first_tool)
+        place = part_frame if cut.job_cut.body is None else Placement()
+        for stage, path, hand_work in cut.stages:
+            number = first_operation + len(operations)
+            hand_wish = cut.job_cut.cutting.by_hand
+            programmed = by_program and not hand_wish
+            operation = _operation(number, cut, stage, path, hand_work, tool, place, job.unit, programmed=programmed)
+            if programmed and cut.stopped is None:
+                name = f"{number:02d}-{_slug(operation.title)}.{frame.extension}"
+                programs.append(_program(name, cut, path, tool, place, frame, spindle, operation.title))
+                operation = replace(operation, program=name)
+            elif cut.stopped is not None:
+                operation = replace(operation, withheld=cut.stopped.message, rows=())
+            operations.append(operation)
+        if cut.second is not None and cut.stopped is None:
+            number = first_operation + len(operations)
+            extra, program = _rest_operation(number, cut, tools, first_tool, place, frame, spindle, job, by_program)
+            operations.append(extra)
+            programs += program
+    return CutWork(
+        reports=tuple(c.report for c in cuts),
+        tools=tuple(tools.values()),
+        operations=tuple(operations),
+        programs=tuple(programs),
+        findings=tuple(f for c in cuts for f in c.findings),
+    )
+
+
+def _tool(tools: dict[str, ToolUse], setting: CutSetting, first: int) -> ToolUse:
+    cutter = setting.cutter
+    if cutter.name not in tools:
+        tools[cutter.name] = ToolUse(
+            first + len(tools),
+            cutter.name,
+            ToolKind.END_MILL,
+            cutter.diameter,
+            corner_radius=cutter.corner_radius,
+            flute_length=cutter.flute_length,
+            overhang=cutter.overhang,
+        )
+    return tools[cutter.name]
+
+
+def _slug(words: str) -> str:
+    """Return a file name's stem: trade words and numbers only; the user's own name stays on the sheet."""
+    kind = "pocket" if words.startswith("Pocket") else "slot"
+    stage = re.search(r"clean-up (\d+)|stage (\d+)|second cutter", words)
+    if stage is None:
+        return kind
+    number = stage.group(1) or stage.group(2)
+    return f"{kind}-{number}" if number else f"{kind}-second-cutter"
+
+
+def _operation(
+    number: int,
+    cut: PlannedCut,
+    stage: SneakPass | None,
+    path: CutPath,
+    hand: HandWork,
+    tool: ToolUse,
+    place: Placement,
+    unit: Unit,
+    *,
+    programmed: bool,
+) -> Operation:
+    report = cut.report
+    kind = "Slot" if cut.kind is OperationKind.SLOT else "Pocket"
+    name = f'{kind} "{report.name}"'
+    if stage is not None:
+        name += ", undersize cut, stage 0" if stage.number == 0 else f", clean-up {stage.number}"
+    body = cut.job_cut.body or "the part"
+    lines = [f"Set up {body}; depth {length_text(report.depth, unit)} below its face."]
+    minutes = path_minutes(path, cut.setting.feed)
+    if programmed:
+        lines.append(f"Cutting takes {max(1, round(minutes))} min or so, looking and measuring left out.")
+    lines += report.words
+    rows: tuple[Row, ...] = ()
+    if not programmed:
+        if hand.followable:
+            rows = tuple(_row(r, place) for r in hand.rows)
+            if hand.turn_work_deg:
+                lines.append(
+                    f"Turn the work by {hand.turn_work_deg:+.4f} degrees first, so that the slot lies along X."
+                )
+        else:
+            lines.append(f"Two handwheels cannot follow it: {hand.why}.")
+            rows = _drill_rows(report, place)
+    stops: tuple[Stop, ...] = ()
+    if stage is not None:
+        stops = (_stage_stop(number, stage, report, len(rows), unit),)
+    return Operation(
+        number=number,
+        kind=cut.kind,
+        title=name,
+        instructions=tuple(lines),
+        tool=tool.number,
+        spindle_rpm=cut.setting.rpm,
+        feed=cut.setting.feed,
+        rows=rows,
+        stops=stops,
+        pauses_here=True,
+        z_zero=f"the face of {body} that is cut, touched with this cutter",
+    )
+
+
+def _row(row: HandRow, place: Placement) -> Row:
+    note = row.direction if row.cuts else "through cut material, to the next pass"
+    if row.note:
+        note += f"; {row.note}"
+    return Row(
+        number=row.number,
+        hole=None,
+        label=f"along {row.axis}",
+        xy_part=row.begin,
+        xy_machine=place.apply(row.begin),
+        to_part=row.finish,
+        to_machine=place.apply(row.finish),
+        z=row.z,
+        note=note,
+    )
+
+
+def _drill_rows(report: MilledCut, place: Placement) -> tuple[Row, ...]:
+    return tuple(
+        Row(k, None, "chain drill", p, place.apply(p), z=-report.depth) for k, p in enumerate(report.drilled, start=1)
+    )
+
+
+def _stage_stop(number: int, stage: SneakPass, report: MilledCut, after: int, unit: Unit) -> Stop:
+    final = report.width if report.width is not None else stage.size + 2 * stage.side_allowance
+    return Stop(
+        key=f"size-{number}",
+        title=f'"{report.name}" after stage {stage.number}',
+        look_for=f"the width of the {report.kind} at both ends and in the middle; then try the part in it",
+        expect=f"{length_text(stage.size, unit)} after this stage; stop here when the part fits",
+        if_not="an offset below zero: it is wide enough already",
+        after_row=after,
+        expected=stage.size,
+        tolerance=MEASURE_WITHIN,
+        settings=(
+            NextSetting("side offset", final, 0.5, 0.0, "half of (final size - found) comes off each side next"),
+        ),
+    )
+
+
+def _rest_operation(
+    number: int,
+    cut: PlannedCut,
+    tools: dict[str, ToolUse],
+    first_tool: int,
+    place: Placement,
+    frame: ProgramFrame,
+    spindle: tuple[float, float] | None,
+    job: Job,
+    by_program: bool,
+) -> tuple[Operation, list[ProgramPlan]]:
+    assert cut.second is not None
+    assert isinstance(cut.job_cut, Pocket)
+    wanted = (cut.job_cut.second_cutter or "").lower()
+    model = next(m for m in job.tools.end_mills if m.name.lower() == wanted)
+    setting = cut_setting(job, cut.job_cut, model, cut.facts.material, buried=False)
+    tool = _tool(tools, setting, first_tool)
+    title = f'Pocket "{cut.report.name}", second cutter'
+    operation = Operation(
+        number=number,
+        kind=OperationKind.POCKET,
+        title=title,
+        instructions=("Cuts only what the first cutter left in the corners.",),
+        tool=tool.number,
+        spindle_rpm=setting.rpm,
+        feed=setting.feed,
+        pauses_here=True,
+        z_zero="the same face, touched anew with this cutter",
+    )
+    if not by_program:
+        return operation, []
+    file = f"{number:02d}-{_slug(title)}.{frame.extension}"
+    program = _program(file, replace(cut, setting=setting), cut.second, tool, place, frame, spindle, title)
+    return replace(operation, program=file), [program]
+
+
+def _program(
+    name: str,
+    cut: PlannedCut,
+    path: CutPath,
+    tool: ToolUse,
+    place: Placement,
+    frame: ProgramFrame,
+    spindle: tuple[float, float] | None,
+    title: str,
+) -> ProgramPlan:
+    facts, feed = cut.facts, cut.setting.feed
+    motions: list[Motion] = [ToolChange(tool.number), SpindleOn(cut.setting.rpm), Remark(title)]
+    motions += level_motions(path.levels, feed=feed, clearance_z=path.clearance_z, frame=place, face_z=facts.top_z)
+    floor = facts.top_z - cut.report.depth - FLOOR_SLACK
+    own = cut.job_cut.body is None
+    stock = None
+    if facts.outline is not None:
+        stock = Stock(place.apply_outline(facts.outline), facts.top_z, facts.top_z - facts.thickness)
+    limits = ProgramLimits(
+        hard_floors=(HardFloor(f"floor of {cut.report.name}", floor, source="planned depth"),),
+        keep_outs=tuple(
+            KeepOut(f"island {k}", place.apply_outline(o), facts.top_z) for k, o in enumerate(cut.islands, start=1)
+        ),
+        stock=stock,
+        travel=frame.travel if own else ProgramLimits().travel,
+        spindle_rpm=spindle,
+        fastest_feed_mm_min=frame.fastest_feed,
+    )
+    return ProgramPlan(
+        name=name,
+        tools=(tool,),
+        motions=tuple(motions),
+        safe_height=facts.top_z + path.clearance_z,
+        limits=limits,
+        title=(*frame.title, title),
+        zero=frame.zero if own else f'X0 Y0 is the datum of "{cut.job_cut.body}"; Z0 its face that is cut',
+        cautions=frame.cautions,
+    )
