@@ -30,7 +30,7 @@ def test_the_rail_keeps_its_pitch_and_moves_only_along_the_rail() -> None:
 
 
 def test_the_chain_names_the_heel_and_moves_the_row_by_it() -> None:
-    # heel read 1.109 and 1.111, heel and waist 5.110, waist 4.000, nose 2.200, overall 7.310: all say 1.110, drawn 0.900
+    # heel read 1.109 and 1.111, heel and waist 5.110, waist 4.000, nose 2.200, overall 7.310. All say 1.110
     (plan,) = plans_of("lantern-hood")
     (chain,) = plan.chains
     assert chain.sections_verdict == "named"
