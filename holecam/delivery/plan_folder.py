@@ -11,6 +11,7 @@ from holecam.job.models import Job
 from holecam.job.reader import read_job
 from holecam.lengths import Unit
 from holecam.output.plan_json import plan_json
+from holecam.output.run_sheet import run_sheet
 from holecam.output.spreadsheet import coordinates_csv
 from holecam.output.text_sheet import text_sheet
 from holecam.plan.finding import Finding, Severity
@@ -24,7 +25,8 @@ OTHER_HAND = "other-hand-"
 PROGRAM_ENDINGS = ("*.nc", "*.ngc", "*.tap", "*.gcode", "*.cnc", "*.txt")
 """Files of an earlier run that must not lie about when their program is withheld this time."""
 
-PAPERS: Mapping[str, Callable[[Plan], str]] = {
+PAPERS: Mapping[str, Callable[[Plan], str | bytes]] = {
+    "sheet.html": run_sheet,
     "sheet.txt": text_sheet,
     "coordinates.csv": coordinates_csv,
     "plan.json": plan_json,
@@ -85,7 +87,8 @@ def write_folder(planned: PlannedJob, folder: Path) -> Delivered:
     for number, (plan, programs) in enumerate(zip(planned.plans, planned.programs, strict=True)):
         before = "" if number == 0 else OTHER_HAND
         for name, paper in PAPERS.items():
-            files[f"{before}{name}"] = paper(plan).encode("utf-8")
+            content = paper(plan)
+            files[f"{before}{name}"] = content.encode("utf-8") if isinstance(content, str) else content
         for name, text in programs.items():
             files[f"{before}{name}"] = text.encode("ascii")
     return deliver(folder, files, retire=PROGRAM_ENDINGS)
@@ -110,7 +113,13 @@ def _checked_programs(plan: Plan) -> tuple[Plan, dict[str, str]]:
         else:
             texts[program.name] = text
             kept.append(program)
-    operations = tuple(
-        replace(o, program="", withheld=refused[o.program]) if o.program in refused else o for o in plan.operations
-    )
-    return replace(plan, programs=tuple(kept), operations=operations, findings=tuple(findings)), texts
+    operations = []
+    for operation in plan.operations:
+        names = (operation.program, *operation.more_programs)
+        why = next((refused[name] for name in names if name in refused), None)
+        if why is not None:  # one pass of a step-down rests on those before it: all of them are withheld together
+            operation = replace(operation, program="", more_programs=(), withheld=why)
+            texts = {name: text for name, text in texts.items() if name not in names}
+            kept = [program for program in kept if program.name not in names]
+        operations.append(operation)
+    return replace(plan, programs=tuple(kept), operations=tuple(operations), findings=tuple(findings)), texts

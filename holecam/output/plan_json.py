@@ -9,6 +9,7 @@ from holecam.lengths import exact
 from holecam.output.chain_table import chain_facts
 from holecam.output.marking_table import marking_facts
 from holecam.output.milled_table import milled_facts
+from holecam.output.step_down_table import step_down_facts
 from holecam.plan.finding import Finding
 from holecam.plan.holes import HoleStep, PlannedHole, StandingHole
 from holecam.plan.motions import ToolUse
@@ -57,6 +58,7 @@ def plan_facts(plan: Plan) -> dict[str, Any]:
         "places": [_place(p) for p in plan.places],
         "mates": [mate_facts(m) for m in plan.mates],
         "cuts": [milled_facts(c) for c in plan.cuts],
+        "step_downs": [step_down_facts(s) for s in plan.step_downs],
         "marking_out": [marking_facts(m) for m in plan.markings],
         "chains": [chain_facts(c) for c in plan.chains],
         "findings": [finding_facts(f) for f in plan.findings],
@@ -190,6 +192,7 @@ def _operation(operation: Operation) -> dict[str, Any]:
         "rows": [_row(r) for r in operation.rows],
         "stops": [_stop(s) for s in operation.stops],
         "program": operation.program,
+        "more_programs": list(operation.more_programs),
         "withheld": operation.withheld,
         "pauses_here": operation.pauses_here,
     }

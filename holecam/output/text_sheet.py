@@ -12,6 +12,7 @@ from holecam.output.marking_table import marking_table
 from holecam.output.milled_table import milled_lines
 from holecam.output.plain_words import AXIS_WORDS, plain, resolution_words, setup_words, unit_words
 from holecam.output.readings import reading, row_readings
+from holecam.output.step_down_table import step_down_table
 from holecam.plan.plan import Plan
 from holecam.plan.work import Operation, Stop
 
@@ -33,6 +34,8 @@ def text_sheet(plan: Plan) -> str:
     for operation in plan.operations:
         lines += _operation(plan, operation)
     lines += _checks(plan)
+    for report in plan.step_downs:
+        lines += ["", "", *step_down_table(report, plan.unit).splitlines()]
     for cut in plan.cuts:
         lines += ["", "", *(line for text in milled_lines(cut, plan.unit) for line in _wrap(text, hang="  "))]
     for chain in plan.chains:

@@ -140,6 +140,8 @@ class Operation:
     stops : tuple of Stop
     program : str
         Name of the program that does it, without folder; empty when done by hand or withheld.
+    more_programs : tuple of str
+        Further programs of the same operation, in the order in which they are run: a step-down, one pass a file.
     withheld : str
         Why there is no program, when a finding withholds it.
     cautions : tuple of str
@@ -164,3 +166,4 @@ class Operation:
     cautions: tuple[str, ...] = ()
     pauses_here: bool = False
     z_zero: str = ""
+    more_programs: tuple[str, ...] = ()

@@ -20,6 +20,7 @@ from holecam.planning.opened_holes import opened_holes
 from holecam.planning.placed_sets import PlacedSets, place_all
 from holecam.planning.settled_places import Settled, all_sites, settle_all, surroundings_for
 from holecam.planning.spacing_findings import spacing_findings
+from holecam.planning.step_downs import StepDownAnswer, answer_step_downs, step_down_floors
 from holecam.planning.surroundings import BodyFacts
 from holecam.planning.workpieces import RecipeKey, Recipes, bodies_of, old_holes_by_set, recipes_of
 from holecam.shapes import Placement, Point
@@ -36,6 +37,7 @@ class Decisions:
     mates: tuple[MateAnswer, ...]
     chains: tuple[ChainAnswer, ...]
     markings: tuple[MarkingAnswer, ...]
+    step_downs: tuple[StepDownAnswer, ...]
     found: tuple[Finding, ...]
 
 
@@ -44,7 +46,8 @@ def decide(job: Job) -> Decisions:
     chains = tuple(answer_chain(chain, job.unit) for chain in job.chains)
     markings = tuple(answer_marking(job, wish, job.unit) for wish in job.marking_out)
     shifts = chain_shifts(chains)
-    floors: dict[str, float] = {}
+    step_downs = answer_step_downs(job)
+    floors = step_down_floors(step_downs)
     settled = settle_all(job, shifts, floors, machine_facts(job).readout)
     bodies = bodies_of(job, Placement())
     sets = place_all(job, shifts, hand=Placement(), moved=settled.moved)
@@ -64,7 +67,7 @@ def decide(job: Job) -> Decisions:
         *(f for answer in answers for f in mate_findings(answer, job.unit)),
         *(f for a, b in zip(first, answers, strict=False) for f in opened_findings(a, b, job.unit)),
     ]
-    return Decisions(shifts, floors, settled, single, answers, chains, markings, tuple(found))
+    return Decisions(shifts, floors, settled, single, answers, chains, markings, step_downs, tuple(found))
 
 
 def _answers(job: Job, sets: PlacedSets, recipes: Recipes, *, with_chance: bool) -> tuple[MateAnswer, ...]:

@@ -1,0 +1,174 @@
+"""A planned step-down as values for papers and pictures."""
+
+from __future__ import annotations
+
+from holecam.cuts.inside_bend_wall import BendWall
+from holecam.cuts.layer_estimates import DoubtRule
+from holecam.cuts.step_down_chance import LayerWindow
+from holecam.cuts.step_down_clearance import LeastGap
+from holecam.cuts.step_down_cut import LimitLines, SideLimit, StepDownCut, StepPass, limit_lines
+from holecam.cuts.step_down_heights import PassHeight, StepDownHeights
+from holecam.cuts.step_down_looks import LookOutcome, LookRow
+from holecam.cuts.step_down_practice import CHECK_LIST, REMOVAL_METHODS, colour_of, look_words
+from holecam.cuts.step_down_region import Leftover
+from holecam.lengths import Unit, length_text
+from holecam.plan.step_down import (
+    BendLine,
+    CheckLine,
+    DoubtLine,
+    GapLine,
+    LayerLine,
+    LeftLine,
+    LookLine,
+    SideLine,
+    StepDownPass,
+    StepDownPlanView,
+    StepDownReport,
+    StopWords,
+    TouchLine,
+)
+from holecam.planning.step_down_cuts import StepDownSides, bend_gap_of, bend_name
+
+
+def step_down_report(sides: StepDownSides, *, unit: Unit, withheld: str) -> StepDownReport:
+    """Return the report of one step-down; ``withheld`` says why nothing is to be milled, empty when it is."""
+    answer, heights, cut = sides.answer, sides.answer.heights, sides.cut
+    wish, request = answer.wish, heights.request
+    touched, faces = request.touched, heights.faces
+    stack, touch = touched.stack, touched.touch
+    contact = heights.belief.contact(heights.floor) if heights.passes else 0.0
+    words = look_words(stack)
+    flat = cut.left_flat if cut is not None else None
+    return StepDownReport(
+        name=wish.name,
+        sheet=stack.substrate.name,
+        layers=tuple(
+            LayerLine(
+                layer.name,
+                layer.thickness.value,
+                layer.thickness.half_width,
+                layer.thickness.standard,
+                face.value,
+                layer.keep,
+                colour_of(layer.name, layer.looks),
+            )
+            for layer, face in zip(stack.layers, touched.faces, strict=True)
+        ),
+        touch=TouchLine(
+            stack.layers[touched.touched_index].name,
+            touch.method,
+            touch.offset,
+            touch.half_width,
+            float(touched.set_count * touched.resolution),
+            touched.wedge.source,
+        ),
+        rule=(
+            "all doubts at their limits"
+            if request.rule is DoubtRule.WORST_CASE
+            else f"{request.sureness:g} times its standard doubt"
+        ),
+        sheet_z=faces.substrate.value,
+        sheet_standard=faces.substrate.standard,
+        sheet_doubt=faces.doubt(),
+        doubts=tuple(
+            DoubtLine(term.name, abs(share) * term.half_width, abs(share) * term.standard)
+            for term, share in faces.substrate.parts
+        ),
+        hard_floor=heights.hard_floor,
+        start=heights.start,
+        floor=heights.floor,
+        contact_at_floor=contact,
+        in_layer_at_floor=_in_layer(heights, contact),
+        passes=_passes(sides),
+        words=StopWords(words.look_for, words.still_bar, words.layer_shows, words.sheet_shows),
+        checks=tuple(CheckLine(c.text, c.source) for c in CHECK_LIST),
+        drill_tip_depth=answer.drill_tip_depth,
+        answers=tuple(f"{a.layer} at Z {length_text(a.z, unit, signed=True)}" for a in request.answers),
+        cutter=sides.cutter.name if sides.cutter is not None else "",
+        cutter_diameter=None if sides.cutter is None else sides.cutter.diameter,
+        corner_radius=None if sides.cutter is None else sides.cutter.corner_radius,
+        section=tuple(
+            BendLine(
+                bend_name(wish, n),
+                float(max(bend.inside_radius)),
+                bend_gap_of(answer, bend),
+                float(bend.margin),
+                None if bend.wall_height is None else float(bend.wall_height),
+            )
+            for n, bend in enumerate(wish.bends, start=1)
+        ),
+        least=None if cut is None or cut.least is None else _gap(cut.least),
+        left_volume=0.0 if cut is None else cut.left_volume,
+        left_flat=None if flat is None else _left(flat),
+        removal=tuple(CheckLine(f"{m.name}: {m.how}", m.source, m.cautions) for m in REMOVAL_METHODS),
+        direction=() if cut is None else tuple(note.words for note in cut.direction_notes),
+        plan_view=None if cut is None or not cut.passes else _plan_view(sides, cut),
+        supported_by=wish.supported_by,
+        held=wish.held,
+        notes=wish.notes,
+        withheld=withheld,
+    )
+
+
+def _in_layer(heights: StepDownHeights, contact: float) -> float | None:
+    window: LayerWindow | None = heights.window
+    if window is None or not heights.passes:
+        return None
+    return max(0.0, heights.belief.showing(heights.floor) - contact)
+
+
+def _passes(sides: StepDownSides) -> tuple[StepDownPass, ...]:
+    heights, cut = sides.answer.heights, sides.cut
+    looks = {row.number: row for row in heights.looks}
+    out = []
+    for n, height in enumerate(heights.passes):
+        limits = sides.limits[n] if n < len(sides.limits) else ()
+        out.append(_pass(height, limits, looks.get(height.number), None if cut is None else cut.passes[n]))
+    return tuple(out)
+
+
+def _pass(height: PassHeight, limits: tuple[SideLimit, ...], row: LookRow | None, cut: StepPass | None) -> StepDownPass:
+    return StepDownPass(
+        number=height.number,
+        z=height.z,
+        step=height.step,
+        contact=height.contact,
+        showing=height.showing,
+        in_layer=height.in_layer,
+        stop=height.stop,
+        sides=tuple(SideLine(s.bend, s.flank, s.flat, s.axis) for s in limits),
+        still_bar=None if row is None else _look(row.still_bar),
+        layer_shows=None if row is None else _look(row.layer_showing),
+        strokes=0 if cut is None else len(cut.strokes),
+        least=None if cut is None else _gap(cut.least),
+        left=None if cut is None else _left(cut.left),
+    )
+
+
+def _look(outcome: LookOutcome | None) -> LookLine | None:
+    if outcome is None:
+        return None
+    return LookLine(outcome.answer.layer, outcome.chance, outcome.hard_floor, outcome.next_floor, outcome.ends_here)
+
+
+def _gap(gap: LeastGap) -> GapLine:
+    return GapLine(gap.gap, gap.standard, gap.surface, gap.of, gap.at, gap.z)
+
+
+def _left(left: Leftover) -> LeftLine:
+    return LeftLine(left.z, left.area, left.width, left.outlines)
+
+
+def _plan_view(sides: StepDownSides, cut: StepDownCut) -> StepDownPlanView:
+    last = cut.passes[-1]
+    lines: tuple[LimitLines, ...] = limit_lines(cut, last)
+    walls: tuple[BendWall, ...] = tuple(side.wall for side in cut.request.bends)
+    return StepDownPlanView(
+        region=cut.request.region,
+        shoulders=sides.shoulders,
+        walls=tuple(w.line for w in walls),
+        flank_lines=tuple(chain for line in lines for chain in line.flank),
+        axis_lines=tuple(chain for line in lines for chain in line.axis),
+        strokes=tuple(stroke.curves for stroke in last.strokes),
+        left=last.left.outlines,
+    )

@@ -1,0 +1,105 @@
+"""The passes of a step-down as rows to tick: one a pass for a program, one a straight move for hands on the wheels.
+
+Hands cannot follow an arc. A curved stroke is gone along in short straight moves that never come nearer to a wall than
+the stroke itself: chords where the wall curves round the cut, lines outside the arc where it bulges into it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from itertools import pairwise
+
+from holecam.cuts.step_down_cut import StepDownCut
+from holecam.cuts.step_down_strokes import Stroke
+from holecam.plan.work import Row
+from holecam.shapes import Arc, Curve, Placement, Point, Segment
+from holecam.shapes.distances import chain_approach
+
+HAND_CHORD = 0.1
+"""mm (0.004 in). How far a straight move by hand may lie from the arc that it stands for: the last skin beside a bend
+comes off by hand anyway (common practice)."""
+
+WIDEST_CHORD_DEG = 30.0
+"""Degrees of an arc that one straight move spans at most."""
+
+SAME = 1e-6
+"""mm. Distances that agree to this are one: arithmetic noise."""
+
+Rows = tuple[tuple[Row, ...], dict[int, int]]
+
+
+def pass_rows(cut: StepDownCut, machine_from_part: Placement) -> Rows:
+    """Return one row for each pass, where its first stroke begins; and the last row of each pass, by its number."""
+    rows, last = [], {}
+    for n, step_pass in enumerate(cut.passes, start=1):
+        number = step_pass.height.number
+        at = step_pass.strokes[0].curves[0].start
+        rows.append(Row(n, None, f"pass {number}", at, machine_from_part.apply(at), z=step_pass.z))
+        last[number] = n
+    return tuple(rows), last
+
+
+def stroke_rows(cut: StepDownCut, machine_from_part: Placement) -> Rows:
+    """Return one row for each straight move of every stroke; and the last row of each pass, by its number."""
+    rows: list[Row] = []
+    last: dict[int, int] = {}
+    walls = [side.wall.line for side in cut.request.bends]
+    known: dict[Stroke, tuple[Point, ...]] = {}
+    for step_pass in cut.passes:
+        number = step_pass.height.number
+        for k, stroke in enumerate(step_pass.strokes, start=1):
+            if stroke not in known:
+                known[stroke] = hand_points(stroke.curves, walls)
+            points = known[stroke]
+            for piece, (a, b) in enumerate(pairwise(points)):
+                note = ""
+                if piece == 0:
+                    note = "come down on metal, slowly" if stroke.starts_in_metal else "come down beside the metal"
+                if piece == len(points) - 2:
+                    note = f"{note}; then lift straight up" if note else "then lift straight up"
+                rows.append(
+                    Row(
+                        number=len(rows) + 1,
+                        hole=None,
+                        label=f"p{number} s{k}",
+                        xy_part=a,
+                        xy_machine=machine_from_part.apply(a),
+                        to_part=b,
+                        to_machine=machine_from_part.apply(b),
+                        z=step_pass.z,
+                        note=note,
+                    )
+                )
+        last[number] = len(rows)
+    return tuple(rows), last
+
+
+def hand_points(curves: Sequence[Curve], walls: Sequence[Sequence[Curve]]) -> tuple[Point, ...]:
+    """Return the corners of straight moves along a stroke that come no nearer to a wall than the stroke does."""
+    points: list[Point] = [curves[0].start]
+    for curve in curves:
+        if isinstance(curve, Arc):
+            points += _arc_points(curve, walls)
+        points.append(curve.end)
+    return tuple(points)
+
+
+def _arc_points(arc: Arc, walls: Sequence[Sequence[Curve]]) -> list[Point]:
+    """Return the corners between start and end of an arc: on it where that keeps off the walls, else outside it."""
+    sweep = abs(arc.sweep)
+    widest = min(math.radians(WIDEST_CHORD_DEG), 2.0 * math.acos(max(1.0 - HAND_CHORD / arc.radius, -1.0)))
+    count = max(1, math.ceil(sweep / widest))
+    on_it = [arc.point_at(n / count) for n in range(1, count)]
+    chords = (arc.start, *on_it, arc.end)
+    if all(_least(chords, wall) >= chain_approach((arc,), wall).distance - SAME for wall in walls):
+        return on_it
+    # corners of the polygon about the arc: where the tangents of neighbouring parts meet
+    grown = 1.0 / math.cos(sweep / count / 2.0)
+    cx, cy = arc.center
+    middles = [arc.point_at((n + 0.5) / count) for n in range(count)]
+    return [(cx + grown * (x - cx), cy + grown * (y - cy)) for x, y in middles]
+
+
+def _least(points: Sequence[Point], wall: Sequence[Curve]) -> float:
+    return chain_approach(tuple(Segment(a, b) for a, b in pairwise(points)), wall).distance

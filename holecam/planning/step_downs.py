@@ -1,0 +1,74 @@
+"""What is worked out once for every step-down of a job: heights, findings, how deep a drill may go above the sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from holecam.cuts.layer_stack import HeightTouch
+from holecam.cuts.step_down_heights import StepDownHeights, plan_heights
+from holecam.cuts.step_down_passes import floor_count, reading_z
+from holecam.job.models import Job
+from holecam.job.models_step_down import StepDown
+from holecam.plan.finding import Finding
+from holecam.planning.machine_facts import machine_facts
+from holecam.planning.step_down_findings import height_findings
+from holecam.planning.step_down_stacks import heights_request, in_step_down, touch_presses
+
+
+@dataclass(frozen=True, slots=True)
+class StepDownAnswer:
+    """The heights of one step-down, with what is to be said about them.
+
+    ``drill_tip_depth`` is how deep below the top of the stack the very tip of a drill may go, mm.
+    """
+
+    wish: StepDown
+    heights: StepDownHeights
+    drill_tip_depth: float
+    findings: tuple[Finding, ...]
+
+
+def answer_step_downs(job: Job) -> tuple[StepDownAnswer, ...]:
+    """Return the heights of every step-down of a job, in its order.
+
+    Raises
+    ------
+    InputError
+        A stack, a touch-off or answers that cannot be; the message names the step-down.
+    """
+    readout = machine_facts(job).readout
+    out = []
+    for wish in job.step_downs:
+        request = heights_request(job, wish, readout)
+        with in_step_down(wish.name):
+            heights = plan_heights(request)
+            tip_depth = drill_tip_depth(heights)
+        findings = height_findings(heights, name=wish.name, unit=job.unit, touch_presses=touch_presses(wish))
+        out.append(StepDownAnswer(wish, heights, tip_depth, tuple(findings)))
+    return tuple(out)
+
+
+def step_down_floors(answers: Iterable[StepDownAnswer]) -> dict[str, float]:
+    """Return, by the step-down's name, the depth below the drilled face that no drill point may pass, mm."""
+    return {answer.wish.name: answer.drill_tip_depth for answer in answers}
+
+
+def drill_tip_depth(heights: StepDownHeights) -> float:
+    """Return how deep the tip of a drill may go below the top of the stack, mm, a whole number of readout steps.
+
+    A hole's height is touched off anew, on the face that is drilled: what was seen under the cutter does not make that
+    touch surer, so answers never lower this depth. Where the step-down was touched off on another face, the sheet's
+    doubt as seen from the drilled face counts, and the stricter of the two floors holds. One step of the readout stays
+    above the hard floor, however the depth is written.
+    """
+    request, touched = heights.request, heights.request.touched
+    drilled = touched
+    if touched.touched_index != 0:
+        first = touched.stack.layers[0].name
+        drilled = replace(touched, touch=HeightTouch(first, touched.touch.method, 0.0, touched.touch.half_width))
+    from_face = replace(request, touched=drilled, answers=()).faces.hard_floor() - drilled.faces[0].value
+    top = max(heights.hard_floor - touched.faces[0].value, from_face)
+    step = float(touched.resolution)
+    # 0.0 - ...: a depth, positive down
+    return 0.0 - reading_z(floor_count(top, wanted=top + step, resolution=touched.resolution), touched.resolution)
