@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import sys
 from importlib import import_module
@@ -61,6 +62,9 @@ def main() -> None:
     Anything else is a mistake of this program. It is told as such, without a traceback unless ``HOLECAM_TRACEBACK`` is
     set; nothing is half-written, because files are written aside and renamed.
     """
+    # What the imports made lives to the end: set aside, it is not searched for garbage again, which at exit alone takes
+    # a tenth of a look-up's time
+    gc.freeze()
     try:
         app()
     except HolecamError as error:

@@ -70,7 +70,7 @@ def head_kinds() -> tuple[HeadKind, ...]:
     return tuple(
         HeadKind(
             name=row["head"],
-            aliases=words(row["aliases"]),
+            aliases=(*words(row["aliases"]), row["words"]),
             words=row["words"],
             diameter_d=float(row["diameter_d"]),
             height_d=optional(row["height_d"]),

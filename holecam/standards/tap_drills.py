@@ -16,7 +16,6 @@ from holecam.standards.thread_percent import (
     ceiling_percent,
     checked_length,
     target_percent,
-    usual_engagement,
 )
 from holecam.standards.threads import Thread, hole_for_percent, thread_percent
 
@@ -276,6 +275,8 @@ def _engagement_notes(thread: Thread, material: "Material | None", engagement: f
             "a finer pitch, a bush, a backing bar or a nut"
         )
     if material is not None:
+        from holecam.standards.thread_engagement import usual_engagement
+
         usual = usual_engagement(thread, material)
         if engagement < usual.length:
             notes.append(

@@ -1,4 +1,4 @@
-"""How much thread to ask for, and how much of it must be engaged: by material, depth, size and kind of tap."""
+"""How much thread to ask for: by material, depth, size and kind of tap."""
 
 import math
 from typing import TYPE_CHECKING, NamedTuple
@@ -97,29 +97,6 @@ def stated_target(percent: float) -> TargetPercent:
             value=f"{percent:g}",
         )
     return TargetPercent(percent, "as stated", "stated by the user")
-
-
-class Engagement(NamedTuple):
-    """Length of engaged thread that a material usually takes, mm and in diameters, with the source."""
-
-    length: float
-    diameters: float
-    source: str
-
-
-def usual_engagement(thread: Thread, material: "Material") -> Engagement:
-    """Return how much engaged thread a material usually takes: 1 D in steel, 1.5 D in brass, 2 D in copper...
-
-    Raises
-    ------
-    InputError
-        The table has no figure for the material's family.
-    """
-    for row in rows("thread_engagement"):
-        if row["family"] == material.family:
-            diameters = float(row["engagement_d"])
-            return Engagement(diameters * thread.major, diameters, row["source"])
-    raise InputError(f"no usual engagement is known for {material.name}", key="material", value=material.name)
 
 
 def checked_length(value: float, name: str) -> float:
