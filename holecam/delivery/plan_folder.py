@@ -11,6 +11,7 @@ from holecam.job.models import Job
 from holecam.job.reader import read_job
 from holecam.lengths import Unit
 from holecam.output.plan_json import plan_json
+from holecam.output.run_sheet import run_sheet
 from holecam.output.spreadsheet import coordinates_csv
 from holecam.output.text_sheet import text_sheet
 from holecam.plan.finding import Finding, Severity
@@ -25,6 +26,7 @@ PROGRAM_ENDINGS = ("*.nc", "*.ngc", "*.tap", "*.gcode", "*.cnc", "*.txt")
 """Files of an earlier run that must not lie about when their program is withheld this time."""
 
 PAPERS: Mapping[str, Callable[[Plan], str | bytes]] = {
+    "sheet.html": run_sheet,
     "sheet.txt": text_sheet,
     "coordinates.csv": coordinates_csv,
     "plan.json": plan_json,

@@ -39,7 +39,10 @@ def exact(value: float | Fraction) -> Fraction:
         return value
     if not math.isfinite(value):
         raise InputError(f"length {value} mm: expected a finite number")
-    return round_half_away(Fraction(value) / SNAP) * SNAP
+    # Whole numbers instead of fractions: a sheet of a thousand holes rounds some ten thousand lengths
+    top, bottom = value.as_integer_ratio()
+    steps = (2 * abs(top) * SNAP.denominator + bottom) // (2 * bottom)
+    return Fraction(-steps if top < 0 else steps, SNAP.denominator)
 
 
 def counts(value: float | Fraction, resolution: Fraction) -> int:

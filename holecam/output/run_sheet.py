@@ -1,0 +1,250 @@
+"""The run sheet: one page that needs no network, for the screen at the machine and for the printer."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import json
+from functools import cache
+from itertools import pairwise
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from holecam.lengths import length_text, number_in
+from holecam.lengths.dials import DialSetting
+from holecam.output.chain_picture import chain_pictures
+from holecam.output.finding_groups import alike, also
+from holecam.output.freedom_picture import freedom_pictures
+from holecam.output.plain_words import AXIS_WORDS, plain, resolution_words, setup_words, unit_words
+from holecam.output.plan_picture import plan_picture
+from holecam.output.readings import Reading, RowReading, reading, row_readings
+from holecam.output.sheet_facts import sheet_facts
+from holecam.output.svg_canvas import PICTURE_STYLE
+from holecam.output.turn_counts import turn_counts
+from holecam.plan.plan import Plan
+from holecam.plan.work import Operation, Stop
+
+if TYPE_CHECKING:
+    from jinja2 import Template
+
+FOLDER = Path(__file__).parent / "templates"
+GROUP = 5
+"""A wider gap after this many rows keeps the eye in its row."""
+
+LONG = 200
+"""Rows of one operation beyond which the paper names first and last turn only; the working view ticks each."""
+
+
+def run_sheet(plan: Plan) -> str:
+    """Return ``sheet.html``: self-contained, inert towards any text of the job, usable without JavaScript."""
+    from markupsafe import Markup
+
+    picture = plan_picture(plan)
+    facts = sheet_facts(plan, picture.view)
+    style = (FOLDER / "sheet.css").read_text("utf-8") + PICTURE_STYLE + _running_head(plan)
+    script = (FOLDER / "sheet.js").read_text("utf-8")
+    return _template().render(
+        plan=plan,
+        style=Markup(style),
+        script=Markup(script),
+        policy=_policy(style, script),
+        facts=Markup(_json_in_page(facts)),
+        head=_head(plan),
+        findings=_findings(plan),
+        picture=Markup(picture.canvas.inline()),
+        unnumbered=_ranges(picture.unnumbered),
+        freedoms=[(p.pattern, Markup(c.inline())) for p, c in freedom_pictures(plan)],
+        chains=[(r.name, Markup(c.inline())) for r, c in chain_pictures(plan)],
+        tools=[(t.number, t.name, length_text(t.diameter, plan.unit)) for t in plan.tools],
+        operations=[_operation(plan, o) for o in plan.operations],
+        checks=[(c.words, _text(reading(plan, c.expected), signed=False)) for c in plan.checks],
+        readout_unit=plan.machine.readout.unit,
+        dials=plan.machine.dial is not None,
+        skewed=plan.setup.skewed,
+    )
+
+
+@cache
+def _template() -> Template:
+    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+    environment = Environment(
+        loader=FileSystemLoader(FOLDER),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters["plain"] = plain
+    return environment.get_template("sheet.html")
+
+
+def _json_in_page(facts: dict[str, Any]) -> str:
+    """Return JSON that no text inside it can end: every ``<``, ``>`` and ``&`` is written as an escape."""
+    text = json.dumps(facts, ensure_ascii=True, separators=(",", ":"))
+    return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
+
+
+def _policy(style: str, script: str) -> str:
+    """Return the policy of the page: nothing is fetched, nothing runs but the page's own script."""
+    digests = [base64.b64encode(hashlib.sha256(t.encode()).digest()).decode() for t in (style, script)]
+    return (
+        f"default-src 'none'; style-src 'sha256-{digests[0]}'; script-src 'sha256-{digests[1]}'; "
+        "base-uri 'none'; form-action 'none'"
+    )
+
+
+def _ranges(numbers: tuple[int, ...]) -> str:
+    """Return numbers as words, runs of them shortened: ``1 to 4, 7``."""
+    runs: list[list[int]] = []
+    for number in numbers:
+        if runs and number == runs[-1][1] + 1:
+            runs[-1][1] = number
+        else:
+            runs.append([number, number])
+    return ", ".join(str(a) if a == b else f"{a} to {b}" for a, b in runs)
+
+
+def _running_head(plan: Plan) -> str:
+    """Return the rule that prints title and hand at the head of every page."""
+    words = plain(f"{plan.title}  |  HAND: {plan.part.hand}" if plan.part.hand else plan.title)
+    revision = plain(f"{'rev ' + plan.revision if plan.revision else ''} {plan.date}")
+    return f"\n@page{{@top-left{{content:{_css_text(words)}}}@top-right{{content:{_css_text(revision)}}}}}\n"
+
+
+def _css_text(text: str) -> str:
+    """Return a CSS string in which every character but letters, digits and spaces is an escape."""
+    return '"' + "".join(c if c.isascii() and c.isalnum() else f"\\{ord(c):x} " for c in text[:140]) + '"'
+
+
+def _text(value: Reading, *, signed: bool = True) -> str:
+    return value.text(signed=signed).replace("-", "\N{MINUS SIGN}")
+
+
+def _head(plan: Plan) -> list[tuple[str, str]]:
+    part = plan.part
+    lines = [
+        ("Units", f"All lengths in {unit_words(plan.unit).upper()}. {resolution_words(plan)}"),
+        ("Zero", f"X 0 Y 0 is the {part.datum}." if part.datum else "The datum of the job."),
+        ("Face", part.face_up),
+    ]
+    lines += [(key.capitalize(), words) for key, words in (line.split(": ", 1) for line in AXIS_WORDS)]
+    lines.append(("Set-up", setup_words(plan).removeprefix("SET-UP: ")))
+    senses = [f"{'+' if s > 0 else chr(0x2212)}{axis}" for s, axis in zip(plan.machine.approach, "XY", strict=True)]
+    backlash = f"; backlash {length_text(plan.machine.backlash, plan.unit)}" if plan.machine.backlash else ""
+    lines.append(("Approach", f"End every move going {senses[0]} and {senses[1]}{backlash}."))
+    stuff = part.material
+    if part.thickness is not None:
+        stuff += f"{', ' if stuff else ''}{length_text(part.thickness, plan.unit)} thick"
+    lines.append(("Material", stuff))
+    lines.append(("Safe height", length_text(plan.machine.safe_height, plan.unit)))
+    lines += [("Note", note) for note in plan.notes]
+    return [(key, plain(words)) for key, words in lines if words]
+
+
+def _findings(plan: Plan) -> list[tuple[str, str, str]]:
+    found = []
+    for group in alike(plan.findings):
+        one = group[0]
+        source = "" if not one.source or one.source in one.message else f" (limit: {one.source})"
+        found.append((one.severity.value, one.code, plain(f"{one.message}{also(group)} {one.remedy}{source}")))
+    return found
+
+
+def _operation(plan: Plan, operation: Operation) -> dict[str, Any]:
+    tool = plan.tool(operation.tool).name if operation.tool else ""
+    feed = ""
+    if operation.feed:
+        decimals = 1 if plan.unit == "in" else 0
+        feed = f"{number_in(operation.feed, plan.unit, decimals=decimals)} {plan.unit} a minute"
+    stops: dict[int, list[dict[str, Any]]] = {}
+    for stop in operation.stops:
+        stops.setdefault(stop.after_row, []).append(_stop(plan, stop))
+    rows = list(row_readings(plan, operation.rows))
+    brief = len(rows) > LONG
+    blocks = []
+    told = ""
+    for number, shown in enumerate(rows):
+        before = rows[number - 1] if number else None
+        approach = shown.row.overshoot.words
+        blocks.append(_row(shown, before, approach="" if approach == told else approach, brief=brief))
+        told = approach
+    return {
+        "number": operation.number,
+        "title": operation.title,
+        "tool": f"T{operation.tool} {tool}" if tool else "",
+        "speed": f"{operation.spindle_rpm:.0f} turns a minute" if operation.spindle_rpm else "",
+        "feed": feed,
+        "zero": operation.z_zero,
+        "program": ", ".join(n for n in (operation.program, *operation.more_programs) if n),
+        "withheld": operation.withheld,
+        "todo": operation.instructions,
+        "pause": operation.pauses_here,
+        "pieces": _pieces(blocks, stops),
+        "depths": any(r.z is not None for r in rows),
+    }
+
+
+def _pieces(rows: list[dict[str, Any]], stops: dict[int, list[dict[str, Any]]]) -> list[tuple[str, list[Any]]]:
+    """Return tables of rows and stops in their order: a stop ends a table, so that nobody reads past it."""
+    pieces: list[tuple[str, list[Any]]] = []
+    cuts = sorted({0, *(n for n in stops), len(rows)})
+    if 0 in stops:
+        pieces.append(("stops", stops[0]))
+    for before, after in pairwise(cuts):
+        part = [r for r in rows if before < r["number"] <= after]
+        if part:
+            pieces.append(("rows", part))
+        if after in stops:
+            pieces.append(("stops", stops[after]))
+    return pieces
+
+
+def _row(shown: RowReading, before: RowReading | None, *, approach: str, brief: bool) -> dict[str, Any]:
+    row = shown.row
+    dials = []
+    for axis, now, then in (
+        ("X", shown.dial_x, before.dial_x if before else None),
+        ("Y", shown.dial_y, before.dial_y if before else None),
+    ):
+        if now is not None:
+            counts = turn_counts(_turns(then), _turns(now))
+            told = f"{counts[0]} to {counts[-1]}" if brief and len(counts) > 1 else " ".join(counts)
+            dials.append((axis, now.text().replace(", dial shows", ", shows") if brief else now.text(), told))
+    return {
+        "number": row.number,
+        "name": f"back to {row.hole}" if row.closing else str(row.hole) if row.hole is not None else row.label,
+        "x": _text(shown.x),
+        "y": _text(shown.y),
+        "step_x": _text(shown.step_x),
+        "step_y": _text(shown.step_y),
+        "z": _text(shown.z) if shown.z is not None else "",
+        "to": (_text(shown.to_x), _text(shown.to_y)) if shown.to_x is not None and shown.to_y is not None else None,
+        "dials": dials,
+        "approach": approach,
+        "note": row.note,
+        "closing": row.closing,
+        "gap": row.number % GROUP == 0,
+    }
+
+
+def _turns(setting: DialSetting | None) -> int:
+    if setting is None:
+        return 0
+    return -setting.turns if setting.negative else setting.turns
+
+
+def _stop(plan: Plan, stop: Stop) -> dict[str, Any]:
+    figure = ""
+    if stop.expected is not None:
+        tolerance = f" within {length_text(stop.tolerance, plan.unit)}" if stop.tolerance is not None else ""
+        figure = f"{_text(reading(plan, stop.expected))} {plan.machine.readout.unit}{tolerance}"
+    return {
+        "key": stop.key,
+        "title": stop.title,
+        "look": stop.look_for,
+        "expect": stop.expect,
+        "figure": figure,
+        "otherwise": stop.if_not,
+        "settings": [s.words for s in stop.settings],
+    }

@@ -1,0 +1,479 @@
+"use strict";
+(function () {
+  const facts = JSON.parse(document.getElementById("facts").textContent);
+  const el = (id) => document.getElementById(id);
+  const ROW = { number: 0, hole: 1, label: 2, xm: 3, ym: 4, xp: 5, yp: 6, z: 7, approach: 8, note: 9, closing: 10, to: 11 };
+  const MINUS = "\u2212";
+  const GRID = 1000000000n; // steps of the arithmetic grid in one millimetre
+  const ASK_BEYOND = 5n; // a figure this many tolerances off is asked about before it moves anything
+  const ASK_WITHOUT = GRID; // one millimetre, where the stop states no tolerance
+
+  // ---- whole-number arithmetic: the same rule as everywhere else, nearest step, a tie goes away from zero
+  function nearest(top, bottom) {
+    const size = top < 0n ? -top : top;
+    const count = (2n * size + bottom) / (2n * bottom);
+    return top < 0n ? -count : count;
+  }
+  function decimal(value, decimals, signed) {
+    const size = value < 0n ? -value : value;
+    const digits = size.toString().padStart(decimals + 1, "0");
+    const cut = digits.length - decimals;
+    const sign = value < 0n ? MINUS : signed && value > 0n ? "+" : "";
+    return sign + digits.slice(0, cut) + (decimals ? "." + digits.slice(cut) : "");
+  }
+  function counted(grid, unit) { return nearest(grid, BigInt(facts.units[unit].step)); }
+  function countText(count, unit, signed) {
+    const u = facts.units[unit];
+    // a count times its step is a whole number of the last decimal: nothing is rounded twice
+    return decimal(nearest(count * BigInt(u.step) * 10n ** BigInt(u.decimals), BigInt(u.one)), u.decimals, signed);
+  }
+  function lengthText(grid, unit, signed) { return countText(counted(grid, unit), unit, signed); }
+
+  // ---- what was typed: 0.8725, -1.5, 3/16, 1 7/32; a decimal comma is refused
+  function parsed(text, unit) {
+    const t = text.trim().replace(/[\u2212\u2010-\u2013]/g, "-").replace(/\u00a0/g, " ");
+    let m = /^([+-]?)(\d{0,6})(?:\.(\d{0,9}))?$/.exec(t);
+    const one = BigInt(facts.units[unit].one);
+    if (m && (m[2] || m[3])) {
+      const places = m[3] || "";
+      const size = nearest(BigInt((m[2] || "0") + places) * one, 10n ** BigInt(places.length));
+      return m[1] === "-" ? -size : size;
+    }
+    m = /^([+-]?)(?:(\d{1,5})[ -])?(\d{1,5})\/(\d{1,4})$/.exec(t);
+    if (m && BigInt(m[4]) > 0n) {
+      const size = nearest((BigInt(m[2] || "0") * BigInt(m[4]) + BigInt(m[3])) * one, BigInt(m[4]));
+      return m[1] === "-" ? -size : size;
+    }
+    return null;
+  }
+  function setting(s, measured) {
+    return nearest(BigInt(s.offset) * GRID + BigInt(s.factor) * (BigInt(s.target) - measured), GRID);
+  }
+
+  // ---- the steps of the work, in order
+  const steps = [];
+  for (const op of facts.operations) {
+    steps.push({ id: op.number + ".0", kind: "start", op });
+    const stopsAfter = (n) => op.stops.filter((s) => s.after === n).forEach((stop) =>
+      steps.push({ id: "stop " + stop.key, kind: "stop", op, stop }));
+    stopsAfter(0);
+    op.rows.forEach((row, i) => {
+      steps.push({ id: op.number + "." + row[ROW.number], kind: "row", op, row, before: i ? op.rows[i - 1] : null });
+      stopsAfter(row[ROW.number]);
+    });
+    if (op.pause) steps.push({ id: op.number + ".pause", kind: "pause", op });
+  }
+  steps.push({ id: "end", kind: "end", op: null });
+  const place = new Map(steps.map((s, i) => [s.id, i]));
+
+  // ---- what is remembered, under a key of this plan alone
+  const KEY = "run-sheet " + facts.key;
+  const fresh = { done: {}, found: {}, at: steps[0].id, mode: facts.dial ? "dials" : "absolute", unit: facts.unit, frame: "machine", working: false, undo: [] };
+  let state = fresh, stored = true;
+  try {
+    const text = localStorage.getItem(KEY);
+    if (text) state = Object.assign({}, fresh, JSON.parse(text));
+  } catch (e) { stored = false; }
+  if (!place.has(state.at)) state.at = steps[0].id;
+  if (!facts.units[state.unit]) state.unit = facts.unit;
+  if (!facts.skewed) state.frame = "machine";
+  function keep() {
+    try { localStorage.setItem(KEY, JSON.stringify(state)); stored = true; } catch (e) { stored = false; }
+  }
+  function change(what, key, value) {
+    state.undo.push({ what, key, was: state[what][key] === undefined ? null : state[what][key], at: state.at });
+    if (state.undo.length > 300) state.undo.shift();
+    if (value === null) delete state[what][key]; else state[what][key] = value;
+  }
+  function undo() {
+    const last = state.undo.pop();
+    if (!last) return;
+    if (last.was === null) delete state[last.what][last.key]; else state[last.what][last.key] = last.was;
+    state.at = last.at;
+    show(true);
+  }
+
+  // ---- moves that follow from what was found, one pass over the steps
+  let moves = new Map();
+  function follow() {
+    moves = new Map();
+    let x = 0n, y = 0n, words = [];
+    const named = {};
+    for (const s of steps) {
+      moves.set(s.id, { x, y, words: Object.values(named).filter((n) => n.op === null || n.op === s.op) });
+      if (s.kind !== "stop" || !state.found[s.stop.key]) continue;
+      const measured = parsed(state.found[s.stop.key].text, state.found[s.stop.key].unit);
+      if (measured === null) continue;
+      for (const one of s.stop.settings) {
+        const value = setting(one, measured);
+        if (one.kind === "move x") x = value;
+        if (one.kind === "move y") y = value;
+        const moved = one.kind.startsWith("move");
+        named[one.kind] = { kind: one.kind, value, title: s.stop.title, op: moved ? null : s.op };
+      }
+    }
+  }
+  function at(row, id, end) {
+    const m = moves.get(id), part = state.frame === "part";
+    const base = end && row.length > ROW.to ? ROW.to + (part ? 2 : 0) : part ? ROW.xp : ROW.xm;
+    return { x: BigInt(row[base]) + (part ? 0n : m.x), y: BigInt(row[base + 1]) + (part ? 0n : m.y) };
+  }
+  function turnsOf(grid) {
+    const d = facts.dial, marks = BigInt(d.marks);
+    const total = nearest(grid * marks * BigInt(d.bottom), BigInt(d.top));
+    const size = total < 0n ? -total : total;
+    const turns = size / marks, rest = size % marks;
+    return { negative: total < 0n, turns, rest, shows: total < 0n ? (marks - rest) % marks : rest };
+  }
+  function turnsText(t) { return (t.negative ? MINUS : t.turns || t.rest ? "+" : "") + t.turns + " turns + " + t.rest; }
+
+  // ---- drawing a card
+  function make(tag, look, text) {
+    const e = document.createElement(tag);
+    if (look) e.className = look;
+    if (text !== undefined) e.textContent = text;
+    return e;
+  }
+  function axis(name, big, small, turns) {
+    const line = make("div", "axis");
+    line.append(make("b", "", name));
+    const out = make("output", turns ? "turns" : "", big);
+    out.style.setProperty("--letters", String(Math.max(6, big.length)));
+    out.id = "big-" + name.toLowerCase();
+    const unit = turns ? "" : state.unit === "in" ? " inches" : " millimetres";
+    out.setAttribute("aria-label", name + " " + big.replace(MINUS, "minus ") + unit);
+    line.append(out);
+    const s = make("small", "", small);
+    s.id = "small-" + name.toLowerCase();
+    line.append(s);
+    return line;
+  }
+  function rowCard(card, s) {
+    const row = s.row, unit = state.unit, here = at(row, s.id, false);
+    const previous = s.before ? at(s.before, s.op.number + "." + s.before[ROW.number], true) : { x: 0n, y: 0n };
+    const label = facts.words[row[ROW.label]];
+    card.append(make("h2", "quiet", s.op.number + ". " + s.op.title));
+    const which = row[ROW.closing] ? "Back to hole " + row[ROW.hole] : row[ROW.hole] ? "Hole " + row[ROW.hole] : label;
+    const head = make("p", "which", which + "  (row " + row[ROW.number] + " of " + s.op.rows.length + ")");
+    head.id = "which";
+    card.append(head);
+    if (state.done[s.id]) card.append(make("p", "ticked-note", "\u2713 ticked as done"));
+    for (const [name, k] of [["X", "x"], ["Y", "y"]]) {
+      const now = counted(here[k], unit);
+      const whole = countText(now, unit, true), move = countText(now - counted(previous[k], unit), unit, true);
+      const from = s.before ? "move from last " : "move from zero ";
+      if (state.mode === "moves") card.append(axis(name, move, "ends at " + whole + " " + unit));
+      else if (state.mode === "dials" && facts.dial) {
+        const t = turnsOf(here[k]), before = turnsOf(previous[k]);
+        card.append(axis(name, turnsText(t), "dial shows " + t.shows + "; " + whole + " " + unit + ", " + from + move, true));
+        card.append(countStrip(s.id + name, before, t));
+      } else card.append(axis(name, whole, from + move + " " + unit));
+    }
+    if (row.length > ROW.to) {
+      const end = at(row, s.id, true);
+      card.append(make("p", "depth", "cut to X " + lengthText(end.x, unit, true) + "  Y " + lengthText(end.y, unit, true)));
+    }
+    if (row[ROW.z] !== null) {
+      const z = make("p", "depth", "tip Z " + lengthText(BigInt(row[ROW.z]), unit, true) + " " + unit);
+      z.id = "depth";
+      card.append(z);
+    }
+    if (row[ROW.approach]) card.append(make("p", "approach", facts.words[row[ROW.approach]]));
+    if (row[ROW.note]) card.append(make("p", "", facts.words[row[ROW.note]]));
+    card.append(make("p", "", toolWords(s.op)));
+    movedNote(card, s);
+  }
+  function countStrip(id, before, now) {
+    const strip = make("div", "counts");
+    const signed = (t) => (t.negative ? -t.turns : t.turns);
+    const a = signed(before), b = signed(now), step = b > a ? 1n : -1n, all = [];
+    for (let c = a; c !== b; ) { c += step; all.push(c); }
+    const few = all.length > 40 ? all.filter((c) => c % 5n === 0n || c === b) : all;
+    few.forEach((c) => {
+      const key = id + " " + c, button = make("button", "", String(c).replace("-", MINUS));
+      button.type = "button";
+      button.setAttribute("aria-pressed", state.done[key] ? "true" : "false");
+      button.setAttribute("aria-label", "turn " + c);
+      button.addEventListener("click", () => {
+        change("done", key, state.done[key] ? null : 1);
+        button.setAttribute("aria-pressed", state.done[key] ? "true" : "false");
+        keep();
+      });
+      strip.append(button);
+    });
+    return strip;
+  }
+  function toolWords(op) {
+    const bits = [];
+    if (op.tool) bits.push(op.tool);
+    if (op.speed) bits.push(op.speed + " turns a minute");
+    if (op.feed) {
+      const u = facts.units[state.unit], places = state.unit === "in" ? 1 : 0;
+      bits.push("feed " + decimal(nearest(BigInt(op.feed) * 10n ** BigInt(places), BigInt(u.one)), places, false) + " " + state.unit + " a minute");
+    }
+    return bits.join(", ");
+  }
+  function movedNote(card, s) {
+    const told = moves.get(s.id).words;
+    if (!told.length) return;
+    const note = make("div", "moved");
+    note.id = "moved";
+    for (const m of told) {
+      const axisName = m.kind === "move x" ? "X" : m.kind === "move y" ? "Y" : m.kind;
+      const value = lengthText(m.value, state.unit, true) + " " + state.unit;
+      const moved = m.kind.startsWith("move");
+      const words = moved && state.frame === "part"
+        ? axisName + " was found " + value + " off at \u201c" + m.title + "\u201d: NOT in these part figures, as drawn"
+        : moved ? axisName + " of this row is moved by " + value + ", from \u201c" + m.title + "\u201d; the printed sheet is not"
+        : "set " + axisName + " to " + value + ", from \u201c" + m.title + "\u201d";
+      note.append(make("p", "", words));
+    }
+    card.append(note);
+  }
+  function stopCard(card, s) {
+    const stop = s.stop, halt = make("div", "halt"), unit = state.unit;
+    halt.append(make("h2", "", stop.title));
+    const line = (name, text) => { const p = make("p"); p.append(make("b", "", name + " "), text); halt.append(p); };
+    line("Look or measure:", stop.look);
+    line("Expect:", stop.expect);
+    const m = moves.get(s.id);
+    if (stop.expected !== null) {
+      const within = stop.within === null ? "" : " within " + lengthText(BigInt(stop.within), unit, false);
+      line("Figure:", lengthText(BigInt(stop.expected), unit, true) + within + " " + unit);
+      for (const one of stop.settings) {
+        const already = one.kind === "move x" ? m.x : one.kind === "move y" ? m.y : 0n;
+        if (already) line("With the move made so far:", lengthText(BigInt(stop.expected) + already, unit, true) + " " + unit + ". A new figure replaces that move.");
+      }
+      const form = make("form", "found"), box = make("div");
+      const known = state.found[stop.key];
+      const label = make("label", "", "Found, in " + ((known ? known.unit : unit) === "in" ? "inches" : "millimetres"));
+      label.htmlFor = "measured";
+      const input = make("input");
+      input.id = "measured";
+      input.inputMode = "text";
+      input.autocomplete = "off";
+      if (known) input.value = known.text;
+      const use = make("button", "", stop.settings.length ? "Compute and use it" : "Note it");
+      use.type = "submit";
+      use.id = "use";
+      const drop = make("button", "", "Take it back");
+      drop.type = "button";
+      drop.id = "drop";
+      drop.disabled = !known;
+      box.append(label, input);
+      form.append(box, use, drop);
+      halt.append(form);
+      const result = make("div", "result");
+      result.id = "result";
+      result.setAttribute("role", "status");
+      halt.append(result);
+      if (known) tell(result, stop, parsed(known.text, known.unit));
+      let asked = null;
+      input.addEventListener("input", () => { asked = null; if (!known) return; result.replaceChildren(make("p", "", "Not used yet: press \u201c" + use.textContent + "\u201d.")); });
+      form.addEventListener("submit", (event) => {
+        event.preventDefault();
+        const typedUnit = known ? known.unit : unit;
+        const measured = parsed(input.value, typedUnit);
+        if (measured === null) {
+          result.replaceChildren(make("p", "", "Not a length: write 0.8725 or 1 7/32, with a decimal point, no comma."));
+          return;
+        }
+        const off = measured - BigInt(stop.expected), size = off < 0n ? -off : off;
+        const most = stop.within === null ? ASK_WITHOUT : BigInt(stop.within) * ASK_BEYOND;
+        if (size > most && asked !== input.value) {
+          asked = input.value;
+          result.replaceChildren(make("p", "", "That is " + lengthText(off, unit, true) + " " + unit + " off. Look again at sign, unit and digits. Press once more to use it all the same."));
+          return;
+        }
+        change("found", stop.key, { text: input.value, unit: typedUnit });
+        show(false);
+        el("use").focus();
+      });
+      drop.addEventListener("click", () => { change("found", stop.key, null); show(true); });
+    } else {
+      const label = make("label", "", "Found "), input = make("input");
+      label.htmlFor = input.id = "noted";
+      if (state.found[stop.key]) input.value = state.found[stop.key].text;
+      input.addEventListener("change", () => { change("found", stop.key, input.value ? { text: input.value, unit } : null); keep(); });
+      halt.append(label, input);
+    }
+    if (stop.otherwise) line("If not:", stop.otherwise);
+    for (const one of stop.settings) line("Rule:", one.words);
+    card.append(halt);
+    if (state.done[s.id]) card.append(make("p", "ticked-note", "\u2713 ticked as done"));
+  }
+  function tell(result, stop, measured) {
+    if (measured === null) return;
+    const unit = state.unit, off = measured - BigInt(stop.expected), size = off < 0n ? -off : off;
+    if (stop.within !== null) {
+      const good = size <= BigInt(stop.within);
+      result.append(make("p", "", (good ? "\u2713 within: " : "\u2717 OUTSIDE: ") + "off by " + lengthText(off, unit, true) + " " + unit + (good || !stop.otherwise ? "" : ". " + stop.otherwise)));
+    }
+    for (const one of stop.settings) {
+      const value = lengthText(setting(one, measured), unit, true) + " " + unit;
+      const words = one.kind === "move x" ? "X of every following row now moves by " : one.kind === "move y" ? "Y of every following row now moves by " : one.kind === "lower z" ? "Lower Z to " : "Next side offset ";
+      result.append(make("p", "", words + value));
+    }
+  }
+  function startCard(card, s) {
+    const op = s.op;
+    card.append(make("p", "which", op.number + ". " + op.title));
+    if (op.withheld) card.append(make("p", "withheld", "NO PROGRAM: " + op.withheld));
+    if (toolWords(op)) card.append(make("p", "depth", toolWords(op) + (op.speed ? " (starting points)" : "")));
+    if (op.zero) card.append(make("p", "", "Z 0: " + op.zero));
+    op.todo.forEach((text, i) => {
+      const key = s.id + " " + i, label = make("label", "depth"), box = make("input");
+      box.type = "checkbox";
+      box.checked = !!state.done[key];
+      box.addEventListener("change", () => { change("done", key, box.checked ? 1 : null); keep(); });
+      label.append(box, " " + text);
+      const p = make("p");
+      p.append(label);
+      card.append(p);
+    });
+    if (state.done[s.id]) card.append(make("p", "ticked-note", "\u2713 ticked as done"));
+    movedNote(card, s);
+  }
+
+  // ---- the map: a copy of the plan view with the present place marked
+  const source = document.querySelector("svg.plan-view");
+  let map = null, marker = null, box = null;
+  const SVG = "http://www.w3.org/2000/svg";
+  function drawMap(s) {
+    if (!source) return;
+    if (!map) {
+      map = source.cloneNode(true);
+      box = map.getAttribute("viewBox").split(" ").map(Number);
+      marker = document.createElementNS(SVG, "g");
+      marker.setAttribute("class", "here");
+      map.append(marker);
+      el("map").append(map);
+    }
+    marker.replaceChildren();
+    map.querySelectorAll(".present").forEach((g) => g.classList.remove("present"));
+    if (!s.row) {
+      map.setAttribute("viewBox", box.join(" "));
+      el("mapwords").textContent = "";
+      return;
+    }
+    const hole = s.row[ROW.hole] && map.querySelector('[data-hole="' + s.row[ROW.hole] + '"]');
+    if (hole) hole.classList.add("present");
+    const [scale, left, top, x0, y0] = facts.view;
+    const x = x0 + (s.row[ROW.xm] / 1e9 - left) * scale, y = y0 + (top - s.row[ROW.ym] / 1e9) * scale;
+    const ring = document.createElementNS(SVG, "circle");
+    for (const [k, v] of [["cx", x], ["cy", y], ["r", 54]]) ring.setAttribute(k, v.toFixed(1));
+    marker.append(ring);
+    for (const [x1, y1, x2, y2] of [[x - 80, y, x - 54, y], [x + 54, y, x + 80, y], [x, y - 80, x, y - 54], [x, y + 54, x, y + 80]]) {
+      const line = document.createElementNS(SVG, "line");
+      for (const [k, v] of [["x1", x1], ["y1", y1], ["x2", x2], ["y2", y2]]) line.setAttribute(k, v.toFixed(1));
+      marker.append(line);
+    }
+    const room = el("map").clientWidth || 600;
+    // on a narrow screen the map shows the neighbourhood, at a size that can be read
+    const wide = room >= 540 ? box[2] : Math.min(box[2], 440), high = room >= 540 ? box[3] : Math.min(box[3], 330);
+    const fit = (v, size, all) => Math.max(0, Math.min(all - size, v - size / 2));
+    map.setAttribute("viewBox", [fit(x, wide, box[2]), fit(y, high, box[3]), wide, high].map((v) => v.toFixed(1)).join(" "));
+    el("mapwords").textContent = s.row[ROW.hole] ? "You are at hole " + s.row[ROW.hole] : facts.words[s.row[ROW.label]];
+  }
+
+  // ---- showing and going
+  function show(focus) {
+    follow();
+    const s = steps[place.get(state.at)], card = el("card");
+    card.replaceChildren();
+    if (s.kind === "row") rowCard(card, s);
+    else if (s.kind === "stop") stopCard(card, s);
+    else if (s.kind === "start") startCard(card, s);
+    else if (s.kind === "pause") {
+      card.append(make("p", "which", "It is safe to stop for the day here"));
+      card.append(make("p", "", "After: " + s.op.number + ". " + s.op.title + ". Write the datum's readings into the record lines before power goes off."));
+    } else {
+      card.append(make("p", "which", "End of the sheet"));
+      const open = steps.filter((t) => (t.kind === "row" || t.kind === "stop") && !state.done[t.id]).length;
+      card.append(make("p", "depth", open ? open + " rows or stops are not ticked" : "every row and stop is ticked"));
+      card.append(make("p", "", "Measure the calliper distances on the sheet, without the readout."));
+    }
+    const ticks = steps.filter((t) => t.kind === "row" || t.kind === "stop");
+    el("tally").textContent = ticks.filter((t) => state.done[t.id]).length + " of " + ticks.length + " done" + (stored ? "" : "; NOT KEPT on this device");
+    el("undo").disabled = !state.undo.length;
+    el("back").disabled = place.get(state.at) === 0;
+    el("next").disabled = el("done").disabled = s.kind === "end";
+    el("mode").value = state.mode;
+    el("unit").value = state.unit;
+    if (el("frame")) el("frame").value = state.frame;
+    drawMap(s);
+    keep();
+    if (focus) { card.focus({ preventScroll: true }); window.scrollTo(0, 0); }
+  }
+  function go(by) {
+    const next = place.get(state.at) + by;
+    if (next < 0 || next >= steps.length) return;
+    state.at = steps[next].id;
+    show(true);
+  }
+  function done() {
+    const s = steps[place.get(state.at)];
+    if (s.kind === "end") return;
+    change("done", s.id, 1);
+    mark(s.id);
+    go(1);
+  }
+  const boxes = new Map();
+  document.querySelectorAll("td[data-tick]").forEach((td) => boxes.set(td.dataset.tick, td));
+  function mark(id) {
+    const td = boxes.get(id);
+    if (td) { td.classList.toggle("ticked", !!state.done[id]); td.setAttribute("aria-label", state.done[id] ? "done" : "not done"); }
+  }
+  function work(on) {
+    state.working = on;
+    el("paper").hidden = on;
+    el("work").hidden = !on;
+    if (on) show(true);
+    else { boxes.forEach((_, id) => mark(id)); keep(); el("start").focus({ preventScroll: true }); }
+  }
+  el("enter").hidden = false;
+  el("handline").textContent = facts.hand ? "HAND: " + facts.hand : "";
+  el("start").addEventListener("click", () => work(true));
+  el("leave").addEventListener("click", () => work(false));
+  el("undo").addEventListener("click", undo);
+  el("back").addEventListener("click", () => go(-1));
+  el("next").addEventListener("click", () => go(1));
+  el("done").addEventListener("click", done);
+  for (const name of ["mode", "unit", "frame"]) {
+    const pick = el(name);
+    if (pick) pick.addEventListener("change", () => { state[name] = pick.value; show(false); });
+  }
+  function cycle(name) {
+    const pick = el(name);
+    if (!pick) return;
+    pick.selectedIndex = (pick.selectedIndex + 1) % pick.options.length;
+    state[name] = pick.value;
+    show(false);
+  }
+  document.addEventListener("keydown", (event) => {
+    if (!state.working || event.ctrlKey || event.altKey || event.metaKey) return;
+    const inside = event.target.closest("input,select,button,form");
+    if (event.key === "Escape") { work(false); return; }
+    if (inside && inside.tagName !== "BUTTON") return;
+    if (event.key === "ArrowRight" || event.key === "PageDown") go(1);
+    else if (event.key === "ArrowLeft" || event.key === "PageUp") go(-1);
+    else if ((event.key === " " || event.key === "Enter") && !inside) done();
+    else if (event.key === "u" || event.key === "U") undo();
+    else if (event.key === "m" || event.key === "M") cycle("unit");
+    else if (event.key === "s" || event.key === "S") cycle("mode");
+    else return;
+    event.preventDefault();
+  });
+  let touch = null;
+  el("work").addEventListener("touchstart", (event) => {
+    touch = event.touches.length === 1 && !event.target.closest("input,select,button") ? event.touches[0] : null;
+  }, { passive: true });
+  el("work").addEventListener("touchend", (event) => {
+    if (!touch) return;
+    const end = event.changedTouches[0], dx = end.clientX - touch.clientX, dy = end.clientY - touch.clientY;
+    touch = null;
+    if (Math.abs(dx) > 60 && Math.abs(dx) > 2 * Math.abs(dy)) go(dx < 0 ? 1 : -1);
+  });
+  boxes.forEach((_, id) => mark(id));
+  if (state.working) work(true);
+})();
