@@ -1,8 +1,9 @@
 """The exact region of allowed shifts inside a window, as closed chains of lines and arcs.
 
-Every border element is cut at its crossings with the others; a piece belongs to the border when its middle has no
-margin, one side of it is allowed and the other is not. Pieces are joined to closed chains with the parts of the
-window's edge between them. Nothing is approximated: the chains consist of the very arcs and lines that the limits draw.
+Every border element, and the window's edge, is cut at its crossings with the others; a piece bounds the allowed region
+when one side of it is allowed and the other is forbidden or outside the window, and so for the forbidden region.
+Nothing is approximated: the chains consist of the very arcs and lines that the limits draw. A passage of no width
+counts as closed.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
+from numpy.typing import NDArray
 
 from holecam.layout.freedom_cells import Cell, LocalLimits, all_limits
 from holecam.layout.freedom_elements import Elements, crossings_of, join
@@ -26,10 +28,11 @@ CELLS_ACROSS = 16
 """The window is looked at in this many cells each way to find the elements that the border can consist of."""
 
 ON_ELEMENT = 1e-7
-"""mm. A crossing this near to an element cuts it; a middle with less margin than this lies on the border."""
+"""mm. A crossing this near to an element cuts it."""
 
-BESIDE = 1e-5
-"""mm. How far to both sides of a piece it is asked what is allowed; half the length of shorter pieces."""
+BESIDE = 1e-8
+"""mm. How far to both sides of a piece it is asked what is allowed: well above arithmetic noise, and below the width of
+the slivers between curves that nearly touch."""
 
 SHORTEST = 1e-6
 """mm. Pieces shorter than this are left out; the chain closes across them."""
@@ -85,18 +88,18 @@ def region(freedom: Freedom, window: Window) -> FreedomRegion:
         (x least, y least, x greatest, y greatest) of shifts, mm.
     """
     limits = all_limits(freedom)
-    elements = _relevant(limits, window)
-    frame = _frame(window)
-    cuts = _cuts(elements, frame)
-    border = _border(limits, elements, cuts, window)
-    allowed_edge, forbidden_edge = _window_edge(limits, frame, cuts)
-    turned = [c.reversed() for c in border]
-    return FreedomRegion(
-        window,
-        _chains([*border, *allowed_edge]),
-        _chains([*turned, *forbidden_edge]),
-        tuple(border),
-    )
+    pieces = _pieces(_relevant(limits, window), window)
+    left, right = _sides(limits, pieces, window)
+    allowed = _bounding(pieces, left > 0, right > 0)
+    forbidden = _bounding(pieces, left < 0, right < 0)
+    parting = (left * right < 0).tolist()
+    border = [p if a > 0 else p.reversed() for p, a, parts in zip(pieces, left, parting, strict=True) if parts]
+    return FreedomRegion(window, _chains(allowed), _chains(forbidden), tuple(_each_once(border)))
+
+
+def _bounding(pieces: list[Curve], left: NDArray[np.bool_], right: NDArray[np.bool_]) -> list[Curve]:
+    """Return the pieces that have an area on one side only, each once, travelled with it on the left."""
+    return _each_once([p if a else p.reversed() for p, a, b in zip(pieces, left, right, strict=True) if a != b])
 
 
 def _relevant(limits: LocalLimits, window: Window) -> Elements:
@@ -118,49 +121,53 @@ def _relevant(limits: LocalLimits, window: Window) -> Elements:
     return join(found).distinct()
 
 
-def _frame(window: Window) -> list[Segment]:
+def _pieces(elements: Elements, window: Window) -> list[Curve]:
+    """Return the elements and the window's edge, cut wherever two of them meet."""
     x0, y0, x1, y1 = window
     corners = [(x0, y0), (x1, y0), (x1, y1), (x0, y1)]
-    return [Segment(corners[k], corners[(k + 1) % 4]) for k in range(4)]
-
-
-def _cuts(elements: Elements, frame: list[Segment]) -> Floats:
-    """Return every point at which an element, or the window's edge, is cut."""
-    edges = np.array([(*s.start, *s.end) for s in frame])
-    pieces = np.concatenate([elements.pieces, edges])
-    ends = np.concatenate([pieces[:, :2], pieces[:, 2:]])
-    return np.concatenate([crossings_of(Elements(elements.circles, pieces)), ends])
-
-
-def _border(limits: LocalLimits, elements: Elements, cuts: Floats, window: Window) -> list[Curve]:
-    """Return the pieces of elements that part allowed from forbidden, the allowed side on their left."""
+    edges = np.array([(*corners[k], *corners[(k + 1) % 4]) for k in range(4)])
+    straight = np.concatenate([elements.pieces, edges])
+    cuts = crossings_of(Elements(elements.circles, straight))
+    cuts = np.concatenate([cuts, straight[:, :2], straight[:, 2:]])
     pieces: list[Curve] = []
     for x, y, r in elements.circles.tolist():
         pieces += _cut_circle((x, y), r, cuts)
-    for x0, y0, x1, y1 in elements.pieces.tolist():
-        pieces += _cut_piece((x0, y0), (x1, y1), cuts)
-    pieces = [p for p in pieces if p.length > SHORTEST]
-    if not pieces:
-        return []
-    middles = np.array([p.point_at(0.5) for p in pieces])
-    ways = np.array([p.tangent_at(0.5) for p in pieces])
-    beside = np.minimum(BESIDE, np.array([p.length for p in pieces]) / 2)[:, None]
-    normals = np.stack([-ways[:, 1], ways[:, 0]], axis=1)
-    on = np.abs(limits.margins(middles)) <= ON_ELEMENT
-    x0, y0, x1, y1 = window
-    on &= (middles[:, 0] >= x0) & (middles[:, 0] <= x1) & (middles[:, 1] >= y0) & (middles[:, 1] <= y1)
-    left = limits.margins(middles + beside * normals) > 0.0
-    right = limits.margins(middles - beside * normals) > 0.0
+    for ax, ay, bx, by in straight.tolist():
+        pieces += _cut_piece((ax, ay), (bx, by), cuts)
+    slack = ON_ELEMENT
+    return [
+        p
+        for p in pieces
+        if p.length > SHORTEST
+        and x0 - slack <= p.point_at(0.5)[0] <= x1 + slack
+        and y0 - slack <= p.point_at(0.5)[1] <= y1 + slack
+    ]
+
+
+def _each_once(pieces: list[Curve]) -> list[Curve]:
+    """Return the pieces without those that lie on an earlier one."""
     kept: list[Curve] = []
     seen: set[tuple[int, int]] = set()
-    for k in np.nonzero(on & (left != right))[0].tolist():
-        x, y = middles[k].tolist()
+    for piece in pieces:
+        x, y = piece.point_at(0.5)
         keys = {(round(x / SAME_MIDDLE + a), round(y / SAME_MIDDLE + b)) for a in (-0.25, 0.25) for b in (-0.25, 0.25)}
-        if keys & seen:
-            continue
-        seen |= keys
-        kept.append(pieces[k] if left[k] else pieces[k].reversed())
+        if not keys & seen:
+            seen |= keys
+            kept.append(piece)
     return kept
+
+
+def _sides(limits: LocalLimits, pieces: list[Curve], window: Window) -> tuple[Floats, Floats]:
+    """Return what lies to the left and to the right of every piece: 1 allowed, -1 forbidden, 0 outside the window."""
+    middles = np.array([p.point_at(0.5) for p in pieces])
+    ways = np.array([p.tangent_at(0.5) for p in pieces])
+    normals = BESIDE * np.stack([-ways[:, 1], ways[:, 0]], axis=1)
+    low, high = np.array(window[:2]), np.array(window[2:])
+    sides = []
+    for points in (middles + normals, middles - normals):
+        inside = ((points > low) & (points < high)).all(axis=1)
+        sides.append(np.where(inside, np.where(limits.margins(points) > 0.0, 1.0, -1.0), 0.0))
+    return sides[0], sides[1]
 
 
 def _cut_circle(center: Point, radius: float, cuts: Floats) -> list[Curve]:
@@ -193,15 +200,6 @@ def _cut_piece(start: Point, end: Point, cuts: Floats) -> list[Curve]:
         ways = ways[np.concatenate([[True], np.diff(ways) > ON_ELEMENT])]
     stations = [(start[0] + w * ux, start[1] + w * uy) for w in ways.tolist()]
     return [Segment(a, b) for a, b in pairwise(stations)]
-
-
-def _window_edge(limits: LocalLimits, frame: list[Segment], cuts: Floats) -> tuple[list[Curve], list[Curve]]:
-    """Return the parts of the window's edge, anticlockwise, that are allowed and those that are not."""
-    pieces = [p for edge in frame for p in _cut_piece(edge.start, edge.end, cuts) if p.length > SHORTEST]
-    open_ = limits.margins(np.array([p.point_at(0.5) for p in pieces])) >= 0.0
-    return [p for p, o in zip(pieces, open_, strict=True) if o], [
-        p for p, o in zip(pieces, open_, strict=True) if not o
-    ]
 
 
 def _chains(pieces: list[Curve]) -> tuple[Chain, ...]:

@@ -91,7 +91,42 @@ def _bend(start: tuple[float, float], turn: float) -> tuple[Curve, ...]:
     return (Segment(start, corner), Arc(corner, (center[0] + 3.0 * ux, center[1] + 3.0 * uy), center, ccw=True))
 
 
+def grid_scene_of(seed: int) -> Scene:
+    """Return holes on whole millimetres: limits that touch, coincide, and leave passages of no width.
+
+    Every hole is 4 mm, keeps 6 mm from old holes and edges, 3 mm from keep-outs; plates just wide enough are common.
+    """
+    r = np.random.default_rng(seed)
+    profile = _profile(4.0, 0.7)
+    places = [
+        [(6.0 * i, 0.0) for i in range(int(r.integers(1, 6)))],
+        [(12.0 * i, 12.0 * j) for i in range(3) for j in range(2)],
+        [(8.0 * i, 0.0) for i in range(4)],
+        [(float(x), float(y)) for x, y in r.integers(0, 20, (int(r.integers(1, 5)), 2))],
+    ][int(r.integers(0, 4))]
+    on_itself = r.random() < 0.5
+    old_places = places if on_itself else [(float(x), float(y)) for x, y in r.integers(-10, 30, (5, 2))]
+    x0, y0 = min(p[0] for p in places) - float(r.integers(6, 14)), min(p[1] for p in places) - float(r.integers(6, 14))
+    x1, y1 = max(p[0] for p in places) + float(r.integers(6, 14)), max(p[1] for p in places) + float(r.integers(6, 14))
+    outline = rectangle(x0, y0, x1, y1, corner_radius=float(r.choice([0.0, 3.0, 6.0])))
+    keep_outs: list[KeepOut] = []
+    x, y = (float(v) for v in r.integers(-8, 20, 2))
+    if r.random() < 0.5:
+        keep_outs.append(KeepOut("patch", "pocket", rectangle(x, y, x + 4.0, y + 4.0), margin=1.0))
+    if r.random() < 0.5:
+        keep_outs.append(KeepOut("rib", "joint", (Segment((y, x), (y + 6.0, x)),), margin=1.0))
+    return (
+        tuple(DrillSite(i + 1, "grid", p, profile) for i, p in enumerate(places)),
+        Surroundings(
+            PartShape(outline if r.random() < 0.7 else None),
+            tuple(OldHole(f"old {i + 1}", p, 4.0, LOOSE) for i, p in enumerate(old_places)),
+            tuple(keep_outs),
+        ),
+    )
+
+
 scenes = st.integers(0, 2**32 - 1).map(scene_of)
+grid_scenes = st.integers(0, 2**32 - 1).map(grid_scene_of)
 
 
 def moved(scene: Scene, placement: Placement) -> Scene:

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from spacing_scenes import HELD, Scene, scenes
+from spacing_scenes import HELD, Scene, grid_scenes, scenes
 
 from holecam.errors import InputError
 from holecam.layout.freedom_field import Freedom, freedom_of
@@ -136,7 +136,12 @@ def test_how_far_each_way() -> None:
     assert [e.way for e in extents(one_hole(), (0.0, 0.0))] == [INF] * 4
 
 
-@given(scenes, st.floats(0.0, math.tau), st.tuples(st.floats(-6, 6), st.floats(-6, 6)), st.booleans())
+@given(
+    st.one_of(scenes, grid_scenes),
+    st.one_of(st.floats(0.0, math.tau), st.sampled_from([0.0, math.pi / 2, math.pi])),
+    st.one_of(st.tuples(st.floats(-6, 6), st.floats(-6, 6)), st.just((0.0, 0.0))),
+    st.booleans(),
+)
 @settings(max_examples=50)
 def test_intervals_agree_with_walking_along(
     scene: Scene, turn: float, start: tuple[float, float], inside: bool

@@ -9,11 +9,12 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from spacing_scenes import HELD, Scene, scenes
+from spacing_scenes import HELD, Scene, grid_scenes, scenes
 
 from holecam.layout.freedom_field import Freedom, freedom_of
+from holecam.layout.freedom_nearest import SAFE_BY, nearest_allowed
 from holecam.layout.freedom_region import FreedomRegion, region
-from holecam.layout.freedom_roomiest import window_around
+from holecam.layout.freedom_roomiest import GAP, roomiest, window_around
 from holecam.layout.spacing_rules import table_limits
 from holecam.layout.spacing_sites import DrillSite, plain_profile
 from holecam.layout.spacing_surroundings import OldHole, PartShape, Surroundings
@@ -118,6 +119,37 @@ def test_the_region_is_what_is_allowed(scene: Scene, middle: tuple[float, float]
     margins = freedom.margins(asked)
     sure = np.abs(margins) > 1e-3
     assert (np.asarray(times % 2 == 1)[sure] == (margins < 0)[sure]).all() if rings else (margins[sure] > 0).all()
+
+
+@given(grid_scenes, st.tuples(st.integers(-5, 5), st.integers(-5, 5)))
+@settings(max_examples=25)
+def test_limits_that_touch_and_coincide(scene: Scene, middle: tuple[int, int]) -> None:
+    freedom = freedom_of(*scene, LIMITS)
+    window = window_around((float(middle[0]), float(middle[1])), 8.0)
+    found = region(freedom, window)
+    assert closed(found)
+    assert found.allowed_area + found.forbidden_area == pytest.approx(window_area(found), abs=1e-3)
+    # Counting points of a grid: each border piece errs by at most a cell's breadth along its length
+    steps = (np.arange(80) + 0.5) / 5.0
+    grid = np.stack(np.meshgrid(window[0] + steps + 1e-4, window[1] + steps + 2e-4), axis=-1).reshape(-1, 2)
+    counted = float((freedom.margins(grid) >= 0.0).sum()) * 0.04
+    assert found.allowed_area == pytest.approx(counted, abs=0.1 * sum(c.length for c in found.border) + 0.1)
+    nearest = nearest_allowed(freedom, (float(middle[0]), float(middle[1])), reach=12.0)
+    inside = grid[freedom.margins(grid) >= 2 * SAFE_BY]
+    if len(inside):
+        assert nearest.distance <= np.hypot(inside[:, 0] - middle[0], inside[:, 1] - middle[1]).min() + 1e-6
+    best = roomiest(freedom, window)
+    assert freedom.margins(grid).max() <= best.bound
+    assert best.gap <= GAP + 1e-9
+
+
+def test_a_sliver_between_curves_that_nearly_touch() -> None:
+    """Two circles that overlap by 1e-7 mm, and two that miss each other by as much."""
+    for by in (1e-7, -1e-7):
+        found = region(one_hole((-6.0 + by / 2, 0.0), (6.0 - by / 2, 0.0)), window_around((0.0, 0.0), 15.0))
+        assert closed(found)
+        assert found.forbidden_area == pytest.approx(72.0 * math.pi, abs=1e-6)
+        assert found.allowed_area == pytest.approx(900.0 - 72.0 * math.pi, abs=1e-6)
 
 
 def _fine(chain: tuple[object, ...]) -> shapely.Polygon:
