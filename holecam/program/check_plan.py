@@ -8,7 +8,7 @@ import numpy as np
 
 from holecam.program.check_context import CheckContext, Indexes
 from holecam.program.check_holes import FEED_TOLERANCE, SPEED_TOLERANCE, WantedHole, tell_feed, tell_speed
-from holecam.program.moves import EventKind, as_slice
+from holecam.program.moves import EventKind, Floats, as_slice
 from holecam.program.path_match import PathMatch, match_paths
 from holecam.program.path_pieces import Pieces, cutting_pieces
 from holecam.program.planned_moves import PlannedMoves
@@ -46,13 +46,43 @@ def check_cuts(context: CheckContext, plan: PlannedMoves, step: float) -> Done:
     made = cutting_pieces(context.moves, context.stock_top, context.tolerance, drills, step)
     if not len(planned) and not len(made):
         return _done([])
-    radius = planned.moves.per_setup([context.body(s.tool).radius for s in planned.moves.setups])
-    match = match_paths(planned, made, context.tolerance, radius)
-    _tell_missing(context, planned, match)
-    _tell_extra(context, made, match)
+    match = match_paths(planned, made, context.tolerance, _radii(context, planned))
+    _tell_missing(context, *(_missing_below_skin(context, plan, drills, step) if match.missing else (planned, match)))
+    _tell_extra(context, *(_extra_below_skin(context, plan, drills, step) if match.extra else (made, match)))
     _tell_order(context, planned, made, match)
     _compare_settings(context, planned, made, match)
     return _when(planned, made, match)
+
+
+SKIN_TOLERANCES = 2.0
+"""Tolerances under the top of the stock down to which a difference is no cut: where a shallow ramp or helix passes the
+top, a rounded height moves the crossing sideways by many times the rounding."""
+
+
+def _skin(context: CheckContext) -> float:
+    return context.stock_top - SKIN_TOLERANCES * context.tolerance
+
+
+def _missing_below_skin(
+    context: CheckContext, plan: PlannedMoves, drills: set[int], step: float
+) -> tuple[Pieces, PathMatch]:
+    """Return the match again, with the plan's cuts looked at from under the skin of the stock alone."""
+    planned = cutting_pieces(plan.moves, _skin(context), context.tolerance, drills, step)
+    made = cutting_pieces(context.moves, context.stock_top, context.tolerance, drills, step)
+    return planned, match_paths(planned, made, context.tolerance, _radii(context, planned))
+
+
+def _extra_below_skin(
+    context: CheckContext, plan: PlannedMoves, drills: set[int], step: float
+) -> tuple[Pieces, PathMatch]:
+    """Return the match again, with the program's cuts looked at from under the skin of the stock alone."""
+    planned = cutting_pieces(plan.moves, context.stock_top, context.tolerance, drills, step)
+    made = cutting_pieces(context.moves, _skin(context), context.tolerance, drills, step)
+    return made, match_paths(planned, made, context.tolerance, _radii(context, planned))
+
+
+def _radii(context: CheckContext, planned: Pieces) -> Floats:
+    return planned.moves.per_setup([context.body(s.tool).radius for s in planned.moves.setups])
 
 
 def _at(pieces: Pieces, index: int) -> Place:
@@ -198,7 +228,9 @@ def holes_done(wanted: list[WantedHole]) -> Done:
 
 def check_stops(context: CheckContext, plan: PlannedMoves, done: Done) -> None:
     """Check that every planned stop comes after the cuts before it and before the cuts after it."""
-    events = [e for e in context.events if e.kind in (EventKind.STOP, EventKind.OPTIONAL_STOP)]
+    own = {id(stop) for stop in context.length_stops().values()}  # stops to set a tool's height belong to its change
+    stops = (EventKind.STOP, EventKind.OPTIONAL_STOP)
+    events = [e for e in context.events if e.kind in stops and id(e) not in own]
     taken: set[int] = set()
     planned, first, last = done.planned_move, done.first, done.last
     for number, stop in enumerate(plan.stops, 1):

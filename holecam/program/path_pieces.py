@@ -96,18 +96,33 @@ def cutting_pieces(moves: Moves, top: float, tolerance: float, along_axis_only: 
 
 
 def _clipped(moves: Moves, top: float) -> Moves:
-    """Return the moves with the air part of straight pieces cut off."""
-    straight = moves.kind == Kind.FEED
+    """Return the moves with their air part cut off: of straight pieces, and of helices."""
     z0, z1 = moves.start[:, 2], moves.end[:, 2]
-    down, up = straight & (z0 > top) & (z1 < top), straight & (z1 > top) & (z0 < top)
+    feed = moves.kind != Kind.RAPID
+    down, up = feed & (z0 > top) & (z1 < top), feed & (z1 > top) & (z0 < top)
     if not (down.any() or up.any()):
         return moves
     start, end = moves.start.copy(), moves.end.copy()
     for mask, target in ((down, start), (up, end)):
-        a, b = moves.start[mask], moves.end[mask]
-        share = (top - a[:, 2]) / (b[:, 2] - a[:, 2])
-        target[mask] = a + share[:, None] * (b - a)
+        if mask.any():
+            target[mask] = _at_height(moves, mask, top)
     return Moves(moves.line, moves.kind, start, end, moves.center, moves.feed, moves.setup, moves.cycle, moves.setups)
+
+
+def _at_height(moves: Moves, mask: Mask, top: float) -> Floats:
+    """Return where these moves pass a height, shape (n, 3)."""
+    a, b = moves.start[mask], moves.end[mask]
+    share = (top - a[:, 2]) / (b[:, 2] - a[:, 2])
+    at = a + share[:, None] * (b - a)
+    arc = moves.kind[mask] != Kind.FEED
+    if arc.any():
+        center = moves.center[mask][arc]
+        from_center = a[arc, :2] - center[:, :2]
+        angle = np.arctan2(from_center[:, 1], from_center[:, 0]) + share[arc] * sweeps(moves)[mask][arc]
+        size = np.hypot(from_center[:, 0], from_center[:, 1])
+        at[arc, 0] = center[:, 0] + size * np.cos(angle)
+        at[arc, 1] = center[:, 1] + size * np.sin(angle)
+    return np.asarray(at, dtype=np.float64)
 
 
 def _halved(pieces: Pieces) -> Pieces:
