@@ -51,7 +51,8 @@ class Dialect:
     comments : {"parentheses", "semicolon", "none"}
         How remarks are marked. With ``"none"`` stops come without their message: the sheet has it.
     tool_change : {"change", "stop"}
-        ``T2 M6``, or a programmed stop with the tool's name for a change by hand.
+        ``T2 M6``, or a programmed stop with the tool's name for a change by hand. No length offsets are written:
+        after the first tool each ``M6`` is followed by a stop, at which the height of the new tool is set.
     end : {"M30", "M2"}
         Last word of the program.
     percent_signs : bool

@@ -12,7 +12,7 @@ from holecam.lengths import Unit, length_text
 from holecam.plan.limits import ProgramLimits
 from holecam.plan.motions import ToolUse
 from holecam.program.body import UNKNOWN_BODY, Body, body_of, deeper_by
-from holecam.program.moves import Event, Floats, Mask, Moves
+from holecam.program.moves import Event, EventKind, Floats, Mask, Moves
 from holecam.program.paths import bounds, is_feed
 from holecam.program.program_findings import MOST_OF_A_CODE, FindingList, Place
 
@@ -67,6 +67,25 @@ class CheckContext:
         """Return which moves are made at feed below the safe height."""
         with np.errstate(invalid="ignore"):
             return np.asarray(self.feeds & ~(self.low[:, 2] >= self.safe_height - self.tolerance))
+
+    def length_stops(self) -> dict[int, Event | None]:
+        """Return the stop at which a tool's height is set, for the index of each change to a further tool by M6.
+
+        It stands between the change and the next move; ``None`` where there is none. The first tool has its height set
+        before the program begins, and a change that is a stop itself needs no other.
+        """
+        found: dict[int, Event | None] = {}
+        first = True
+        for index, event in enumerate(self.events):
+            if event.kind is not EventKind.TOOL_CHANGE:
+                continue
+            if not first and not event.halts:
+                rest = self.events[index + 1 :]
+                found[index] = next(
+                    (e for e in rest if e.kind is EventKind.STOP and e.before_move == event.before_move), None
+                )
+            first = False
+        return found
 
     def over_stock(self, margin: Floats | float) -> Mask:
         """Return which moves come near the stock in plan: within ``margin`` of the box round it."""

@@ -86,6 +86,7 @@ def check_modes(context: CheckContext) -> None:
         rule=RULE_FEED,
     )
     _check_length_offsets(context)
+    _check_lengths_set(context)
     _check_stops(context)
 
 
@@ -119,6 +120,27 @@ def _check_length_offsets(context: CheckContext) -> None:
         ),
         rule="a tool is used with the length offset of its own number (common practice)",
     )
+
+
+def _check_lengths_set(context: CheckContext) -> None:
+    """A further tool is longer or shorter: its length offset is called, or it has its height set at a stop."""
+    moves = context.moves
+    for index, stop in context.length_stops().items():
+        change = context.events[index]
+        if stop is not None:
+            continue
+        later = [e.before_move for e in context.events[index + 1 :] if e.kind is EventKind.TOOL_CHANGE]
+        end = min(later, default=len(moves))
+        cuts = np.flatnonzero(context.feeds[change.before_move : end]) + change.before_move
+        if len(cuts) and not moves.setups[moves.setup[cuts[0]]].length_offset:
+            context.found.add(
+                "length-not-set",
+                change.line,
+                f"after the change to T{change.number:.0f} nothing sets its length: there is neither G43 nor a stop "
+                "before the next move",
+                rule="each tool has its own length",
+                remedy="Write M0 after M6 and set the height there, or G43 with H.",
+            )
 
 
 def _check_stops(context: CheckContext) -> None:

@@ -56,7 +56,7 @@ def _check_zone(
                 )
             context.found.count_more(code, len(candidates) - MOST_OF_A_CODE)
             continue
-        for entry in entries(moves, candidates, zone, body, MOST_OF_A_CODE):
+        for entry in entries(moves, candidates, zone, body, MOST_OF_A_CODE + 1):
             context.found.add(
                 code,
                 context.line(entry.move),

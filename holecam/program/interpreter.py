@@ -147,8 +147,8 @@ class Interpreter:
         parts = [self.remark, *(r.removeprefix("... ") for r in remarks)]
         self.remark = " ".join(part for part in parts if part)[:MOST_REMARK]
 
-    def _event(self, kind: EventKind, line: int, *, text: str = "", number: float = 0.0) -> None:
-        self.events.append(Event(kind, line, len(self.columns), text, number, self.spindle != 0))
+    def _event(self, kind: EventKind, line: int, *, text: str = "", number: float = 0.0, halts: bool = False) -> None:
+        self.events.append(Event(kind, line, len(self.columns), text, number, self.spindle != 0, halts))
 
     def _set_feed(self, value: float, units: int | None) -> None:
         if value < 0:
@@ -222,10 +222,12 @@ class Interpreter:
             self.spindle = 0
         elif code == 0 and self.change_by_stop and self.selected not in (None, self.tool):
             self.tool = self.selected or 0
-            self._event(EventKind.TOOL_CHANGE, line, text=self.remark, number=self.tool)
+            self._event(EventKind.TOOL_CHANGE, line, text=self.remark, number=self.tool, halts=True)
             self.place = [NAN, NAN, NAN]
+        elif code == 0:
+            self._event(EventKind.STOP, line, text=self.remark, halts=True)
         else:
-            self._event(EventKind.STOP if code == 0 else EventKind.OPTIONAL_STOP, line, text=self.remark)
+            self._event(EventKind.OPTIONAL_STOP, line, text=self.remark)
         self._setup = -1
 
     # Motion

@@ -118,7 +118,8 @@ class EventKind(StrEnum):
 class Event:
     """Something between the moves: it happens before the move with index ``before_move``.
 
-    ``number`` is the tool, the seconds of a dwell or the speed; ``spindle_turning`` says whether the spindle turned.
+    ``number`` is the tool, the seconds of a dwell or the speed; ``spindle_turning`` says whether the spindle turned,
+    ``halts`` whether the machine stands until somebody starts it.
     """
 
     kind: EventKind
@@ -127,6 +128,7 @@ class Event:
     text: str = ""
     number: float = 0.0
     spindle_turning: bool = False
+    halts: bool = False
 
 
 class MoveColumns:

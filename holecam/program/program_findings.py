@@ -95,6 +95,7 @@ CODES: dict[str, tuple[Severity, str]] = {
     "spindle-out-of-range": (Severity.STOP, "a speed that the spindle does not have"),
     "feed-out-of-range": (Severity.STOP, "a feed that the machine does not have"),
     "length-offset": (Severity.STOP, "the length offset of another tool"),
+    "length-not-set": (Severity.CAUTION, "a further tool is used without its length offset or a stop to set it"),
     "hole-missing": (Severity.STOP, "a planned hole is not made"),
     "hole-not-planned": (Severity.STOP, "a hole where none is planned"),
     "hole-depth": (Severity.STOP, "a hole deeper or shallower than planned"),
@@ -137,6 +138,7 @@ class FindingList:
     def __init__(self) -> None:
         self._found: list[ProgramFinding] = []
         self._count: dict[str, int] = {}
+        self._worst: dict[str, Severity] = {}
 
     def add(
         self,
@@ -153,25 +155,23 @@ class FindingList:
         severity: Severity | None = None,
     ) -> None:
         """Add one; more than ``MOST_OF_A_CODE`` of a code are only counted."""
+        grade = CODES[code][0] if severity is None else severity
         self._count[code] = self._count.get(code, 0) + 1
+        self._worst[code] = max(self._worst.get(code, grade), grade, key=lambda s: s.rank)
         if self._count[code] > MOST_OF_A_CODE:
             return
-        grade = CODES[code][0] if severity is None else severity
         self._found.append(ProgramFinding(code, grade, line, message, place, measured, limit, unit, rule, remedy))
 
     def count_more(self, code: str, more: int) -> None:
         """Count findings of a code that were not worked out."""
         if more > 0:
             self._count[code] = self._count.get(code, 0) + more
-
-    def full(self, code: str) -> bool:
-        """Return whether no more of this code will be reported."""
-        return self._count.get(code, 0) >= MOST_OF_A_CODE
+            self._worst.setdefault(code, CODES[code][0])
 
     def findings(self) -> tuple[ProgramFinding, ...]:
         """Return all, those with lines in their order."""
         extra = [
-            ProgramFinding(code, CODES[code][0], 0, f"{count - MOST_OF_A_CODE} more of these are not listed")
+            ProgramFinding(code, self._worst[code], 0, f"{count - MOST_OF_A_CODE} or more of these are not listed")
             for code, count in self._count.items()
             if count > MOST_OF_A_CODE
         ]

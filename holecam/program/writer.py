@@ -322,6 +322,9 @@ class _Writer:
         if self.dialect.tool_change == "change":
             self._remark("TOOL", self._tool_text(tool))
             self._block(f"T{tool.number} M6")
+            if self.tool:  # no length offset is written (G49): each further tool has its height set by hand
+                self._remark("LENGTH", f"set the height of T{tool.number} from the same zero, then start")
+                self._block("M0")
         else:
             self._remark("CHANGE", f"take {self._tool_text(tool)}, set its height, then start")
             self._block(f"T{tool.number}")

@@ -34,6 +34,9 @@ FINEST_PIECE = 0.02
 FINEST_STEP = 1e-4
 """mm. A sloping move is cut into parts until each changes its height by no more than this; the lower end counts."""
 
+AT_ONCE = 20_000
+"""Moves that are bisected together: bounds the memory, and a program that enters everywhere is soon told."""
+
 MOST_PIECES = 2000
 """Pieces of one sloping move; beyond it the entry is reported a little too great, never too small."""
 
@@ -199,9 +202,11 @@ def entries(moves: Moves, candidates: Indexes, zone: Zone, body: Body, most: int
     ``candidates`` are indexes of moves whose bounds are near the zone; unknown coordinates are never near.
     """
     found = 0
-    for index in _not_cleared(moves, candidates, zone, body):
-        entry = _settle(moves, int(index), zone, body)
-        if entry is not None:
+    for first in range(0, len(candidates), AT_ONCE):
+        for index in _not_cleared(moves, candidates[first : first + AT_ONCE], zone, body):
+            entry = _settle(moves, int(index), zone, body)
+            if entry is None:
+                continue
             yield entry
             found += 1
             if found >= most:
@@ -229,6 +234,9 @@ def _not_cleared(moves: Moves, candidates: Indexes, zone: Zone, body: Body) -> I
         z1 = part.start[:, 2] + last * (part.end[:, 2] - part.start[:, 2])
         low = np.minimum(z0, z1)
         stays = ~(zone.depth(middle[:, :2], low, half, body) <= NOISE)
+        # What is in the zone at the middle of a piece need not be cut up to know it
+        sure = zone.depth(middle[:, :2], middle[:, 2], np.zeros(len(part)), body) > NOISE
+        doubtful[owner[stays & sure]] = True
         short = (half <= FINEST_PIECE) & (np.abs(z1 - z0) <= FINEST_PIECE)
         doubtful[owner[stays & short]] = True
         split = stays & ~short & ~doubtful[owner]

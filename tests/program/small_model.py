@@ -59,6 +59,7 @@ class Mill:
         self.depth: dict[tuple[int, int], float] = {}
         self.since_out = 0.0
         self.sticky: dict[str, float] = {}
+        self.length_known = True
         self.unclear = False
         self.sequence_top = 0.0
 
@@ -109,6 +110,7 @@ class Mill:
         if "6" in m:
             if not self.next_tool:
                 raise BrokenError("no tool")
+            self.length_known = not self.tool  # the first tool was set before the program began
             self.tool, self.on, self.at = self.next_tool, False, [None, None, None]
         if "3" in m:
             self.on = True
@@ -123,6 +125,7 @@ class Mill:
             done = frozenset(
                 (round(c[0] / 0.2), round(c[1] / 0.2), round(c[2] / 0.2), int(c[3])) for c in self.trace.cuts
             )
+            self.length_known = self.length_known or "0" in m
             self.trace.stops.append(("M0" if "0" in m else "M1", done, self.on))
         if "30" in m:
             self.trace.ended = True
@@ -144,6 +147,8 @@ class Mill:
         elif axes and not self.mode:
             raise BrokenError("axes without motion")
         if axes:
+            if not self.length_known:
+                raise BrokenError("a move with a tool whose length is not set")
             if self.scale is None or self.absolute is not True:
                 raise BrokenError("units or distance mode not stated, or not absolute")
             used |= set("XYZ")

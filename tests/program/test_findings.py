@@ -101,6 +101,17 @@ def test_length_offset_of_another_tool() -> None:
     assert "offset H2 is in effect with tool T1" in only(result, "length-offset").message
 
 
+def test_a_further_tool_whose_length_nothing_sets() -> None:
+    length = "(LENGTH - set the height of T2 from the same zero, then start)\nM0\n"
+    finding = only(drilling(length, ""), "length-not-set")
+    assert finding.line == line_of(DRILLING_TEXT, "T2 M6")
+    assert "after the change to T2 nothing sets its length" in finding.message
+    assert "length-not-set" not in {f.code for f in drilling(length + "G0 Z12.700", "G43 H2 G0 Z12.700").findings}
+    only(drilling(length + "G0 Z12.700", "G0 Z12.700\nM0"), "length-not-set")
+    by_hand = Dialect(tool_change="stop")
+    assert check_program(write_program(DRILLING, by_hand), DRILLING, by_hand).findings == ()
+
+
 # Rapids
 
 
@@ -465,7 +476,7 @@ def test_many_findings_of_a_code_are_counted() -> None:
     result = verify_text(f"G21 G90\nG0 Z10\nG0 X0 Y0\nF50\nS50 M3\n{body}M30\n", safe_height=8)
     low = [f for f in result.findings if f.code == "sideways-rapid-low"]
     assert len(low) == 21
-    assert low[-1].message == "39 more of these are not listed"
+    assert low[-1].message == "39 or more of these are not listed"
 
 
 def test_every_code_has_a_test_that_names_it() -> None:

@@ -153,7 +153,7 @@ def test_a_slope_is_clipped_at_the_top() -> None:
     st.lists(st.tuples(st.integers(-40, 40), st.integers(-40, 40)), min_size=1, max_size=8, unique=True),
     st.randoms(use_true_random=False),
 )
-@settings(max_examples=40)
+@settings(max_examples=15)
 def test_locate_agrees_with_dense_points(path: list[tuple[int, int]], rng: random.Random) -> None:
     some = pieces(*(f"G1 X{x}.5 Y{y} Z{-1 - k % 3}" for k, (x, y) in enumerate(path)), "G2 X0 Y0 R200")
     point = (rng.uniform(-50, 50), rng.uniform(-50, 50), rng.uniform(-4, 0))

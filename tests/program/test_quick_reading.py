@@ -95,7 +95,7 @@ def _short_stretches(monkeypatch: pytest.MonkeyPatch) -> None:
     st.sampled_from([Dialect(), Dialect(arc_centers="absolute"), Dialect(comments="semicolon", tool_change="stop")]),
     st.integers(20, 400),
 )
-@settings(max_examples=150)
+@settings(max_examples=100)
 def test_quick_and_slow_agree(lines: list[str], dialect: Dialect, chunk: int) -> None:
     before = reader.CHUNK
     reader.CHUNK = chunk
@@ -105,7 +105,8 @@ def test_quick_and_slow_agree(lines: list[str], dialect: Dialect, chunk: int) ->
         reader.CHUNK = before
 
 
-@given(st.lists(plain_line(), min_size=10, max_size=40))
+@given(st.lists(plain_line(), min_size=10, max_size=30))
+@settings(max_examples=25)
 def test_plain_lines_really_go_the_quick_way(lines: list[str]) -> None:
     data = np.frombuffer(("\n".join(lines) + "\n").encode(), np.uint8)
     table = take_apart(data, np.flatnonzero(data == 10))

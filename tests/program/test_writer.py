@@ -163,6 +163,8 @@ def test_a_drilling_program_to_the_letter() -> None:
         "M0",
         "(TOOL - T2 No. 38 drill, twist drill, diameter 2.578 mm)",
         "T2 M6",
+        "(LENGTH - set the height of T2 from the same zero, then start)",
+        "M0",
         "G0 Z12.700",
         "S2200 M3",
         "G98 G83 X12.192 Y4.953 Z-6.200 R2.000 Q2.500 F50",
