@@ -25,6 +25,7 @@ from holecam.planning.plugging import plug_actions
 from holecam.planning.settled_places import Settled
 from holecam.planning.setups import TableFrame, table_frame
 from holecam.planning.step_down_work import step_down_work
+from holecam.planning.step_downs import drilling_floors
 from holecam.planning.surroundings import BodyFacts, keep_outs_of
 from holecam.planning.tool_list import tool_list
 from holecam.planning.work_cautions import DEFERRED, service_findings, work_cautions, work_tags
@@ -95,6 +96,7 @@ def _plan(job: Job, hand: Placement, decisions: Decisions) -> Plan:
     actions = [
         line
         for holes_set in job.old_holes
+        if job.part.service not in DEFERRED
         for line in plug_actions(job, holes_set, bodies[holes_set.body], len(old[holes_set.name]))
     ]
     part = _part_facts(job, bodies[None], hand)
@@ -113,7 +115,8 @@ def _plan(job: Job, hand: Placement, decisions: Decisions) -> Plan:
         extension=job.machine.program.extension,
         layout=job.machine.program.programs,
     )
-    named = hole_programs(operations, holes, tools.tools, machine, frame)
+    floors = drilling_floors(job, decisions.step_downs, _faces_over(job, sets, recipes), table.machine_from_part @ hand)
+    named = hole_programs(operations, holes, tools.tools, machine, replace(frame, hard_floors=floors))
     spindle = None if job.machine.spindle is None else (job.machine.spindle.slowest, job.machine.spindle.fastest)
     cuts = cut_work(
         job,
@@ -164,6 +167,16 @@ def _plan(job: Job, hand: Placement, decisions: Decisions) -> Plan:
         date=job.date or "",
         notes=job.notes,
     )
+
+
+def _faces_over(job: Job, sets: PlacedSets, recipes: Recipes) -> dict[str, float]:
+    """Return, by step-down, the height of the highest face that is drilled over it."""
+    faces: dict[str, float] = {}
+    for (name, _), recipe in recipes.items():
+        over = job.pattern(sets.pattern_of[name]).over
+        if over is not None:
+            faces[over] = max(recipe.face_z, faces.get(over, recipe.face_z))
+    return faces
 
 
 def _table(job: Job, hand: Placement) -> TableFrame:

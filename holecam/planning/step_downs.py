@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from holecam.cuts.layer_stack import HeightTouch
@@ -10,10 +10,13 @@ from holecam.cuts.step_down_heights import StepDownHeights, plan_heights
 from holecam.cuts.step_down_passes import floor_count, reading_z
 from holecam.job.models import Job
 from holecam.job.models_step_down import StepDown
+from holecam.job.outlines import outline_of
 from holecam.plan.finding import Finding
+from holecam.plan.limits import HardFloor
 from holecam.planning.machine_facts import machine_facts
 from holecam.planning.step_down_findings import height_findings
 from holecam.planning.step_down_stacks import heights_request, in_step_down, touch_presses
+from holecam.shapes import Placement
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +30,11 @@ class StepDownAnswer:
     heights: StepDownHeights
     drill_tip_depth: float
     findings: tuple[Finding, ...]
+
+    @property
+    def sheet(self) -> str:
+        """Name of the sheet that may never be touched."""
+        return self.heights.request.touched.stack.substrate.name
 
 
 def answer_step_downs(job: Job) -> tuple[StepDownAnswer, ...]:
@@ -72,3 +80,25 @@ def drill_tip_depth(heights: StepDownHeights) -> float:
     step = float(touched.resolution)
     # 0.0 - ...: a depth, positive down
     return 0.0 - reading_z(floor_count(top, wanted=top + step, resolution=touched.resolution), touched.resolution)
+
+
+def drilling_floors(
+    job: Job, answers: Iterable[StepDownAnswer], faces: Mapping[str, float], machine_from_given: Placement
+) -> tuple[HardFloor, ...]:
+    """Return the hard floors of the hole programs: over the region of every step-down that holes are drilled above.
+
+    Parameters
+    ----------
+    faces : mapping of str to float
+        By the step-down's name, the height of the face that is drilled, mm; without holes above it a name is missing.
+    machine_from_given : Placement
+        From the part as given to what the readout shows.
+    """
+    floors = []
+    for answer in answers:
+        wish = answer.wish
+        if wish.name in faces and wish.region is not None:
+            outline = machine_from_given.apply_outline(outline_of(wish.region, folder=job.source.folder))
+            z = faces[wish.name] - answer.drill_tip_depth
+            floors.append(HardFloor(answer.sheet, z, outline.counterclockwise(), "hard floor of the step-down"))
+    return tuple(floors)
