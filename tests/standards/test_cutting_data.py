@@ -81,6 +81,26 @@ def test_rows_of_speed_tables_are_used() -> None:
         assert row["material"] in names
 
 
+def test_tables_without_a_second_source_keep_their_order() -> None:
+    """Chips grow with the cutter, no speed lies below half its mate, milling depth never exceeds the diameter."""
+    for family in {row["family"] for row in rows("chip_loads")}:
+        chips = [(float(r["diameter_mm"]), float(r["chip_mm"])) for r in rows("chip_loads") if r["family"] == family]
+        assert len(chips) == 3
+        for (d1, c1), (d2, c2) in pairwise(chips):
+            assert d1 < d2
+            assert c1 < c2 <= 4 * c1
+    for row in rows("cutting_speeds"):
+        low, high = float(row["low_m_min"]), float(row["high_m_min"])
+        assert 9 <= low <= high <= 3.05 * low
+        assert high <= 152
+    for row in rows("mill_depths"):
+        assert float(row["slot_depth_d"]) <= float(row["side_depth_d"]) <= 1
+        assert 0.2 <= float(row["stepover_d"]) <= 0.5
+    order = ["stainless steel", "mild steel", "brass", "aluminium"]
+    speeds = [surface_speeds(material(what), "drill")[0] for what in order]
+    assert speeds == sorted(speeds)
+
+
 def test_range_of_the_machine_binds_and_is_said() -> None:
     fast = cutting_start(material("brass"), "drill", diameter=2.0, fastest_rpm=2800)
     assert (fast.rpm, fast.bound) == (2800, "fastest")
