@@ -10,8 +10,11 @@ from holecam.delivery.folder import Delivered, deliver
 from holecam.job.models import Job
 from holecam.job.reader import read_job
 from holecam.lengths import Unit
+from holecam.output.layout_drawing import layout_dxf
+from holecam.output.paper_template import paper_template
 from holecam.output.plan_json import plan_json
 from holecam.output.run_sheet import run_sheet
+from holecam.output.sheet_pdf import sheet_pdf
 from holecam.output.spreadsheet import coordinates_csv
 from holecam.output.text_sheet import text_sheet
 from holecam.plan.finding import Finding, Severity
@@ -27,6 +30,9 @@ PROGRAM_ENDINGS = ("*.nc", "*.ngc", "*.tap", "*.gcode", "*.cnc", "*.txt")
 
 PAPERS: Mapping[str, Callable[[Plan], str | bytes]] = {
     "sheet.html": run_sheet,
+    "sheet.pdf": sheet_pdf,
+    "template.pdf": paper_template,
+    "layout.dxf": layout_dxf,
     "sheet.txt": text_sheet,
     "coordinates.csv": coordinates_csv,
     "plan.json": plan_json,

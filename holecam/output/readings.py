@@ -64,6 +64,7 @@ def row_readings(plan: Plan, rows: Sequence[Row]) -> Iterator[RowReading]:
     """
     before_x, before_y = 0, 0
     dial, resolution, unit = plan.machine.dial, plan.machine.readout.resolution, plan.machine.readout.unit
+    dial_y = plan.machine.dial_y or dial
     for row in rows:
         x, y = reading(plan, row.xy_machine[0]), reading(plan, row.xy_machine[1])
         end: Point | None = row.to_machine
@@ -75,7 +76,7 @@ def row_readings(plan: Plan, rows: Sequence[Row]) -> Iterator[RowReading]:
             step_x=Reading(x.count - before_x, resolution, unit),
             step_y=Reading(y.count - before_y, resolution, unit),
             dial_x=dial_setting(row.xy_machine[0], dial) if dial else None,
-            dial_y=dial_setting(row.xy_machine[1], dial) if dial else None,
+            dial_y=dial_setting(row.xy_machine[1], dial_y) if dial_y else None,
             to_x=to_x,
             to_y=to_y,
             z=reading(plan, row.z) if row.z is not None else None,

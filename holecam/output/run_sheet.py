@@ -49,14 +49,14 @@ def run_sheet(plan: Plan) -> str:
         script=Markup(script),
         policy=_policy(style, script),
         facts=Markup(_json_in_page(facts)),
-        head=_head(plan),
-        findings=_findings(plan),
+        head=head_words(plan),
+        findings=findings_words(plan),
         picture=Markup(picture.canvas.inline()),
         unnumbered=_ranges(picture.unnumbered),
         freedoms=[(p.pattern, Markup(c.inline())) for p, c in freedom_pictures(plan)],
         chains=[(r.name, Markup(c.inline())) for r, c in chain_pictures(plan)],
         tools=[(t.number, t.name, length_text(t.diameter, plan.unit)) for t in plan.tools],
-        operations=[_operation(plan, o) for o in plan.operations],
+        operations=[operation_facts(plan, o) for o in plan.operations],
         checks=[(c.words, _text(reading(plan, c.expected), signed=False)) for c in plan.checks],
         readout_unit=plan.machine.readout.unit,
         dials=plan.machine.dial is not None,
@@ -121,7 +121,8 @@ def _text(value: Reading, *, signed: bool = True) -> str:
     return value.text(signed=signed).replace("-", "\N{MINUS SIGN}")
 
 
-def _head(plan: Plan) -> list[tuple[str, str]]:
+def head_words(plan: Plan) -> list[tuple[str, str]]:
+    """Return what stands at the head of the sheet: pairs of name and sentence."""
     part = plan.part
     lines = [
         ("Units", f"All lengths in {unit_words(plan.unit).upper()}. {resolution_words(plan)}"),
@@ -142,7 +143,8 @@ def _head(plan: Plan) -> list[tuple[str, str]]:
     return [(key, plain(words)) for key, words in lines if words]
 
 
-def _findings(plan: Plan) -> list[tuple[str, str, str]]:
+def findings_words(plan: Plan) -> list[tuple[str, str, str]]:
+    """Return severity, code and words of the findings, alike ones told once."""
     found = []
     for group in alike(plan.findings):
         one = group[0]
@@ -151,7 +153,8 @@ def _findings(plan: Plan) -> list[tuple[str, str, str]]:
     return found
 
 
-def _operation(plan: Plan, operation: Operation) -> dict[str, Any]:
+def operation_facts(plan: Plan, operation: Operation) -> dict[str, Any]:
+    """Return an operation as the papers print it: texts, and tables and stops in their order."""
     tool = plan.tool(operation.tool).name if operation.tool else ""
     feed = ""
     if operation.feed:

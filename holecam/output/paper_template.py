@@ -1,0 +1,331 @@
+"""A full-size paper template: lay it on the part's edges and prick the centres, to see a mistake before metal."""
+
+from __future__ import annotations
+
+import io
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import product
+from typing import Any
+
+from holecam.errors import InputError
+from holecam.output.paper_font import REGULAR, STRONG, paper_text, width_of
+from holecam.plan.plan import Plan
+from holecam.shapes import Arc, Circle, Curve, Point, Segment, circle_outline
+from holecam.shapes.curves import curve_bounds
+
+POINTS_PER_MM = 72.0 / 25.4
+PAGES = {"Letter": (215.9, 279.4), "A4": (210.0, 297.0)}
+"""Width and height, mm (ANSI/ASME Y14.1 size A; ISO 216)."""
+
+EDGE = 10.0
+"""mm left white around: what common printers cannot print on."""
+
+HEAD, FOOT, SIDE = 14.0, 16.0, 12.0
+"""mm kept for the words, and for the two scale checks at the foot and at the left."""
+
+OVERLAP = 12.0
+"""mm that neighbouring pages share."""
+
+AROUND = 8.0
+"""mm drawn around the part."""
+
+MOST_PAGES = 200
+SCALE_LIMITS = (0.9, 1.1)
+"""A printer that is more than a tenth off has its scaling switched on; that is to be mended, not corrected for."""
+
+ARC_BIT = math.pi / 8
+"""Radians a Bezier curve stands for: it leaves the true circle by less than 1e-6 of the radius."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tile:
+    """One page: which part of the drawing it shows, mm in the part frame, and where that lies on the paper."""
+
+    column: int
+    row: int
+    x0: float
+    y0: float
+    width: float
+    height: float
+
+
+@dataclass(frozen=True, slots=True)
+class TileSheet:
+    """All pages of one template."""
+
+    page: tuple[float, float]
+    tiles: tuple[Tile, ...]
+    columns: int
+    rows: int
+
+
+def paper_template(plan: Plan, *, page: str = "", printer_scale: tuple[float, float] = (1.0, 1.0)) -> bytes:
+    """Return ``template.pdf``, true to size when it is printed without scaling.
+
+    Parameters
+    ----------
+    page : str
+        ``Letter`` or ``A4``; without it the page of the plan's unit.
+    printer_scale : (float, float)
+        What the printer makes of a length, across and up the page: measured length over the length it should have.
+        Everything is drawn larger or smaller by as much the other way, the scale checks too.
+
+    Raises
+    ------
+    InputError
+        Unknown page, a scale out of reason, or a part that would need more than 200 pages.
+    """
+    from reportlab.pdfgen.canvas import Canvas
+
+    _check_scale(printer_scale)
+    name = page or ("Letter" if plan.unit == "in" else "A4")
+    if name not in PAGES:
+        raise InputError(f'page "{name}": expected Letter or A4')
+    sheet = _tiles(_bounds(plan), PAGES[name], printer_scale)
+    buffer = io.BytesIO()
+    width, height = sheet.page
+    canvas = Canvas(buffer, pagesize=(width * POINTS_PER_MM, height * POINTS_PER_MM), invariant=1)
+    canvas.setTitle(paper_text(f"{plan.title}: full-size template"))
+    canvas.setViewerPreference("PrintScaling", "None")
+    for number, tile in enumerate(sheet.tiles, start=1):
+        _Page(plan, canvas, sheet, tile, printer_scale).draw(number)
+        canvas.showPage()
+    canvas.save()
+    return buffer.getvalue()
+
+
+def _check_scale(scale: tuple[float, float]) -> None:
+    low, high = SCALE_LIMITS
+    for axis, value in zip("XY", scale, strict=True):
+        if not low <= value <= high:
+            raise InputError(
+                f"printer scale {axis} {value}: expected the measured length over the printed one, {low} to {high}; "
+                "a printer farther off has its own scaling on: switch it off"
+            )
+
+
+def _bounds(plan: Plan) -> tuple[float, float, float, float]:
+    boxes: list[tuple[float, float, float, float]] = [(0.0, 0.0, 0.0, 0.0)]
+    if plan.part.outline is not None:
+        boxes.append(plan.part.outline.bounds)
+    for (x, y), d in _circles(plan):
+        boxes.append((x - d / 2, y - d / 2, x + d / 2, y + d / 2))
+    boxes += [curve_bounds(c) for s in plan.part.surroundings for c in s.curves]
+    return (
+        min(b[0] for b in boxes) - AROUND,
+        min(b[1] for b in boxes) - AROUND,
+        max(b[2] for b in boxes) + AROUND,
+        max(b[3] for b in boxes) + AROUND,
+    )
+
+
+def _circles(plan: Plan) -> list[tuple[Point, float]]:
+    new = [(h.xy_part, h.finished_diameter) for h in plan.holes]
+    return new + [(h.xy_part, h.diameter) for h in plan.standing_holes]
+
+
+def _tiles(box: tuple[float, float, float, float], page: tuple[float, float], scale: tuple[float, float]) -> TileSheet:
+    """Return the fewest pages that show the box, upright or lying."""
+    best: TileSheet | None = None
+    for turned in (page, (page[1], page[0])):
+        # what the drawing may take, in mm of the part: a corrected drawing takes 1 / scale of it
+        wide = (turned[0] - 2 * EDGE - SIDE) * scale[0]
+        high = (turned[1] - 2 * EDGE - HEAD - FOOT) * scale[1]
+        columns, rows = (_count(box[i + 2] - box[i], room) for i, room in ((0, wide), (1, high)))
+        if best is not None and columns * rows >= best.columns * best.rows:
+            continue
+        tiles = tuple(
+            Tile(c, r, box[0] + c * (wide - OVERLAP), box[3] - high - r * (high - OVERLAP), wide, high)
+            for r, c in product(range(rows), range(columns))
+            if columns * rows <= MOST_PAGES
+        )
+        best = TileSheet(turned, tiles, columns, rows)
+    assert best is not None
+    if best.columns * best.rows > MOST_PAGES:
+        raise InputError(
+            f"template: the part would need {best.columns * best.rows} pages; expected {MOST_PAGES} at most"
+        )
+    return best
+
+
+def _count(size: float, room: float) -> int:
+    return max(1, math.ceil((size - OVERLAP) / (room - OVERLAP)))
+
+
+class _Page:
+    """One page in the making."""
+
+    def __init__(self, plan: Plan, canvas: Any, sheet: TileSheet, tile: Tile, scale: tuple[float, float]) -> None:
+        self.plan, self.canvas, self.sheet, self.tile = plan, canvas, sheet, tile
+        self.per_x, self.per_y = POINTS_PER_MM / scale[0], POINTS_PER_MM / scale[1]
+        self.left, self.low = (EDGE + SIDE) * POINTS_PER_MM, (EDGE + FOOT) * POINTS_PER_MM
+
+    def at(self, p: Point) -> Point:
+        """Return a point of the part on this page, points."""
+        return (self.left + (p[0] - self.tile.x0) * self.per_x, self.low + (p[1] - self.tile.y0) * self.per_y)
+
+    def draw(self, number: int) -> None:
+        canvas, tile = self.canvas, self.tile
+        self._words(number)
+        self._scale_checks()
+        canvas.saveState()
+        clip = canvas.beginPath()
+        clip.rect(self.left, self.low, tile.width * self.per_x, tile.height * self.per_y)
+        canvas.clipPath(clip, stroke=0, fill=0)
+        self._part()
+        self._joins()
+        for hole in self.plan.standing_holes:
+            self._old(hole.xy_part, hole.diameter, filled=bool(hole.plug))
+        for new in self.plan.holes:
+            self._new(new.xy_part, new.finished_diameter, new.number, withheld=new.withheld)
+        canvas.restoreState()
+
+    def _words(self, number: int) -> None:
+        canvas, width, height = self.canvas, *self.sheet.page
+        x, top = EDGE * POINTS_PER_MM, (height - EDGE) * POINTS_PER_MM
+        plan = self.plan
+        place = f"column {self.tile.column + 1} row {self.tile.row + 1}, page {number} of {len(self.sheet.tiles)}"
+        room = (width - 2 * EDGE) * POINTS_PER_MM
+        canvas.setFont(STRONG, 10)
+        canvas.drawString(x, top - 10, _cut(f"{plan.title}: full-size template, face up", 10, room * 0.66))
+        canvas.setFont(REGULAR, 8)
+        canvas.drawRightString(x + room, top - 10, place)
+        canvas.drawString(x, top - 21, _cut(f"HAND: {plan.part.hand}   job {plan.fingerprint[:16]}", 8, room))
+        words = "Print without scaling, then measure both bars. Lay X 0 and Y 0 on: "
+        canvas.drawString(x, top - 31, _cut(words + (plan.part.datum or "the datum of the job"), 8, room))
+
+    def _scale_checks(self) -> None:
+        """Draw a bar of known length across and one up, each with room for what it measures."""
+        canvas, inch = self.canvas, self.plan.unit == "in"
+        length, words = (101.6, "4 in") if inch else (100.0, "100 mm")
+        x0, y0 = self.left, (EDGE + 5) * POINTS_PER_MM
+        x1 = x0 + length * self.per_x
+        canvas.setLineWidth(0.5)
+        canvas.line(x0, y0, x1, y0)
+        for x in (x0, x1):
+            canvas.line(x, y0 - 6, x, y0 + 6)
+        canvas.setFont(REGULAR, 8)
+        told = f"{words} across; measured __________  divide by {words.split()[0]}: printer scale X __________"
+        canvas.drawString(x0 + 4, y0 + 5, told)
+        column = (EDGE + 4) * POINTS_PER_MM
+        y1 = self.low + length * self.per_y
+        canvas.line(column, self.low, column, y1)
+        for y in (self.low, y1):
+            canvas.line(column - 6, y, column + 6, y)
+        canvas.saveState()
+        canvas.translate(column + 12, self.low + 4)
+        canvas.rotate(90)
+        canvas.drawString(0, 0, f"{words} up; measured __________  scale Y ________")
+        canvas.restoreState()
+
+    def _part(self) -> None:
+        canvas, part, tile = self.canvas, self.plan.part, self.tile
+        canvas.setLineWidth(0.8)
+        for outline in (part.outline, *part.openings):
+            if outline is not None:
+                self._chain(outline.curves)
+        canvas.setDash(6, 3)
+        canvas.setLineWidth(0.5)
+        for thing in part.surroundings:
+            for curve in thing.curves:
+                self._chain((curve,))
+        canvas.setDash(1, 2)
+        far_x, far_y = tile.x0 + tile.width, tile.y0 + tile.height
+        for a, b in (((0.0, tile.y0), (0.0, far_y)), ((tile.x0, 0.0), (far_x, 0.0))):
+            self._line(a, b)
+        canvas.setDash()
+        canvas.setLineWidth(1.2)
+        self._line((-7.0, 0.0), (7.0, 0.0))
+        self._line((0.0, -7.0), (0.0, 7.0))
+        canvas.setFont(STRONG, 8)
+        x, y = self.at((0.0, 0.0))
+        canvas.drawRightString(x - 3, y + 3, "X 0 Y 0")
+
+    def _joins(self) -> None:
+        """Draw the lines and crosses on which neighbouring pages are laid over each other."""
+        canvas, tile, sheet = self.canvas, self.tile, self.sheet
+        canvas.setLineWidth(0.4)
+        canvas.setFont(REGULAR, 7)
+        step_x, step_y = tile.width - OVERLAP, tile.height - OVERLAP
+        left, top = tile.x0 - tile.column * step_x, tile.y0 + tile.height + tile.row * step_y
+        xs = [left + c * step_x + OVERLAP / 2 for c in range(1, sheet.columns)]
+        ys = [top - r * step_y - OVERLAP / 2 for r in range(1, sheet.rows)]
+        far_x, far_y = tile.x0 + tile.width, tile.y0 + tile.height
+        for n, x in enumerate(xs, start=1):
+            self._join((x, tile.y0), (x, far_y), f"join {n}", [(x, y) for y in (tile.y0 + 20, far_y - 20, *ys)])
+        for n, y in enumerate(ys, start=1):
+            name = chr(ord("A") + (n - 1) % 26)
+            self._join((tile.x0, y), (far_x, y), f"join {name}", [(x, y) for x in (tile.x0 + 20, far_x - 20)])
+
+    def _join(self, a: Point, b: Point, name: str, crosses: Sequence[Point]) -> None:
+        self.canvas.setDash(4, 4)
+        self._line(a, b)
+        self.canvas.setDash()
+        for x, y in crosses:
+            self._line((x - 4, y - 4), (x + 4, y + 4))
+            self._line((x - 4, y + 4), (x + 4, y - 4))
+        x, y = self.at(crosses[0])
+        self.canvas.drawString(x + 14, y + 3, name)
+
+    def _new(self, at: Point, diameter: float, number: int, *, withheld: bool) -> None:
+        canvas, r, arm = self.canvas, diameter / 2, diameter / 2 + 3.0
+        canvas.setLineWidth(0.7)
+        self._ring(at, r)
+        canvas.setLineWidth(0.25)
+        self._line((at[0] - arm, at[1]), (at[0] + arm, at[1]))
+        self._line((at[0], at[1] - arm), (at[0], at[1] + arm))
+        canvas.setFont(STRONG, 10)
+        x, y = self.at((at[0] + r * 0.71 + 0.8, at[1] + r * 0.71 + 0.8))
+        canvas.drawString(x, y, f"{number}{' WITHHELD' if withheld else ''}")
+
+    def _old(self, at: Point, diameter: float, *, filled: bool) -> None:
+        canvas, r = self.canvas, diameter / 2
+        canvas.setLineWidth(0.4)
+        canvas.setDash(2, 1.5)
+        self._ring(at, r)
+        canvas.setDash()
+        if filled:
+            k = r * math.sqrt(0.5)
+            self._line((at[0] - k, at[1] - k), (at[0] + k, at[1] + k))
+            self._line((at[0] - k, at[1] + k), (at[0] + k, at[1] - k))
+
+    def _line(self, a: Point, b: Point) -> None:
+        self.canvas.line(*self.at(a), *self.at(b))
+
+    def _ring(self, at: Point, r: float) -> None:
+        self._chain(circle_outline(Circle(at, r)).curves)
+
+    def _chain(self, curves: Sequence[Curve]) -> None:
+        path = self.canvas.beginPath()
+        path.moveTo(*self.at(curves[0].start))
+        for curve in curves:
+            if isinstance(curve, Segment):
+                path.lineTo(*self.at(curve.end))
+                continue
+            for one, two, end in bezier_bits(curve):
+                path.curveTo(*self.at(one), *self.at(two), *self.at(end))
+        self.canvas.drawPath(path, stroke=1, fill=0)
+
+
+def bezier_bits(arc: Arc) -> list[tuple[Point, Point, Point]]:
+    """Return the two handles and the end of each Bezier curve that stands for a bit of the arc."""
+    count = max(1, math.ceil(abs(arc.sweep) / ARC_BIT))
+    reach = 4.0 / 3.0 * math.tan(arc.sweep / count / 4.0) * arc.radius
+    (cx, cy), bits = arc.center, []
+    for i in range(count):
+        a0, a1 = (arc.start_angle + arc.sweep * n / count for n in (i, i + 1))
+        start = (cx + arc.radius * math.cos(a0), cy + arc.radius * math.sin(a0))
+        end = arc.end if i == count - 1 else (cx + arc.radius * math.cos(a1), cy + arc.radius * math.sin(a1))
+        one = (start[0] - reach * math.sin(a0), start[1] + reach * math.cos(a0))
+        two = (end[0] + reach * math.sin(a1), end[1] - reach * math.cos(a1))
+        bits.append((one, two, end))
+    return bits
+
+
+def _cut(words: str, size: float, room: float) -> str:
+    words = paper_text(words)
+    while words and width_of(words, size, strong=size >= 10) > room:
+        words = words[:-2] + "…"
+    return words

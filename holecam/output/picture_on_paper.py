@@ -1,0 +1,121 @@
+"""Draw a picture of :mod:`holecam.output.svg_canvas` on a page of a PDF: the same shapes, in one colour."""
+
+from __future__ import annotations
+
+import math
+import re
+from typing import Any
+from xml.etree import ElementTree
+
+from holecam.output.paper_font import REGULAR, STRONG, paper_text
+from holecam.output.paper_template import bezier_bits
+from holecam.output.svg_canvas import Canvas
+from holecam.shapes import Arc, Point
+
+WIDTHS = {"edge": 2.2, "axis": 2.4, "new": 2.6, "halt": 2.0, "cross": 1.0, "lead": 1.0, "size": 1.0}
+FILLS = {"edge": 0.95, "bar": 0.95, "barred": 0.85, "arrow": 0.0, "new": 1.0}
+DASHES = {"near": (9, 4), "halt": (3, 3), "gone": (6, 4)}
+WORD = re.compile(r"([MLAZ])([^MLAZ]*)")
+
+
+def draw_picture(paper: Any, picture: Canvas, left: float, low: float, width: float) -> float:
+    """Draw a picture with its lower left corner at a place, points; return its height."""
+    scale = width / picture.width
+    paper.saveState()
+    paper.translate(left, low)
+    paper.scale(scale, scale)
+    for element in picture.root.iter():
+        _draw(paper, element, picture.height)
+    paper.restoreState()
+    return picture.height * scale
+
+
+def _draw(paper: Any, element: ElementTree.Element, high: float) -> None:
+    look = (element.get("class") or "").split()
+    kind = look[0] if look else ""
+
+    def number(name: str) -> float:
+        return float(element.get(name, "0"))
+
+    if kind == "sheet" or element.get("clip-path"):
+        _clipped(paper, element, high) if element.get("clip-path") else None
+        return
+    paper.setLineWidth(WIDTHS.get(kind, 1.4))
+    paper.setDash(*DASHES.get(kind, ()))
+    filled = kind in FILLS
+    paper.setFillGray(FILLS.get(kind, 0.0))
+    if element.tag == "line":
+        paper.line(number("x1"), high - number("y1"), number("x2"), high - number("y2"))
+    elif element.tag == "circle":
+        paper.circle(number("cx"), high - number("cy"), number("r"), stroke=1, fill=int(filled))
+    elif element.tag == "rect" and kind:
+        tall = number("height")
+        paper.rect(number("x"), high - number("y") - tall, number("width"), tall, stroke=1, fill=int(filled))
+    elif element.tag in ("path", "polygon"):
+        _shape(paper, element, high, filled=filled)
+    elif element.tag == "text":
+        paper.setFillGray(0.0)
+        paper.setFont(STRONG if "strong" in look else REGULAR, number("font-size"))
+        write = {"middle": paper.drawCentredString, "end": paper.drawRightString}.get(
+            element.get("text-anchor", ""), paper.drawString
+        )
+        write(number("x"), high - number("y"), paper_text(element.text or ""))
+
+
+def _clipped(paper: Any, element: ElementTree.Element, high: float) -> None:
+    """Draw a shape inside the window of the freedom picture."""
+    from holecam.output.freedom_picture import MARGIN, SIDE
+
+    paper.saveState()
+    window = paper.beginPath()
+    window.rect(MARGIN, high - MARGIN - SIDE, SIDE, SIDE)
+    paper.clipPath(window, stroke=0, fill=0)
+    paper.setLineWidth(1.2)
+    paper.setFillGray(0.85)
+    _shape(paper, element, high, filled=True)
+    paper.restoreState()
+
+
+def _shape(paper: Any, element: ElementTree.Element, high: float, *, filled: bool) -> None:
+    path = paper.beginPath()
+    if element.tag == "polygon":
+        points = [tuple(float(v) for v in pair.split(",")) for pair in element.get("points", "").split()]
+        path.moveTo(points[0][0], high - points[0][1])
+        for x, y in points[1:]:
+            path.lineTo(x, high - y)
+        path.close()
+    else:
+        _path(path, element.get("d", ""), high)
+    paper.drawPath(path, stroke=1, fill=int(filled), fillMode=0)
+
+
+def _path(path: Any, data: str, high: float) -> None:
+    here: Point = (0.0, 0.0)
+    for letter, rest in WORD.findall(data):
+        values = [float(v) for v in rest.split()]
+        if letter == "Z":
+            path.close()
+            continue
+        end = (values[-2], high - values[-1])
+        if letter == "M":
+            path.moveTo(*end)
+        elif letter == "L":
+            path.lineTo(*end)
+        else:
+            for one, two, to in _arc_bits(here, end, values[0], ccw=values[4] == 0):
+                path.curveTo(*one, *two, *to)
+        here = end
+
+
+def _arc_bits(start: Point, end: Point, radius: float, *, ccw: bool) -> list[tuple[Point, Point, Point]]:
+    """Return the curves of an arc of at most half a turn, as the pictures write them."""
+    dx, dy = end[0] - start[0], end[1] - start[1]
+    chord = math.hypot(dx, dy)
+    if chord < 1e-6:
+        return []
+    rise = math.sqrt(max(0.0, radius * radius - chord * chord / 4)) * (1 if ccw else -1)
+    center = ((start[0] + end[0]) / 2 - dy / chord * rise, (start[1] + end[1]) / 2 + dx / chord * rise)
+    true = math.hypot(start[0] - center[0], start[1] - center[1])
+    angle = math.atan2(end[1] - center[1], end[0] - center[0])
+    end_on = (center[0] + true * math.cos(angle), center[1] + true * math.sin(angle))
+    return bezier_bits(Arc(start, end_on, center, ccw))
