@@ -9,7 +9,7 @@ from holecam.layout.spacing import SpacingReport
 from holecam.layout.spacing_boundaries import Demand
 from holecam.layout.spacing_compare import HEAD_CODE, head_clearance
 from holecam.layout.spacing_edges import EdgeRelation
-from holecam.layout.spacing_relations import PRACTICE, Filling, HoleRelation, Relation
+from holecam.layout.spacing_relations import PRACTICE, HoleRelation, Relation
 from holecam.layout.spacing_rules import SpacingLimits
 from holecam.layout.spacing_sites import DrillSite
 from holecam.layout.spacing_surroundings import OldHole, PlugHardness
@@ -220,14 +220,3 @@ def _edge_message(r: EdgeRelation, demand: Demand, measured: float, text: Text) 
         return f"{r.site.name}: its {demand.what} hangs {text(-measured)} over {place}."
     multiples = f" ({r.diameters:.2f} x its diameter)" if demand.radius == 0.0 else ""
     return f"{r.site.name}: its {demand.what} is {text(measured)} from {place}{multiples}."
-
-
-def plug_metals_unsaid(report: SpacingReport) -> tuple[str, ...]:
-    """Return the labels of plugs that new holes meet and whose metal or fixing the job does not say, each once."""
-    unsaid = []
-    for r in report.hole_relations:
-        if r.filling < Filling.SOLID_PLUG or not isinstance(r.other, OldHole) or r.other.plug is None:
-            continue
-        if r.other.plug.hardness is PlugHardness.UNKNOWN and r.web <= report.limits.touching:
-            unsaid.append(r.other.label)
-    return tuple(dict.fromkeys(unsaid))

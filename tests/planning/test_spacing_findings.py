@@ -22,7 +22,7 @@ from holecam.layout.spacing_surroundings import (
 )
 from holecam.lengths import Unit
 from holecam.plan.finding import Finding, Severity
-from holecam.planning.spacing_findings import REMEDIES, direction_words, plug_metals_unsaid, spacing_findings
+from holecam.planning.spacing_findings import REMEDIES, direction_words, spacing_findings
 from holecam.shapes import Segment, rectangle
 
 LIMITS = table_limits()
@@ -198,10 +198,3 @@ def test_heads_that_meet() -> None:
     plate = Surroundings(PartShape(rectangle(0, 0, 60, 60)))
     overhang = next(f for f in found(plate, (30.0, 4.0), profile=headed) if f.code == "head-overhang")
     assert "its washer rim hangs 0.500 mm over the edge of the part" in overhang.message
-
-
-def test_plugs_of_unsaid_metal_are_listed() -> None:
-    sites = [DrillSite(1, "row", (0.0, 0.0), plain_profile(4.0))]
-    assert plug_metals_unsaid(check_spacing(sites, beside(3.0, UNKNOWN), LIMITS)) == ("old 2",)
-    assert plug_metals_unsaid(check_spacing(sites, beside(3.0, SOFT), LIMITS)) == ()
-    assert plug_metals_unsaid(check_spacing(sites, beside(7.0, UNKNOWN), LIMITS)) == ()
