@@ -63,6 +63,17 @@ REMEDIES = {
 }
 
 
+RULES_OF_CODE = {
+    "thin-web": ("web", "hole-spacing"),
+    "modest-web": ("web", "hole-spacing"),
+    "edge-distance": ("edge-distance", "edge-metal"),
+    "modest-edge-distance": ("edge-distance", "edge-metal"),
+    "near-keep-out": ("bend-distance",),
+    "modest-keep-out-distance": ("bend-distance",),
+}
+"""Rules whose stop the job may have set itself: its reason is then printed with what is left of the finding."""
+
+
 def spacing_findings(report: SpacingReport, *, unit: Unit = "mm") -> tuple[Finding, ...]:
     """Return the findings of a spacing check, the worst first; ``unit`` is what the messages speak.
 
@@ -100,7 +111,7 @@ def _hole_finding(r: HoleRelation, limits: SpacingLimits, text: Text) -> Finding
         code=r.code,
         severity=r.severity,
         about=r.site.name,
-        message=_hole_message(r, text) + _limit_words(limit, source, text),
+        message=_hole_message(r, text) + _limit_words(limit, source, text) + _own_stop(r.code, r.severity, limits),
         measured=measured,
         limit=limit,
         source=source,
@@ -173,6 +184,14 @@ def _limit_words(limit: float | None, source: str, text: Text) -> str:
     return "" if limit is None else f" Limit {text(limit)}: {source}."
 
 
+def _own_stop(code: str, severity: Severity, limits: SpacingLimits) -> str:
+    """Return the job's own stop limit and its reason, where it let a finding pass as less than a stop."""
+    if severity is Severity.STOP:
+        return ""
+    own = [t for rule in RULES_OF_CODE.get(code, ()) for t in limits.terms(rule, Severity.STOP) if t.reason]
+    return "".join(f" The job stops it only below {t.words}: {t.reason}." for t in own)
+
+
 def _heads_finding(r: HoleRelation, limits: SpacingLimits, text: Text) -> Finding:
     assert r.head_gap is not None
     binding = limits.binding("head-clearance", Severity.STOP)
@@ -197,6 +216,7 @@ def _edge_finding(r: EdgeRelation, demand: Demand, limits: SpacingLimits, text: 
     source = f"{demand.term.cited}; severity by the job file: {reason}" if reason else demand.term.cited
     words = "" if demand.term.per == "mm" else f"{demand.term.words}, "
     message = f"{_edge_message(r, demand, measured, text)} Limit {text(demand.limit)}: {words}{source}."
+    message += _own_stop(demand.code, demand.severity, limits)
     return Finding(
         code=demand.code,
         severity=demand.severity,

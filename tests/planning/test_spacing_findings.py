@@ -183,6 +183,21 @@ def test_overrides_print_their_reason() -> None:
     assert "severity by the job file: tried on scrap" in finding.message
 
 
+def test_a_stop_that_the_job_lifted_leaves_its_reason() -> None:
+    """What stays is a caution by the table; the sheet still says who let it pass, and why."""
+    accepted = LimitTerm(0.0, "mm", "job file", "tried on scrap")
+    limits = LIMITS.overridden("web", Severity.STOP, accepted).overridden("edge-distance", Severity.STOP, accepted)
+    (finding,) = found(beside(4.5, SOFT), (0.0, 0.0), limits=limits)
+    assert (finding.code, finding.severity) == ("thin-web", Severity.CAUTION)
+    assert finding.message.endswith(
+        "Limit 2.000 mm: common practice. The job stops it only below 0 mm: tried on scrap."
+    )
+    plate = Surroundings(PartShape(rectangle(0, 0, 60, 60)))
+    (finding,) = found(plate, (30.0, 3.0), limits=limits)
+    assert (finding.code, finding.severity) == ("edge-distance", Severity.CAUTION)
+    assert "The job stops it only below 0 mm: tried on scrap." in finding.message
+
+
 def test_the_worst_comes_first_and_pairs_withhold_both() -> None:
     findings = found(Surroundings(), (0.0, 0.0), (7.0, 0.0), (10.0, 0.0))
     assert [f.severity for f in findings] == [Severity.STOP, Severity.NOTE]
