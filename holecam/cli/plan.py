@@ -19,6 +19,15 @@ def plan(
         Path | None,
         typer.Option("--out", help="Folder for the papers and programs; without it a folder named after the job."),
     ] = None,
+    printer_scale: Annotated[
+        str,
+        typer.Option(
+            "--printer-scale",
+            metavar="X,Y",
+            help="What your printer makes of the template's scale checks: measured over printed length, across and up.",
+            show_default=False,
+        ),
+    ] = "1,1",
     unit: InUnit = None,
     as_json: AsJson = False,
 ) -> None:
@@ -30,9 +39,10 @@ def plan(
     from holecam.output.plan_json import plan_facts
     from holecam.output.terminal_table import findings_text, plan_table
 
+    scale = _scale_of(printer_scale)
     planned = plan_file(job, unit=unit.value if unit else None)
     folder = out if out is not None else job.parent / f"{job.stem}-out"
-    delivered = write_folder(planned, folder)
+    delivered = write_folder(planned, folder, printer_scale=scale)
     if as_json:
         show_json(
             {
@@ -50,6 +60,20 @@ def plan(
     raise typer.Exit(1 if planned.withholds else 0)
 
 
+def _scale_of(text: str) -> tuple[float, float]:
+    """Return the two factors of ``0.998,1.002``; one number stands for both."""
+    from holecam.errors import InputError
+
+    parts = text.split(",")
+    try:
+        values = [float(p) for p in parts]
+    except ValueError:
+        values = []
+    if len(values) not in (1, 2):
+        raise InputError(f'--printer-scale "{text}": expected two numbers such as 0.998,1.002 (across, up)')
+    return (values[0], values[-1])
+
+
 def _tell(
     folder: Path,
     written: tuple[str, ...],
@@ -64,3 +88,4 @@ def _tell(
         typer.echo(f"{name} had been edited by hand; the edited one is kept as {other}")
     for name in removed:
         typer.echo(f"{name} of the last run is no longer planned and was taken away")
+    typer.echo(f"At the machine open {folder / 'sheet.html'}")

@@ -28,10 +28,12 @@ OTHER_HAND = "other-hand-"
 PROGRAM_ENDINGS = ("*.nc", "*.ngc", "*.tap", "*.gcode", "*.cnc", "*.txt")
 """Files of an earlier run that must not lie about when their program is withheld this time."""
 
+TEMPLATE = "template.pdf"
+
 PAPERS: Mapping[str, Callable[[Plan], str | bytes]] = {
     "sheet.html": run_sheet,
     "sheet.pdf": sheet_pdf,
-    "template.pdf": paper_template,
+    TEMPLATE: paper_template,
     "layout.dxf": layout_dxf,
     "sheet.txt": text_sheet,
     "coordinates.csv": coordinates_csv,
@@ -87,13 +89,16 @@ def plan_job(job: Job) -> PlannedJob:
     return PlannedJob(job, tuple(plans), tuple(programs))
 
 
-def write_folder(planned: PlannedJob, folder: Path) -> Delivered:
-    """Write papers and programs of a planned job into a folder; see :func:`holecam.delivery.folder.deliver`."""
+def write_folder(planned: PlannedJob, folder: Path, *, printer_scale: tuple[float, float] = (1.0, 1.0)) -> Delivered:
+    """Write papers and programs of a planned job into a folder; see :func:`holecam.delivery.folder.deliver`.
+
+    ``printer_scale`` is what the printer makes of a length, across and up the page; the template makes up for it.
+    """
     files: dict[str, bytes] = {}
     for number, (plan, programs) in enumerate(zip(planned.plans, planned.programs, strict=True)):
         before = "" if number == 0 else OTHER_HAND
         for name, paper in PAPERS.items():
-            content = paper(plan)
+            content = paper(plan) if name != TEMPLATE else paper_template(plan, printer_scale=printer_scale)
             files[f"{before}{name}"] = content.encode("utf-8") if isinstance(content, str) else content
         for name, text in programs.items():
             files[f"{before}{name}"] = text.encode("ascii")
