@@ -30,6 +30,9 @@ from holecam.standards.materials import Material, material
 CAUTIONS = ("step-down", "thin-sheet", "cutting-data", "first-run")
 """Codes of the cautions that belong to the operation."""
 
+SAME_HEIGHT = 1e-6
+"""mm. Heights that agree to this are one reading: arithmetic noise."""
+
 
 @dataclass(frozen=True, slots=True)
 class StepDownWork:
@@ -174,7 +177,9 @@ def _operation(
 ) -> Operation:
     with_tool = f" with {tool.name}" if tool is not None else ""
     lines: tuple[str, ...] = ()
-    if not withheld:
+    if not withheld and not report.passes:
+        lines = ("Nothing is left to mill: take the rest off by hand.",)
+    elif not withheld:
         touch = report.touch
         set_to = length_text(touch.set_z, job.unit, signed=True)
         touching = f"Touch off with {touch.method} on {touch.on}: while it just drags, set the readout to Z {set_to}."
@@ -252,21 +257,30 @@ def _with_passes(
 
 def stop_text(job: Job, report: StepDownReport, step: StepDownPass) -> str:
     """Return the message of the stop after a pass: what to look for and how far each answer allows to go on."""
-    bar = _next(job, step.still_bar, "go on as planned")
-    parts = [f"after pass {step.number}, Z {_z(job, step.z)}: look. Still only bar: {bar}."]
+    seen = " ".join(f"{text[0].upper()}{text[1:]}." for text in _answers(job, report, step))
+    return f"after pass {step.number}, Z {_z(job, step.z)}: look. {seen} {report.sheet} shows: mill no more."
+
+
+def _answers(job: Job, report: StepDownReport, step: StepDownPass) -> list[str]:
+    """Return what each answer at a stop means to do; after the layer has shown, only its own."""
+    shown = step.still_bar is None and step.layer_shows is not None and bool(report.answers)
+    lines = [] if shown else [f"still only bar: {_then(job, step.still_bar, report.floor)}"]
     if step.layer_shows is not None:
-        shows = _next(job, step.layer_shows, "mill no lower")
-        parts.append(f"{step.layer_shows.seen} shows: {shows}, end the program before a lower pass.")
-    parts.append(f"{report.sheet} shows: mill no more.")
-    return " ".join(parts)
+        lines.append(f"{step.layer_shows.seen} shows: {_then(job, step.layer_shows, report.floor)}")
+    return lines
 
 
-def _next(job: Job, line: LookLine | None, otherwise: str) -> str:
+def _then(job: Job, line: LookLine | None, floor: float) -> str:
+    """Return what to do after one answer, against the floor of this plan."""
     if line is None:
-        return otherwise
+        return "hardly to be expected, end here and measure again"
     if line.ends_here:
-        return "no lower than this"
-    return f"down to Z {_z(job, line.next_floor)}"
+        return "end here"
+    if line.next_floor > floor + SAME_HEIGHT:
+        return f"no pass below Z {_z(job, line.next_floor)}, end there"
+    if line.next_floor < floor - SAME_HEIGHT:
+        return f"go on, and a new plan may go down to Z {_z(job, line.next_floor)}"
+    return "go on"
 
 
 def _z_up(z: float, unit: Unit) -> str:
@@ -283,15 +297,12 @@ def _stops(job: Job, operation: Operation, report: StepDownReport, last_row_of: 
     """Return a card for every stop; the first says what to look for, the others refer to it."""
     out = []
     for n, step in enumerate(report.stops):
-        allowed = [f"still only bar: {_next(job, step.still_bar, 'go on as planned')}"]
-        if step.layer_shows is not None:
-            allowed.append(f"{step.layer_shows.seen} showing: {_next(job, step.layer_shows, 'mill no lower')}")
         out.append(
             Stop(
                 key=f"look-{operation.number}-{step.number}",
                 title=f"look after pass {step.number}, Z {_z(job, step.z)}",
                 look_for=report.words.look_for if n == 0 else "as at the first stop",
-                expect="; ".join(allowed),
+                expect="; ".join(_answers(job, report, step)),
                 if_not=report.words.sheet_shows if n == 0 else f"{report.sheet} shows: stop, lift, mill no more",
                 after_row=last_row_of.get(step.number, 0),
             )

@@ -180,6 +180,7 @@ def test_no_planned_or_written_height_passes_the_hard_floor(
     text = write_program(made, plan.dialect)
     heights = written_heights(text, unit)
     assert min(heights) >= least
+    assert min(heights) >= Fraction(report.floor) - Fraction(1, 10**9)  # rounded up, where the grids do not meet
     assert min(heights) <= Fraction(report.floor) + INCH / 1000  # and the floor is reached
     assert check_program(text, made, plan.dialect).passed
 
@@ -365,6 +366,36 @@ def test_a_program_after_an_answer_passes_its_check() -> None:
     # metal still stands to the top beside the cut: no rapid under it
     assert program.limits.stock is not None
     assert program.limits.stock.top_z == pytest.approx(0.0, abs=1e-9)
+
+
+def test_a_stop_says_how_far_each_answer_goes() -> None:
+    plan = planned()
+    report, operation = report_of(plan), operation_of(plan)
+    for stop, step in zip(operation.stops, report.stops, strict=True):
+        assert step.layer_shows is not None
+        assert step.still_bar is not None or step is report.stops[-1]
+        floor = step.layer_shows.next_floor
+        if step.layer_shows.ends_here:
+            assert "soft solder shows: end here" in stop.expect
+        elif floor > report.floor + 1e-6:
+            assert f"soft solder shows: no pass below Z {floor:.3f} mm, end there" in stop.expect
+        else:
+            assert "soft solder shows: go on" in stop.expect
+        if step.still_bar is not None:
+            assert f"still only bar: go on, and a new plan may go down to Z {step.still_bar.next_floor:.3f} mm" in (
+                stop.expect
+            )
+
+
+def test_where_nothing_is_left_to_mill_the_plan_says_so_and_has_no_program() -> None:
+    lowest = report_of(planned()).stops[-1]
+    plan = planned(step_down={"look": [{"at_z": lowest.z, "seen": "layer"}], "floor": "above the layer"})
+    assert report_of(plan).passes == ()
+    assert report_of(plan).withheld == ""
+    assert "floor-reached" in {f.code for f in plan.findings}
+    assert operation_of(plan).instructions == ("Nothing is left to mill: take the rest off by hand.",)
+    assert not programs_of(plan)
+    assert "No pass is left to mill." in text_sheet(plan)
 
 
 def over_pattern(**more: Any) -> dict[str, Any]:
