@@ -41,37 +41,38 @@ def pass_rows(cut: StepDownCut, machine_from_part: Placement) -> Rows:
 
 
 def stroke_rows(cut: StepDownCut, machine_from_part: Placement) -> Rows:
-    """Return one row for each straight move of every stroke; and the last row of each pass, by its number."""
+    """Return one row for each straight move of every stroke; and the last row of each pass, by its number.
+
+    A pass, or a stroke, that goes where an earlier one went is one row with its height that names the earlier one.
+    """
     rows: list[Row] = []
     last: dict[int, int] = {}
     walls = [side.wall.line for side in cut.request.bends]
-    known: dict[Stroke, tuple[Point, ...]] = {}
+    passes: dict[tuple[Stroke, ...], str] = {}
+    known: dict[Stroke, str] = {}
+
+    def add(label: str, z: float, a: Point, b: Point | None, note: str) -> None:
+        to_machine = None if b is None else machine_from_part.apply(b)
+        rows.append(Row(len(rows) + 1, None, label, a, machine_from_part.apply(a), b, to_machine, z, note=note))
+
     for step_pass in cut.passes:
-        number = step_pass.height.number
-        for k, stroke in enumerate(step_pass.strokes, start=1):
-            if stroke not in known:
-                known[stroke] = hand_points(stroke.curves, walls)
-            points = known[stroke]
-            for piece, (a, b) in enumerate(pairwise(points)):
-                note = ""
-                if piece == 0:
-                    note = "come down on metal, slowly" if stroke.starts_in_metal else "come down beside the metal"
-                if piece == len(points) - 2:
-                    note = f"{note}; then lift straight up" if note else "then lift straight up"
-                rows.append(
-                    Row(
-                        number=len(rows) + 1,
-                        hole=None,
-                        label=f"p{number} s{k}",
-                        xy_part=a,
-                        xy_machine=machine_from_part.apply(a),
-                        to_part=b,
-                        to_machine=machine_from_part.apply(b),
-                        z=step_pass.z,
-                        note=note,
-                    )
-                )
-        last[number] = len(rows)
+        name, z = f"p{step_pass.height.number}", step_pass.z
+        if step_pass.strokes in passes:
+            add(name, z, step_pass.strokes[0].curves[0].start, None, f"all strokes as {passes[step_pass.strokes]}")
+        else:
+            passes[step_pass.strokes] = name
+            for k, stroke in enumerate(step_pass.strokes, start=1):
+                label = f"{name} s{k}"
+                if stroke in known:
+                    add(label, z, stroke.curves[0].start, None, f"as {known[stroke]}")
+                    continue
+                known[stroke] = label
+                pieces = list(pairwise(hand_points(stroke.curves, walls)))
+                for n, (a, b) in enumerate(pieces):
+                    down = "come down on metal, slowly" if stroke.starts_in_metal else "come down beside the metal"
+                    notes = [*([down] if n == 0 else []), *(["then lift straight up"] if n == len(pieces) - 1 else [])]
+                    add(label, z, a, b, "; ".join(notes))
+        last[step_pass.height.number] = len(rows)
     return tuple(rows), last
 
 
@@ -82,7 +83,17 @@ def hand_points(curves: Sequence[Curve], walls: Sequence[Sequence[Curve]]) -> tu
         if isinstance(curve, Arc):
             points += _arc_points(curve, walls)
         points.append(curve.end)
-    return tuple(points)
+    return tuple(_without_straight(points))
+
+
+def _without_straight(points: Sequence[Point]) -> list[Point]:
+    """Return the corners without those at which the way goes straight on."""
+    kept = [points[0]]
+    for here, there in pairwise(points[1:]):
+        (ax, ay), (bx, by) = (here[0] - kept[-1][0], here[1] - kept[-1][1]), (there[0] - here[0], there[1] - here[1])
+        if abs(ax * by - ay * bx) > SAME * math.hypot(ax, ay) * math.hypot(bx, by) or ax * bx + ay * by < 0:
+            kept.append(here)
+    return [*kept, points[-1]]
 
 
 def _arc_points(arc: Arc, walls: Sequence[Sequence[Curve]]) -> list[Point]:
