@@ -179,7 +179,10 @@ def screw_play(*, part: JointHole, mate: JointHole, screw: float, plate_thicknes
         if isinstance(hole, TappedHole) and hole.lean_deg > 0.0:
             taken = plate_thickness * math.tan(math.radians(hole.lean_deg))
             terms.append(PlayTerm(f"thread in the {member} leans {hole.lean_deg:g} deg", -taken))
-    play = math.fsum(term.amount for term in terms)
+    # A screw that is thicker than one of its holes does not enter it, however wide the other one is
+    play = min(
+        math.fsum(term.amount for term in terms), *(term.amount for term in terms[:2] if term.amount < 0.0), math.inf
+    )
     for hole, member in pairs:
         if isinstance(hole, SlottedHole):
             half = (hole.length - hole.width) / 2.0

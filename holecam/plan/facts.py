@@ -21,7 +21,10 @@ class Readout:
 
 @dataclass(frozen=True, slots=True)
 class MachineFacts:
-    """The machine as the job states it. ``approach`` holds the senses (+1 or -1) in which X and Y positions are met."""
+    """The machine as the job states it. ``approach`` holds the senses (+1 or -1) in which X and Y positions are met.
+
+    ``dial`` is the handwheel of X; ``dial_y`` that of Y where it is another one.
+    """
 
     kind: Literal["dials", "readout", "cnc"]
     readout: Readout
@@ -32,6 +35,7 @@ class MachineFacts:
     slowest_rpm: float | None = None
     fastest_rpm: float | None = None
     rigid_tapping: bool = False
+    dial_y: Dial | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -149,6 +149,11 @@ def _blind(
         )
     tip = cylinder + point
     full_thread = max(0.0, cylinder - below) if thread is not None else None
+    if full_thread is not None and not full_thread > 0:
+        raise InputError(
+            f"{about}: no full thread is left: the hole is {length_text(cylinder, unit)} deep to its shoulder and the "
+            f"{kind} tap's end takes {length_text(below, unit)}. Drill deeper, or take a bottoming tap."
+        )
     figure = Figure(about, "tip depth", length_text(tip, unit), how, "drill point (d/2)/tan(point/2)")
     return HoleDepth(
         through=False,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
@@ -81,8 +82,9 @@ def hole_programs(
     by_number = {h.number: h for h in holes}
     tool_of = {t.number: t for t in tools}
     parts: list[tuple[Operation, list[Motion], tuple[ExpectedHole, ...], ToolUse]] = []
+    stock_top = -math.inf if frame.stock is None else frame.stock.top_z
     for operation in operations:
-        made = _motions(operation, by_number, tool_of, machine)
+        made = _motions(operation, by_number, tool_of, stock_top)
         if made is not None:
             parts.append((operation, made[0], made[1], tool_of[operation.tool]))
     if not parts:
@@ -141,7 +143,7 @@ def _program(
 
 
 def _motions(
-    operation: Operation, holes: dict[int, PlannedHole], tools: dict[int, ToolUse], machine: MachineFacts
+    operation: Operation, holes: dict[int, PlannedHole], tools: dict[int, ToolUse], stock_top: float
 ) -> tuple[list[Motion], tuple[ExpectedHole, ...]] | None:
     kinds = STEP_OF_OPERATION.get(operation.kind)
     if kinds is None or operation.tool not in tools:
@@ -163,7 +165,7 @@ def _motions(
             speed = step.spindle_rpm
         if speed is not None and len(motions) == 2:
             motions.append(Remark(operation.title))
-        motions.append(_cycle(hole, step))
+        motions.append(_cycle(hole, step, max(hole.face_z, stock_top)))
         x, y = hole.xy_machine
         expected.append(
             ExpectedHole(hole.number, x, y, hole.face_z - step.tip_depth, operation.tool, top_z=hole.face_z)
@@ -171,9 +173,10 @@ def _motions(
     return motions, tuple(expected)
 
 
-def _cycle(hole: PlannedHole, step: HoleStep) -> Motion:
+def _cycle(hole: PlannedHole, step: HoleStep, top: float) -> Motion:
+    """Return the cycle of a hole; feed begins above ``top``, so that no rapid goes down beside higher metal."""
     x, y = hole.xy_machine
-    retract = hole.face_z + RETRACT_ABOVE_FACE
+    retract = top + RETRACT_ABOVE_FACE
     bottom = hole.face_z - step.tip_depth
     if step.kind is StepKind.TAP:
         assert step.spindle_rpm is not None

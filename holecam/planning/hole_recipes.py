@@ -143,6 +143,7 @@ def hole_recipe(job: Job, work: HoleWork, name: str, facts: BodyFacts, *, floor_
             unit=job.unit,
         )
         steps = [*_opening_steps(job, work, bore, depth, owned), *_finishing_steps(job, work, bore, depth)]
+        _refuse_deep_sinks(steps, bore, depth, thickness, job.unit)
     except InputError as error:
         raise InputError(f"pattern {about}: {error.message}", key=error.key, value=error.value) from error
     return HoleRecipe(
@@ -157,7 +158,7 @@ def hole_recipe(job: Job, work: HoleWork, name: str, facts: BodyFacts, *, floor_
         profile=_profile(work, bore, depth, steps, face_z),
         depth=depth,
         figures=(*bore.figures, *depth.figures),
-        findings=depth.findings + _tap_findings(bore, about),
+        findings=depth.findings + _tap_findings(bore, about) + _owned_tap(job, work, bore, depth, about),
         tap_advice=bore.advice,
     )
 
@@ -286,7 +287,15 @@ def _peck(diameter: float, tip_depth: float) -> float | None:
 
 def _pilot(job: Job, work: HoleWork, bore: _Bore, owned: tuple[Drill, ...]) -> Drill | None:
     if work.pilot is not None:
-        return None if work.pilot.strip().lower() == "none" else parse_drill(work.pilot, unit=job.unit)
+        if work.pilot.strip().lower() == "none":
+            return None
+        stated = parse_drill(work.pilot, unit=job.unit)
+        if not stated.diameter < bore.drill.diameter:
+            raise InputError(
+                f"pilot {_drill_text(stated, job.unit)}: expected a drill smaller than the hole's, "
+                f"{_drill_text(bore.drill, job.unit)}"
+            )
+        return stated
     if bore.drill.diameter < PILOT_FROM:
         return None
     return largest_at_most(bore.drill.exact_diameter * _exact(PILOT_SHARE), owned)
@@ -377,6 +386,47 @@ def _tap_step(job: Job, work: HoleWork, thread: Thread, depth: HoleDepth) -> Ste
     note = f"full thread {length_text(depth.thread, job.unit)} deep" if not depth.through else "right through"
     return StepDraft(
         StepKind.TAP, tool, thread.major, depth.thread, depth.tap_tip, depth.through, by_hand=by_hand, note=note
+    )
+
+
+def _refuse_deep_sinks(steps: list[StepDraft], bore: _Bore, depth: HoleDepth, thickness: float, unit: Unit) -> None:
+    """Refuse a counterbore or countersink that no metal is left under, or that is no wider than its hole."""
+    for step in steps:
+        if step.kind not in (StepKind.COUNTERBORE, StepKind.COUNTERSINK):
+            continue
+        most, what = (thickness, "the thickness") if depth.through else (depth.tip, "the depth of the hole")
+        if not step.full_depth < most:
+            raise InputError(
+                f"{step.kind.value} {length_text(step.full_depth, unit)} deep: expected less than {what}, "
+                f"{length_text(most, unit)}; the head would fall through"
+            )
+        if not step.diameter > bore.finished:
+            raise InputError(
+                f"{step.kind.value} {length_text(step.diameter, unit)}: expected more than the hole, "
+                f"{length_text(bore.finished, unit)}"
+            )
+
+
+def _owned_tap(job: Job, work: HoleWork, bore: _Bore, depth: HoleDepth, about: str) -> tuple[Finding, ...]:
+    """Return a caution when the job lists the taps at hand and the one that is needed is not among them."""
+    if bore.thread is None or not job.tools.taps:
+        return ()
+    forming = work.tap is not None and work.tap.method == "form"
+    fitting = [t for t in job.tools.taps if parse_thread(t.thread).name == bore.thread.name and t.forming == forming]
+    if any(t.kind == depth.tap_kind for t in fitting):
+        return ()
+    kinds = " and ".join(dict.fromkeys(t.kind for t in fitting))
+    there = f"only {kinds} taps of this thread" if fitting else "no tap of this thread"
+    wanted = f"{bore.thread.name} {'forming ' if forming else ''}{depth.tap_kind} tap"
+    return (
+        Finding(
+            "tap-not-owned",
+            Severity.CAUTION,
+            about,
+            f"{about} needs a {wanted}; the list of taps has {there}.",
+            source="job file",
+            remedy="Get the tap before the holes are drilled, or name one that is there under tap.",
+        ),
     )
 
 

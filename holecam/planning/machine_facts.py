@@ -24,9 +24,11 @@ USUAL_SAFE_HEIGHT: dict[str, float] = {"in": 12.7, "mm": 12.0}
 def machine_facts(job: Job) -> MachineFacts:
     """Return the machine as papers and programs need it."""
     machine = job.machine
-    dial = None
+    dial = dial_y = None
     if machine.dials is not None:
-        dial = Dial(machine.dials.lead, machine.dials.divisions)
+        dials = machine.dials
+        dial = Dial(dials.lead, dials.divisions)
+        dial_y = Dial(dials.lead_y or dials.lead, dials.divisions_y or dials.divisions)
     kind: Literal["dials", "readout", "cnc"] = "readout"
     if machine.kind == "cnc":
         kind = "cnc"
@@ -45,6 +47,7 @@ def machine_facts(job: Job) -> MachineFacts:
         slowest_rpm=spindle.slowest if spindle is not None else None,
         fastest_rpm=spindle.fastest if spindle is not None else None,
         rigid_tapping=machine.rigid_tapping,
+        dial_y=dial_y,
     )
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from holecam.layout.drilling_order import short_tour
 from holecam.layout.one_sided import back_off_distance, one_sided_order
@@ -16,6 +17,7 @@ from holecam.plan.facts import MachineFacts, Readout
 from holecam.plan.holes import HoleStep, PlannedHole, StandingHole, StepKind
 from holecam.plan.motions import ToolUse
 from holecam.plan.work import NextSetting, Operation, OperationKind, Overshoot, Row, Stop
+from holecam.shapes import Point
 
 OPERATION_OF_STEP = {
     StepKind.SPOT: OperationKind.SPOT,
@@ -79,9 +81,9 @@ def visit_order(holes: Sequence[PlannedHole], machine: MachineFacts) -> VisitOrd
     points = [h.xy_machine for h in holes]
     numbers = [h.number for h in holes]
     if machine.kind == "cnc":
-        tour = short_tour(points, start=(0.0, 0.0))
-        return VisitOrder(tuple(numbers[k] for k in tour.order), {}, Overshoot())
-    lead = float(machine.dial.lead) if machine.dial else None
+        return VisitOrder(tuple(numbers[k] for k in _tour(tuple(points))), {}, Overshoot())
+    dials = [d for d in (machine.dial, machine.dial_y) if d is not None]
+    lead = float(max(d.lead for d in dials)) if dials else None
     one_sided = one_sided_order(
         points,
         senses=machine.approach,
@@ -93,6 +95,12 @@ def visit_order(holes: Sequence[PlannedHole], machine: MachineFacts) -> VisitOrd
         {numbers[step.index]: step.overshoot for step in one_sided.steps},
         one_sided.closing.overshoot,
     )
+
+
+@lru_cache(maxsize=8)
+def _tour(points: tuple[Point, ...]) -> tuple[int, ...]:
+    """Return the short tour through points; spot, drill and tap visit the same ones, and the search is slow."""
+    return tuple(short_tour(points, start=(0.0, 0.0)).order)
 
 
 def hole_operations(
@@ -240,8 +248,17 @@ def _step_operation(
         feed=min(feeds) if feeds else None,
         rows=tuple(rows),
         pauses_here=group.kind in (StepKind.TAP, StepKind.DEBURR, StepKind.DRILL, StepKind.TAP_DRILL),
-        z_zero="the face that is drilled, touched with this tool" if not by_hand else "",
+        z_zero="" if by_hand else _z_zero(group.holes, unit),
     )
+
+
+def _z_zero(holes: Sequence[PlannedHole], unit: Unit) -> str:
+    """Return what Z 0 is for rows whose Z counts from the zero of the job, not from a face that lies elsewhere."""
+    faces = sorted({h.face_z for h in holes})
+    if faces == [0.0]:
+        return "the face that is drilled, touched with this tool"
+    heights = " and ".join(length_text(z, unit, signed=True) for z in faces)
+    return f"the height zero of the job: the face that is drilled, touched with this tool, reads {heights}"
 
 
 def _without_note(row: Row) -> Row:
@@ -298,7 +315,7 @@ def _measure_spots(number: int, group: StepGroup, unit: Unit) -> Operation:
                 tolerance=SPOT_TOLERANCE,
             )
         )
-    x, y = first.xy_part
+    x, y = first.xy_machine  # what the readout shows: the figures beside the words are readings too
     stops.append(
         Stop(
             key=f"refound-x-{number}",

@@ -6,11 +6,10 @@ from holecam.errors import InputError
 from holecam.job.models import Job
 from holecam.job.models_hole import OldHoles
 from holecam.lengths import length_text
-from holecam.planning.surroundings import BodyFacts
+from holecam.planning.surroundings import BodyFacts, plug_thread
 from holecam.standards.drills import owned_drills
 from holecam.standards.tap_drills import choose_tap_drill
 from holecam.standards.thread_names import parse_thread
-from holecam.standards.threads import Thread, all_threads
 
 FILE_OFF = 0.8
 """mm (1/32 in). A plug stands proud by this at each end until it is dressed flush; common practice."""
@@ -42,10 +41,16 @@ def plug_actions(job: Job, holes: OldHoles, facts: BodyFacts, count: int) -> tup
     size = length_text(length, job.unit)
     owned = owned_drills(job.tools.drills, unit=job.unit)
     if plan.diameter is not None:
+        old = parse_thread(holes.thread).major if holes.thread is not None else float(holes.diameter or 0)
+        if float(plan.diameter) < old:
+            raise InputError(
+                f'old holes "{holes.name}": to_plug.diameter {length_text(plan.diameter, job.unit)}: expected at least '
+                f"the hole, {length_text(old, job.unit)}"
+            )
         opening = f'Open the {count} holes of "{holes.name}" to {length_text(plan.diameter, job.unit)}'
         made = f"turn {count} plain plugs of {metal} to fit, {size} long"
     else:
-        thread = parse_thread(plan.thread) if plan.thread is not None else _next_thread(holes, job)
+        thread = plug_thread(holes, job.unit)
         drill = choose_tap_drill(thread, drills=owned, material=facts.material, engagement=facts.thickness)
         opening = (
             f'Open the {count} holes of "{holes.name}" with a {drill.recommended.drill.label} drill and tap them '
@@ -58,16 +63,3 @@ def plug_actions(job: Job, holes: OldHoles, facts: BodyFacts, count: int) -> tup
         f"For each plug: {LOCK_WORDS[plan.locked]}.",
         "File and scrape every plug flush on both faces; check that none turns.",
     )
-
-
-def _next_thread(holes: OldHoles, job: Job) -> Thread:
-    """Return the smallest common thread whose tap drill clears the old hole."""
-    size = parse_thread(holes.thread).major if holes.thread is not None else float(holes.diameter or 0)
-    series = ("UNC", "UNF") if job.unit == "in" else ("metric coarse", "metric fine")
-    fitting = [t for t in all_threads() if t.series in series and t.basic_minor >= size - 0.05]
-    if not fitting:
-        raise InputError(
-            f'old holes "{holes.name}": no thread of the table is large enough to clean them up; '
-            "give to_plug a thread or a diameter"
-        )
-    return min(fitting, key=lambda t: (t.major, t.pitch))

@@ -18,6 +18,7 @@ from holecam.lengths import Unit, length_text
 from holecam.shapes import Circle, Curve, Outline
 from holecam.standards.materials import Material, material
 from holecam.standards.thread_names import parse_thread
+from holecam.standards.threads import Thread, all_threads
 
 THIN_SHEET = 2.0
 """mm. Sheet up to this thickness takes the sheet's own limits of web (practice table A1)."""
@@ -116,6 +117,8 @@ def old_holes_of(holes: OldHoles, placed: PlacedPattern, facts: BodyFacts, unit:
             diameter = max(diameter, float(holes.to_plug.diameter))
         metal = holes.to_plug.metal or facts.material.name
         fixing = FIXING_OF_LOCK[holes.to_plug.locked]
+        if holes.to_plug.thread is None and holes.to_plug.diameter is None:
+            diameter = max(diameter, plug_thread(holes, unit).major)
         words = f"to be plugged with {metal}, {length_text(diameter, unit)} across"
         plug = Plug(words, fixing, hardness_of(holes.to_plug.metal or facts.material.family, facts.material))
     z = EVERYWHERE
@@ -125,6 +128,34 @@ def old_holes_of(holes: OldHoles, placed: PlacedPattern, facts: BodyFacts, unit:
     if holes.within is not None:  # a doubtful hole takes up all the room that it may take up
         diameter += 2.0 * float(holes.within)
     return tuple(OldHole(f"{holes.name} {n}", p, diameter, plug, z) for n, p in placed.holes())
+
+
+def plug_thread(holes: OldHoles, unit: Unit) -> Thread:
+    """Return the thread that old holes are opened to for a plug: the stated one, or the smallest that cleans them up.
+
+    Raises
+    ------
+    InputError
+        The stated plug is no larger than the hole, or no thread of the table is large enough.
+    """
+    size = parse_thread(holes.thread).major if holes.thread is not None else float(holes.diameter or 0)
+    stated = holes.to_plug.thread if holes.to_plug is not None else None
+    if stated is not None:
+        thread = parse_thread(stated)
+        if not thread.major > size:
+            raise InputError(
+                f'old holes "{holes.name}": to_plug.thread = "{stated}": expected a thread larger than the hole, '
+                f"{length_text(size, unit)}"
+            )
+        return thread
+    series = ("UNC", "UNF") if unit == "in" else ("metric coarse", "metric fine")
+    fitting = [t for t in all_threads() if t.series in series and t.basic_minor >= size]
+    if not fitting:
+        raise InputError(
+            f'old holes "{holes.name}": no thread of the table is large enough to clean them up; '
+            "give to_plug a thread or a diameter"
+        )
+    return min(fitting, key=lambda t: (t.major, t.pitch))
 
 
 def keep_outs_of(job: Job, body: str | None) -> tuple[KeepOut, ...]:
@@ -138,8 +169,6 @@ def _keep_out(job: Job, keep_out: JobKeepOut) -> KeepOut:
     margin = None if keep_out.margin is None else float(keep_out.margin)
     if keep_out.line is not None:
         shape = path_of(keep_out.line, folder=folder)
-        if keep_out.width:
-            margin = (margin or 0.0) + float(keep_out.width) / 2.0
     elif keep_out.circle is not None and keep_out.centre is not None:
         centre = (float(keep_out.centre[0]), float(keep_out.centre[1]))
         shape = Circle(centre, float(keep_out.circle) / 2.0)
@@ -153,6 +182,7 @@ def _keep_out(job: Job, keep_out: JobKeepOut) -> KeepOut:
         kind=keep_out.kind if keep_out.kind in KNOWN_KINDS else "keep-out",
         shape=shape,
         margin=margin,
+        half_width=float(keep_out.width) / 2.0 if keep_out.width is not None else 0.0,
         z=ZRange(top, bottom),
     )
 

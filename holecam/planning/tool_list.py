@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -118,14 +119,26 @@ def _start(job: Job, step: StepDraft, stuff: Material) -> CuttingStart | None:
     if step.by_hand or step.tool is None:
         return None
     spindle = job.machine.spindle
-    return cutting_start(
+    speeds = sorted(spindle.steps) if spindle is not None else []
+    slowest = fastest = None
+    if spindle is not None:
+        slowest, fastest = (speeds[0], speeds[-1]) if speeds else (spindle.slowest, spindle.fastest)
+    start = cutting_start(
         stuff,
         OPERATION_WORDS[step.kind],
         diameter=step.tool.diameter if step.kind is not StepKind.SPOT else step.diameter,
         pitch=step.tool.pitch,
-        slowest_rpm=spindle.slowest if spindle is not None else None,
-        fastest_rpm=spindle.fastest if spindle is not None else None,
+        slowest_rpm=slowest,
+        fastest_rpm=fastest,
     )
+    most = float(job.machine.fastest_feed) if job.machine.fastest_feed is not None else math.inf
+    rpm = start.rpm
+    if step.kind is StepKind.TAP:  # a tap's feed is its pitch: what the feed cannot follow, the spindle must not turn
+        rpm = min(rpm, int(most / start.feed_per_turn)) if math.isfinite(most) else rpm
+    if speeds:  # pulleys: the next speed below, never one between two of them
+        rpm = int(max((s for s in speeds if s <= rpm), default=speeds[0]))
+    feed = start.feed_per_turn * rpm
+    return replace(start, rpm=rpm, feed=feed if step.kind is StepKind.TAP else min(feed, most))
 
 
 def _finish(step: StepDraft, number: int, start: CuttingStart | None) -> HoleStep:

@@ -1,0 +1,168 @@
+"""Faults that were found by using the plan as its reader would: each test names what had gone wrong."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from holecam.errors import InputError
+from holecam.job.models import job_from_dict
+from holecam.output.readings import row_readings
+from holecam.output.text_sheet import text_sheet
+from holecam.plan.finding import Severity
+from holecam.plan.motions import DrillCycle
+from holecam.plan.plan import Plan
+from holecam.plan.work import OperationKind
+from holecam.planning.plan_job import make_plan
+
+ROW: dict[str, Any] = {
+    "name": "row",
+    "line": {"count": 3, "pitch": 20},
+    "place": {"hole": 1, "at": [30, -30]},
+}
+OLD: dict[str, Any] = {
+    "name": "old",
+    "line": {"count": 3, "pitch": 20},
+    "place": {"hole": 1, "at": [40, -60]},
+    "diameter": 5,
+}
+
+
+def plan(row: dict[str, Any] | None = None, **more: Any) -> Plan:
+    """Return the plan of a plate 200 x 100 mm; ``row`` adds to its one pattern, ``more`` to the job."""
+    data: dict[str, Any] = {
+        "title": "plate",
+        "unit": "mm",
+        "machine": {"kind": "cnc"},
+        "tools": {"drills": ["metric"]},
+        "part": {
+            "material": "aluminium",
+            "thickness": 8,
+            "datum": "left rear corner",
+            "outline": {"rectangle": [200, 100], "at": [0, -100]},
+        },
+        "pattern": [{**ROW, **({"thread": "M5"} if row is None else row)}],
+    }
+    data.update(more)
+    return make_plan(job_from_dict(data))
+
+
+def codes(result: Plan, severity: Severity | None = None) -> list[str]:
+    return [f.code for f in result.findings if severity is None or f.severity is severity]
+
+
+def test_the_y_dial_is_counted_with_its_own_screw() -> None:
+    dials = {"lead": 2.5, "divisions": 125, "lead_y": 2, "divisions_y": 100}
+    result = plan(machine={"kind": "manual", "dials": dials})
+    spots = next(o for o in result.operations if o.kind is OperationKind.SPOT)
+    first = next(r for r in row_readings(result, spots.rows) if r.row.hole == 1)
+    assert first.dial_x is not None
+    assert first.dial_y is not None
+    assert (first.dial_x.turns, first.dial_x.marks) == (12, 0)  # 30 mm at 2.5 mm a turn
+    assert (first.dial_y.negative, first.dial_y.turns, first.dial_y.marks) == (True, 15, 0)  # 30 mm at 2 mm a turn
+
+
+def test_a_skewed_part_is_found_again_by_readings_and_not_by_part_coordinates() -> None:
+    skew = {"edge": {"first": [10, 5], "second": [110, 7], "origin_reads": [10, 5]}}
+    result = plan(setup={"skew": skew})
+    stops = [s for o in result.operations for s in o.stops if s.key.startswith("refound")]
+    for stop in stops:
+        assert stop.expected is not None
+        assert float(stop.expect.removesuffix(" mm")) == pytest.approx(stop.expected, abs=0.001)
+    assert len(stops) == 2
+
+
+def test_half_the_width_of_a_line_counts_beside_its_margin_and_not_instead_of_it() -> None:
+    def gap(**more: Any) -> float | None:
+        bend = {"name": "bend", "kind": "bend", "line": [[0, -34], [200, -34]], **more}
+        outline = {"rectangle": [200, 100], "at": [0, -100]}
+        part = {"material": "copper", "thickness": 1, "outline": outline}
+        result = plan({"drill": "5 mm"}, part=part, keep_out=[bend])
+        return next((f.measured for f in result.findings if f.code == "near-keep-out"), None)
+
+    assert gap() == pytest.approx(1.5)  # 4 mm to the line less the hole's radius
+    assert gap(width=2) == pytest.approx(0.5)
+    assert gap(width=2, margin=3) == pytest.approx(0.5)
+
+
+def test_a_part_that_holds_pressure_gets_no_instructions_for_plugging() -> None:
+    part = {"material": "aluminium", "thickness": 8, "service": "pressure"}
+    result = plan(part=part, old_holes=[{**OLD, "to_plug": {}}])
+    assert "licensed-work" in codes(result)
+    assert [o for o in result.operations if o.kind is OperationKind.PLUG] == []
+    assert result.programs == ()
+
+
+def test_a_face_below_the_top_is_drilled_from_above_the_top() -> None:
+    result = plan({"thread": "M5", "face_z": -3, "thickness": 5})
+    cycles = [m for p in result.programs for m in p.motions if isinstance(m, DrillCycle)]
+    assert cycles
+    assert all(c.retract_z == 2.0 for c in cycles)
+    drilled = next(o for o in result.operations if o.kind is OperationKind.DRILL)
+    assert "reads -3.000 mm" in drilled.z_zero
+
+
+def test_a_plug_of_no_stated_size_counts_with_the_thread_it_will_have() -> None:
+    result = plan(old_holes=[{**OLD, "to_plug": {}}])
+    assert {h.diameter for h in result.standing_holes} == {6.0}
+    words = next(o for o in result.operations if o.kind is OperationKind.PLUG).instructions[0]
+    assert "M6" in words
+
+
+@pytest.mark.parametrize("wish", [{"diameter": 4}, {"thread": "M3"}, {"thread": "M5"}])
+def test_a_plug_smaller_than_its_hole_is_refused(wish: dict[str, Any]) -> None:
+    with pytest.raises(InputError, match="to_plug"):
+        plan(old_holes=[{**OLD, "to_plug": wish}])
+
+
+def test_feeds_stay_within_what_the_machine_can_do() -> None:
+    result = plan(machine={"kind": "cnc", "fastest_feed": 50, "rigid_tapping": True})
+    steps = [s for h in result.holes for s in h.steps if s.feed is not None]
+    assert steps
+    assert all(s.feed is not None and s.feed <= 50 + 1e-9 for s in steps)
+    tap = next(s for s in steps if s.kind.value == "tap")
+    assert tap.feed is not None
+    assert tap.spindle_rpm is not None
+    assert tap.feed / tap.spindle_rpm == pytest.approx(0.8)
+
+
+def test_a_spindle_with_pulleys_turns_at_one_of_its_speeds() -> None:
+    spindle = {"slowest": 300, "fastest": 3000, "steps": [300, 700, 1600, 3000]}
+    result = plan(machine={"kind": "cnc", "spindle": spindle}, part={"material": "mild steel", "thickness": 8})
+    speeds = {s.spindle_rpm for h in result.holes for s in h.steps if s.spindle_rpm is not None}
+    assert speeds
+    assert speeds <= {300, 700, 1600, 3000}
+
+
+@pytest.mark.parametrize(
+    ("work", "match"),
+    [
+        ({"clearance_for": "M5", "pilot": "8 mm"}, "pilot"),
+        ({"clearance_for": "M6", "counterbore": "socket", "thickness": 6}, "fall through"),
+        ({"drill": "5 mm", "counterbore": {"diameter": 9, "depth": 7}, "depth": {"to_tip": 6}}, "depth of the hole"),
+        ({"drill": "5 mm", "counterbore": {"diameter": 4, "depth": 3}}, "more than the hole"),
+        ({"thread": "M5", "depth": {"to_tip": 2.5}}, "no full thread"),
+    ],
+)
+def test_work_that_cannot_be_done_is_refused(work: dict[str, Any], match: str) -> None:
+    with pytest.raises(InputError, match=match):
+        plan(work)
+
+
+def test_a_tap_that_is_not_in_the_list_of_taps_is_told() -> None:
+    tools = {"drills": ["metric"], "taps": [{"thread": "M4"}, {"thread": "M5", "kind": "taper"}]}
+    assert "tap-not-owned" in codes(plan(tools=tools))
+    assert "tap-not-owned" not in codes(plan(tools={**tools, "taps": [{"thread": "M5"}]}))
+
+
+def test_a_screw_thicker_than_one_of_its_holes_does_not_enter() -> None:
+    holes = {"line": {"count": 3, "pitch": 20}, "diameter": 4.8}
+    result = plan({"clearance_for": "M5"}, mate=[{"pattern": "row", "holes": holes}])
+    assert "no-play" in codes(result, Severity.STOP)
+    assert not result.mates[0].goes_together
+
+
+def test_the_sheet_speaks_of_the_reading_that_it_prints() -> None:
+    sheet = text_sheet(plan(setup={"skew": {"edge": {"first": [0, 0], "second": [100, 2]}}}))
+    assert "NOT square" in sheet
