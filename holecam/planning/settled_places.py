@@ -14,8 +14,9 @@ from holecam.layout.freedom_half_pitch import half_pitch_advice
 from holecam.layout.freedom_lines import extents, free_along
 from holecam.layout.freedom_readable import readable_shift
 from holecam.layout.freedom_region import region
-from holecam.layout.freedom_roomiest import roomiest, window_around
+from holecam.layout.freedom_roomiest import RoomiestShift, roomiest, window_around
 from holecam.layout.freedom_shift_and_turn import nearest_with_turn
+from holecam.layout.freedom_turns import free_turns
 from holecam.layout.spacing_sites import DrillSite
 from holecam.layout.spacing_surroundings import OldHole, Surroundings
 from holecam.lengths import Unit, length_text, rounded
@@ -42,6 +43,9 @@ LEAST_WINDOW = 3.0
 
 LARGEST_PICTURE = 40
 """Holes times obstacles in thousands up to which the region is drawn; beyond it a picture says nothing."""
+
+LARGEST_SEARCH = 4000
+"""Limits up to which the place with the most room is looked for: some tenths of a second."""
 
 TURN_STEP_DEG = 0.05
 """Degrees. Step of the certified search over small turns."""
@@ -130,6 +134,11 @@ def settle(
         at_shift = (0.0, 0.0)
     if freedom.allowed(at_shift) and (freedom.discs.site.size or freedom.areas):
         words += _room_words(freedom, at_shift, job.unit)
+        held = settled.pattern.at(work.reference_hole)
+        words += _turn_words(freedom.moved_to(points_array(settled.pattern.points)), held, work.reference_hole)
+    most_room = _most_room(freedom, pattern.place)
+    if most_room is not None:
+        words.append(_most_room_words(most_room, wanted, job.unit))
     final = freedom.margin(at_shift)
     report = PlaceReport(
         pattern=pattern.name,
@@ -146,7 +155,7 @@ def settle(
         binding=_binding_text(freedom.binding(at_shift), job.unit),
         misfit=work.misfit,
         residuals=work.residuals,
-        picture=None if turn else _picture(freedom, chosen, pattern.place),
+        picture=None if turn else _picture(freedom, chosen, pattern.place, most_room),
     )
     return settled, report
 
@@ -298,13 +307,52 @@ def _room_words(freedom: Freedom, shift: Point, unit: Unit) -> list[str]:
     return [f"From there it could still move: {', '.join(parts)}."]
 
 
-def _picture(freedom: Freedom, chosen: Point, place: Place | None) -> FreedomPicture | None:
+def _turn_words(freedom: Freedom, held: Point, number: int) -> list[str]:
+    """Return how far the pattern may turn about its reference before something binds."""
+    if len(freedom.sites) < 2:
+        return []
+    turns = free_turns(freedom, held)
+    here = next((t for t in turns.free if t.holds(0.0)), None)
+    if here is None:
+        return []
+    ways = []
+    for angle, binding in ((here.high_deg, here.high_binding), (here.low_deg, here.low_binding)):
+        what = f" ({binding.obstacle_name})" if binding is not None else ""
+        ways.append("all the way round" if binding is None and abs(angle) >= 180.0 else f"{angle:+.2f} degrees{what}")
+    return [f"Held at hole {number} it could turn {' and '.join(dict.fromkeys(ways))}."]
+
+
+def _most_room(freedom: Freedom, place: Place | None) -> RoomiestShift | None:
+    """Return the place with the most room within reach; ``None`` where nothing limits it or it would take long."""
+    limits = len(freedom.discs.site) + sum(len(a.site) for a in freedom.areas)
+    if place is None or not limits or limits > LARGEST_SEARCH or _free_direction(place) is not None:
+        return None
+    found = roomiest(freedom, window_around((0.0, 0.0), _reach(place)))
+    return found if found.allowed else None
+
+
+def _most_room_words(found: RoomiestShift, wanted: Point, unit: Unit) -> str:
+    x, y = (length_text(w + s, unit, signed=True) for w, s in zip(wanted, found.shift, strict=True))
+    tight = ", ".join(dict.fromkeys(b.obstacle_name for b in found.bindings[:3]))
+    by = f" ({tight})" if tight else ""
+    return (
+        f"Most room: the reference at X {x}, Y {y} keeps every limit that stops by "
+        f"{length_text(found.margin, unit)}{by}."
+    )
+
+
+def _picture(
+    freedom: Freedom, chosen: Point, place: Place | None, most_room: RoomiestShift | None
+) -> FreedomPicture | None:
     if place is None or len(freedom.discs.site) > LARGEST_PICTURE * 1000 or len(freedom.sites) > 1000:
         return None
     reach = max(LEAST_WINDOW, WINDOW_SHARE * max(abs(chosen[0]), abs(chosen[1])))
     window = window_around((0.0, 0.0), reach)
     found = region(freedom, window)
-    return FreedomPicture(window, found.forbidden, (0.0, 0.0), chosen)
+    x0, y0, x1, y1 = window
+    inside = most_room is not None and x0 <= most_room.shift[0] <= x1 and y0 <= most_room.shift[1] <= y1
+    best = most_room.shift if most_room is not None and inside else None
+    return FreedomPicture(window, found.forbidden, (0.0, 0.0), chosen, best)
 
 
 def settle_all(job: Job, shifts: Mapping[str, Point], floors: Mapping[str, float], readout: Readout) -> Settled:
