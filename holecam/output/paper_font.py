@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 
 from holecam.output.plain_words import plain
@@ -27,12 +27,14 @@ def register_faces() -> frozenset[int]:
     return known[0] & known[1]
 
 
+@lru_cache(maxsize=16384)
 def paper_text(words: str) -> str:
     """Return a text as one line of characters that the typeface has."""
     has = register_faces()
     return "".join(c if ord(c) in has else MISSING for c in plain(words))
 
 
+@lru_cache(maxsize=16384)
 def width_of(words: str, size: float, *, strong: bool = False) -> float:
     """Return the width of a text in points."""
     from reportlab.pdfbase.pdfmetrics import stringWidth

@@ -86,7 +86,7 @@ def paper_template(plan: Plan, *, page: str = "", printer_scale: tuple[float, fl
     sheet = _tiles(_bounds(plan), PAGES[name], printer_scale)
     buffer = io.BytesIO()
     width, height = sheet.page
-    canvas = Canvas(buffer, pagesize=(width * POINTS_PER_MM, height * POINTS_PER_MM), invariant=1)
+    canvas = Canvas(buffer, pagesize=(width * POINTS_PER_MM, height * POINTS_PER_MM), invariant=1, pageCompression=1)
     canvas.setTitle(paper_text(f"{plan.title}: full-size template"))
     canvas.setViewerPreference("PrintScaling", "None")
     for number, tile in enumerate(sheet.tiles, start=1):

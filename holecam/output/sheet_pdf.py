@@ -36,8 +36,8 @@ def sheet_pdf(plan: Plan, *, page: str = "") -> bytes:
     buffer = io.BytesIO()
     size = (wide * POINTS_PER_MM, high * POINTS_PER_MM)
     # The first run only counts the pages: their number stands on each of them
-    pages = _Sheet(plan, Paper(io.BytesIO(), pagesize=size, invariant=1), size, 0).write()
-    paper = Paper(buffer, pagesize=size, invariant=1)
+    pages = _Sheet(plan, Paper(io.BytesIO(), pagesize=size, invariant=1, pageCompression=1), size, 0).write()
+    paper = Paper(buffer, pagesize=size, invariant=1, pageCompression=1)
     paper.setTitle(paper_text(f"{plan.title}: run sheet"))
     _Sheet(plan, paper, size, pages).write()
     paper.save()
