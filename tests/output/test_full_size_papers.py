@@ -17,6 +17,7 @@ from holecam.job.reader import read_job
 from holecam.output.layout_drawing import LAYERS, layout_dxf, safe_dxf_text
 from holecam.output.paper_font import MISSING, lines_of, paper_text, width_of
 from holecam.output.paper_template import POINTS_PER_MM, bezier_bits, paper_template
+from holecam.output.sheet_pdf import sheet_pdf
 from holecam.plan.plan import Plan
 from holecam.planning.plan_job import make_plan, make_plans
 from holecam.shapes import Arc
@@ -220,3 +221,36 @@ def test_arcs_of_an_outline_come_back_with_their_ends() -> None:
     assert len(found) == len(arcs) == 1
     ends = {(round(p.x, 6) + 0.0, round(p.y, 6) + 0.0) for p in (found[0].start_point, found[0].end_point)}
     assert ends == {(round(p[0], 6) + 0.0, round(p[1], 6) + 0.0) for p in (arcs[0].start, arcs[0].end)}
+
+
+@pytest.mark.parametrize("page", ["Letter", "A4"])
+def test_the_printed_sheet_has_every_row_hand_and_page_number(page: str) -> None:
+    plan = example("pump-cover")
+    data = sheet_pdf(plan, page=page)
+    pages = [p.extract_text() for p in PdfReader(io.BytesIO(data)).pages]
+    for number, text in enumerate(pages, start=1):
+        assert f"page {number} of {len(pages)}" in text
+        assert "HAND: tab with the arrow to the right" in text
+    whole = "\n".join(pages)
+    closings = sum(r.closing for o in plan.operations for r in o.rows)
+    assert whole.count("back to 4") == closings
+    for words in (
+        "It is safe to stop for the day here.",
+        "Zero set by",
+        "with a calliper",
+        "dial shows",
+        "STOP: spots",
+    ):
+        assert words in whole, words
+    assert whole.count("\N{MINUS SIGN}18.56") >= 2
+    assert data == sheet_pdf(plan, page=page)
+
+
+@pytest.mark.parametrize("name", HOSTILE)
+def test_hostile_text_is_inert_in_the_printed_sheet(name: str) -> None:
+    title = " ".join(name.split())
+    reader = PdfReader(io.BytesIO(sheet_pdf(plan_of(title))))
+    root = reader.trailer["/Root"]
+    assert not {"/OpenAction", "/AA", "/Names", "/AcroForm"} & set(root)  # type: ignore[call-overload]
+    assert reader.metadata is not None
+    assert reader.metadata.title == f"{title}: run sheet"  # text, to the last letter
