@@ -82,7 +82,7 @@ def best_fit_findings(fit: BestFit, *, about: str, unit: Unit) -> tuple[Finding,
             Severity.NOTE,
             about,
             f"The best fit leaves hole {fit.worst.hole} {length_text(fit.worst.size, unit)} from where it was found, "
-            f"the worst of {len(fit.residuals)}; root mean square {length_text(fit.rms, unit)}.",
+            f"the worst of the {len(fit.residuals)} that were measured; root mean square {length_text(fit.rms, unit)}.",
             measured=fit.worst.size,
         )
     ]

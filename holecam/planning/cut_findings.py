@@ -155,7 +155,7 @@ def _proof(
     elif over and corners is Corners.AS_THEY_COME:
         severity, remedy = Severity.CAUTION, "The feed is left as it is, as asked for: take a slow one throughout."
     else:
-        severity, remedy = Severity.NOTE, "The feed drops where it is more than allowed." if over else "Nothing."
+        severity, remedy = Severity.NOTE, "The feed drops where it is more than allowed." if over else "No need to act."
     if slot and severity is Severity.NOTE:
         remedy = "The first pass of a slot cuts on its whole width; the feed drops for it."
     out.append(
@@ -325,7 +325,7 @@ def _walls(
                     away,
                     None,
                     source=BY_SIMULATION,
-                    remedy="Nothing.",
+                    remedy="No need to act.",
                     operation=name,
                 )
             )
