@@ -99,6 +99,8 @@ class PlannedHole:
         Height of the face that is drilled, mm; depths of the steps count down from it.
     withheld : bool
         True when a ``stop`` finding speaks of it: no program drills it.
+    body : str
+        Name of the body that is drilled; empty for the part.
     """
 
     number: int
@@ -113,6 +115,7 @@ class PlannedHole:
     doubt: PlaceDoubt = PlaceDoubt()
     face_z: float = 0.0
     withheld: bool = False
+    body: str = ""
 
 
 @dataclass(frozen=True, slots=True)

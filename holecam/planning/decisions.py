@@ -13,7 +13,7 @@ from holecam.planning.hole_recipes import HoleRecipe
 from holecam.planning.job_limits import limits_for
 from holecam.planning.machine_facts import machine_facts
 from holecam.planning.markings import MarkingAnswer, answer_marking
-from holecam.planning.mates import MateAnswer, answer_mate, mate_findings
+from holecam.planning.mates import MateAnswer, answer_mate, mate_findings, play_findings
 from holecam.planning.numbered_holes import bare_holes, own_doubt
 from holecam.planning.opened_findings import opened_findings
 from holecam.planning.opened_holes import opened_holes
@@ -64,7 +64,7 @@ def decide(job: Job) -> Decisions:
         *(f for marking in markings for f in marking.findings),
         *_placing(sets, recipes),
         *_spacing(job, sets, recipes, bodies),
-        *(f for answer in answers for f in mate_findings(answer, job.unit)),
+        *(f for answer in answers for f in (*mate_findings(answer, job.unit), *play_findings(job, answer))),
         *(f for a, b in zip(first, answers, strict=False) for f in opened_findings(a, b, job.unit)),
     ]
     return Decisions(shifts, floors, settled, single, answers, chains, markings, step_downs, tuple(found))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
@@ -71,35 +71,50 @@ def hole_programs(
     tools: Sequence[ToolUse],
     machine: MachineFacts,
     frame: ProgramFrame,
+    body_frames: Mapping[str, ProgramFrame] | None = None,
 ) -> NamedPrograms:
     """Return one program for each operation that a machine can do, or a single one with tool changes.
 
     Operations at the bench (tapping by hand, deburring) and whole plans for a hand-driven machine get none. The names
-    are numbers and trade words only; nothing of the job's text reaches a file name.
+    are numbers and trade words only; nothing of the job's text reaches a file name. ``body_frames`` holds the frames of
+    other bodies, by name: no program drills two pieces of work.
     """
     if machine.kind != "cnc":
         return NamedPrograms(tuple(operations), ())
     by_number = {h.number: h for h in holes}
     tool_of = {t.number: t for t in tools}
     parts: list[tuple[Operation, list[Motion], tuple[ExpectedHole, ...], ToolUse]] = []
-    stock_top = -math.inf if frame.stock is None else frame.stock.top_z
+
+    def frame_of(operation: Operation) -> ProgramFrame:
+        number = next((r.hole for r in operation.rows if r.hole is not None), None)
+        body = by_number[number].body if number is not None else ""
+        return (body_frames or {}).get(body, frame)
+
     for operation in operations:
+        stock = frame_of(operation).stock
+        stock_top = -math.inf if stock is None else stock.top_z
         made = _motions(operation, by_number, tool_of, stock_top)
         if made is not None:
             parts.append((operation, made[0], made[1], tool_of[operation.tool]))
     if not parts:
         return NamedPrograms(tuple(operations), ())
     if frame.layout == "one with all":
-        name = f"holes.{frame.extension}"
-        motions = [m for _, ms, _, _ in parts for m in ms]
-        expected = tuple(e for _, _, es, _ in parts for e in es)
-        used = {t.number: t for _, _, _, t in parts}
-        programs: tuple[ProgramPlan, ...] = (_program(name, tuple(used.values()), motions, expected, machine, frame),)
-        names = {op.number: name for op, _, _, _ in parts}
+        names: dict[int, str] = {}
+        made_programs: list[ProgramPlan] = []
+        frames = {id(frame_of(op)): frame_of(op) for op, _, _, _ in parts}
+        for count, (key, own) in enumerate(frames.items(), start=1):
+            name = f"holes.{frame.extension}" if count == 1 else f"holes-{count}.{frame.extension}"
+            mine = [p for p in parts if id(frame_of(p[0])) == key]
+            motions = [m for _, ms, _, _ in mine for m in ms]
+            expected = tuple(e for _, _, es, _ in mine for e in es)
+            used = {t.number: t for _, _, _, t in mine}
+            made_programs.append(_program(name, tuple(used.values()), motions, expected, machine, own))
+            names.update({op.number: name for op, _, _, _ in mine})
+        programs: tuple[ProgramPlan, ...] = tuple(made_programs)
     else:
         names = {op.number: f"{op.number:02d}-{_slug(op.kind.value)}.{frame.extension}" for op, _, _, _ in parts}
         programs = tuple(
-            _program(names[op.number], (tool,), motions, expected, machine, frame)
+            _program(names[op.number], (tool,), motions, expected, machine, frame_of(op))
             for op, motions, expected, tool in parts
         )
     named = tuple(replace(op, program=names.get(op.number, op.program)) for op in operations)

@@ -158,7 +158,10 @@ def hole_recipe(job: Job, work: HoleWork, name: str, facts: BodyFacts, *, floor_
         profile=_profile(work, bore, depth, steps, face_z),
         depth=depth,
         figures=(*bore.figures, *depth.figures),
-        findings=depth.findings + _tap_findings(bore, about) + _owned_tap(job, work, bore, depth, about),
+        findings=depth.findings
+        + _tap_findings(bore, about)
+        + _owned_tap(job, work, bore, depth, about)
+        + _room_under(job, depth, thickness, about),
         tap_advice=bore.advice,
     )
 
@@ -405,6 +408,30 @@ def _refuse_deep_sinks(steps: list[StepDraft], bore: _Bore, depth: HoleDepth, th
                 f"{step.kind.value} {length_text(step.diameter, unit)}: expected more than the hole, "
                 f"{length_text(bore.finished, unit)}"
             )
+
+
+def _room_under(job: Job, depth: HoleDepth, thickness: float, about: str) -> tuple[Finding, ...]:
+    """Return a stop when a drill or tap that comes through meets what is stated to lie under the part."""
+    setup = job.setup
+    if not depth.through or (setup.clearance_under is None and setup.spoil_board is None):
+        return ()
+    room = float(setup.clearance_under or 0) + float(setup.spoil_board or 0)
+    past = max(depth.tip, depth.tap_tip) - thickness
+    if past <= room:
+        return ()
+    return (
+        Finding(
+            "meets-table",
+            Severity.STOP,
+            about,
+            f"The tools of {about} come {length_text(past, job.unit)} through the part; under it are "
+            f"{length_text(room, job.unit)} of air and board.",
+            measured=room,
+            limit=past,
+            source="job file: setup.clearance_under and setup.spoil_board",
+            remedy="Raise the part on parallels, or put a thicker board under it.",
+        ),
+    )
 
 
 def _owned_tap(job: Job, work: HoleWork, bore: _Bore, depth: HoleDepth, about: str) -> tuple[Finding, ...]:

@@ -16,8 +16,8 @@ from holecam.layout.fastener_tolerance import fixed_tolerance, floating_toleranc
 from holecam.layout.opening_up import OpeningUp, open_up
 from holecam.layout.placing import PlacedPattern
 from holecam.layout.reference_doubt import standard_doubt
-from holecam.lengths import Unit
-from holecam.plan.finding import Finding
+from holecam.lengths import Unit, length_text
+from holecam.plan.finding import Finding, Severity
 from holecam.plan.holes import PlannedHole
 from holecam.plan.reports import ChanceReport, MateReport, OpeningAdvice, ScrewFit
 from holecam.planning.bolt_up_findings import bolt_up_findings, opening_text
@@ -102,6 +102,32 @@ def mate_findings(answer: MateAnswer, unit: Unit) -> tuple[Finding, ...]:
         chance=answer.chance,
         unit=unit,
     )
+
+
+def play_findings(job: Job, answer: MateAnswer) -> tuple[Finding, ...]:
+    """Return what falls short of the play that the job asks for; none when the screws do not enter at all."""
+    found = []
+    for limit in job.limits:
+        if limit.of != "play" or limit.least is None or limit.pattern not in (None, answer.mate.pattern):
+            continue
+        least, left = float(limit.least), answer.report.play_left
+        if not answer.report.goes_together or left >= least:
+            continue
+        found.append(
+            Finding(
+                "little-play",
+                Severity(limit.severity),
+                f'pattern "{answer.mate.pattern}" on mate "{answer.mate.name}"',
+                f"Every screw enters, but only {length_text(left, job.unit)} of play is left; the job asks for "
+                f"{length_text(least, job.unit)}.",
+                measured=left,
+                limit=least,
+                source=f"job file: {limit.reason}",
+                remedy="Take a freer class of hole, or move the pattern.",
+                holes=tuple(j.number for j in answer.joints),
+            )
+        )
+    return tuple(found)
 
 
 def _pairs(

@@ -43,7 +43,9 @@ def numbered_holes(
     """
     holes: list[PlannedHole] = []
     for name, work in sets.works.items():
-        own = own_doubt(job, job.pattern(sets.pattern_of[name]))
+        pattern = job.pattern(sets.pattern_of[name])
+        own = own_doubt(job, pattern)
+        place = table if pattern.body is None else Placement()  # how the part lies says nothing of another body
         for number, xy in work.pattern.holes():
             recipe = recipes.of(name, number)
             doubt = work.doubt.place_doubt(number, own=own) if work.doubt is not None else PlaceDoubt(own=own)
@@ -53,13 +55,14 @@ def numbered_holes(
                     pattern=name,
                     number_in_pattern=number,
                     xy_part=xy,
-                    xy_machine=table.apply(xy),
+                    xy_machine=place.apply(xy),
                     purpose=recipe.purpose,
                     thread=recipe.thread.name if recipe.thread is not None else "",
                     finished_diameter=recipe.finished_diameter,
                     steps=steps[recipes.key(name, number)],
                     doubt=doubt,
                     face_z=recipe.face_z,
+                    body=pattern.body or "",
                 )
             )
     return tuple(holes)

@@ -6,7 +6,7 @@ by hand every hole is approached from the same side on both axes; a program take
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -112,6 +112,7 @@ def hole_operations(
     datum: str,
     plug_words: Sequence[str],
     unit: Unit,
+    body_datums: Mapping[str, str] | None = None,
 ) -> tuple[Operation, ...]:
     """Return every operation on holes, numbered from 1; programs are named later.
 
@@ -126,6 +127,8 @@ def hole_operations(
         What is done to plug the old holes, one action each; empty when none is to be plugged.
     unit : {"in", "mm"}
         For the words.
+    body_datums : mapping, optional
+        What X 0 Y 0 is on each other body, by its name.
     """
     by_number = {t.number: t for t in tools}
     operations: list[Operation] = []
@@ -135,15 +138,18 @@ def hole_operations(
 
     if plug_words:
         add(lambda n: _plugging(n, standing, plug_words))
-    groups = grouped_steps(holes)
-    if not groups:
-        return tuple(operations)
-    add(lambda n: _find_datum(n, holes, datum, unit))
-    for k, group in enumerate(groups):
-        add(lambda n, g=group: _step_operation(n, g, by_number.get(g.tool), machine, unit))  # type: ignore[misc]
-        spots_done = group.kind is StepKind.SPOT and (k + 1 == len(groups) or groups[k + 1].kind is not StepKind.SPOT)
-        if spots_done:
-            add(lambda n, g=group: _measure_spots(n, g, unit))  # type: ignore[misc]
+    for body in dict.fromkeys(h.body for h in holes):  # one piece of work after the other: each has its own zero
+        own = [h for h in holes if h.body == body and not h.withheld]
+        groups = grouped_steps(own)
+        if not groups:
+            continue
+        zero = datum if not body else (body_datums or {}).get(body) or f'the datum of "{body}"'
+        add(lambda n, o=own, z=zero: _find_datum(n, o, z, unit))  # type: ignore[misc]
+        for k, group in enumerate(groups):
+            add(lambda n, g=group: _step_operation(n, g, by_number.get(g.tool), machine, unit))  # type: ignore[misc]
+            last_spots = k + 1 == len(groups) or groups[k + 1].kind is not StepKind.SPOT
+            if group.kind is StepKind.SPOT and last_spots:
+                add(lambda n, g=group: _measure_spots(n, g, unit))  # type: ignore[misc]
     return tuple(operations)
 
 
@@ -169,7 +175,7 @@ def _find_datum(number: int, holes: Sequence[PlannedHole], datum: str, unit: Uni
     return Operation(
         number=number,
         kind=OperationKind.FIND_DATUM,
-        title="Find the datum and set the readout to zero",
+        title="Find the datum and set the readout to zero" + (f', on "{first.body}"' if first.body else ""),
         instructions=(
             f"Find X 0 Y 0: {datum or 'the datum of the job'}. Come to each edge from the approach side of the rows.",
             "Take off the radius of the edge finder; write the readings in the record lines.",
@@ -241,7 +247,7 @@ def _step_operation(
     return Operation(
         number=number,
         kind=OPERATION_OF_STEP[group.kind],
-        title=f"{_TITLES[group.kind]}{name}",
+        title=f"{_TITLES[group.kind]}{name}" + (f', on "{group.holes[0].body}"' if group.holes[0].body else ""),
         instructions=_instructions(group, machine.readout, shared),
         tool=group.tool,
         spindle_rpm=min(speeds) if speeds else None,

@@ -101,7 +101,14 @@ def _plan(job: Job, hand: Placement, decisions: Decisions) -> Plan:
     ]
     part = _part_facts(job, bodies[None], hand)
     operations = hole_operations(
-        holes, standing, tools.tools, machine, datum=part.datum, plug_words=actions, unit=job.unit
+        holes,
+        standing,
+        tools.tools,
+        machine,
+        datum=part.datum,
+        plug_words=actions,
+        unit=job.unit,
+        body_datums={b.name: b.datum for b in job.bodies},
     )
     tags = work_tags(job, has_programs=machine.kind == "cnc", blind=any(not r.depth.through for _, r in keyed))
     cautions = work_cautions(tags)
@@ -109,14 +116,23 @@ def _plan(job: Job, hand: Placement, decisions: Decisions) -> Plan:
         title=_title_lines(job, part),
         zero=f"X0 Y0 is the {part.datum}" if part.datum else "X0 Y0 is the datum of the job",
         cautions=tuple(c.text for c in cautions if c.code not in BENCH_CAUTIONS),
-        stock=_stock(bodies[None], table),
+        stock=_stock(bodies[None], table.machine_from_part),
         travel=travel_of(job.machine),
         fastest_feed=float(job.machine.fastest_feed) if job.machine.fastest_feed is not None else None,
         extension=job.machine.program.extension,
         layout=job.machine.program.programs,
     )
     floors = drilling_floors(job, decisions.step_downs, _faces_over(job, sets, recipes), table.machine_from_part @ hand)
-    named = hole_programs(operations, holes, tools.tools, machine, replace(frame, hard_floors=floors))
+    body_frames = {
+        b.name: replace(
+            frame,
+            zero=f"X0 Y0 is the {b.datum}" if b.datum else f'X0 Y0 is the datum of "{b.name}"',
+            stock=_stock(bodies[b.name], Placement()),
+        )
+        for b in job.bodies
+    }
+    part_frame = replace(frame, hard_floors=floors)
+    named = hole_programs(operations, holes, tools.tools, machine, part_frame, body_frames)
     spindle = None if job.machine.spindle is None else (job.machine.spindle.slowest, job.machine.spindle.fastest)
     cuts = cut_work(
         job,
@@ -156,7 +172,11 @@ def _plan(job: Job, hand: Placement, decisions: Decisions) -> Plan:
         dialect=dialect_of(job),
         findings=tuple(dict.fromkeys((*findings, *step_downs.findings))),
         cautions=cautions,
-        checks=calliper_checks(holes, bodies[None].outline),
+        checks=tuple(
+            check
+            for name, facts in bodies.items()
+            for check in calliper_checks([h for h in holes if h.body == (name or "")], facts.outline)
+        ),
         figures=(*_figures(job, sets, recipes, holes, tools.figures), *step_downs.figures),
         places=tuple(_place_report(name, work, decisions.settled, hand) for name, work in sets.works.items()),
         markings=tuple(answer.report for answer in decisions.markings),
@@ -235,10 +255,10 @@ def _title_lines(job: Job, part: PartFacts) -> tuple[str, ...]:
     return tuple(lines)
 
 
-def _stock(facts: BodyFacts, table: TableFrame) -> Stock | None:
+def _stock(facts: BodyFacts, table: Placement) -> Stock | None:
     if facts.outline is None:
         return None
-    outline = table.machine_from_part.apply_outline(facts.outline)
+    outline = table.apply_outline(facts.outline)
     return Stock(outline, facts.top_z, facts.top_z - facts.thickness)
 
 

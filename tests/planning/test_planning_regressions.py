@@ -166,3 +166,57 @@ def test_a_screw_thicker_than_one_of_its_holes_does_not_enter() -> None:
 def test_the_sheet_speaks_of_the_reading_that_it_prints() -> None:
     sheet = text_sheet(plan(setup={"skew": {"edge": {"first": [0, 0], "second": [100, 2]}}}))
     assert "NOT square" in sheet
+
+
+@pytest.mark.parametrize("layout", ["one per tool", "one with all"])
+def test_no_program_drills_two_pieces_of_work(layout: str) -> None:
+    body = {"name": "former", "material": "beech", "thickness": 40, "outline": {"rectangle": [200, 100]}}
+    skew = {"edge": {"first": [0, 0], "second": [100, 2]}}
+    row = {"name": "on the former", "in": "former", "line": {"count": 2, "pitch": 20}, "drill": "4.2 mm"}
+    result = plan(
+        machine={"kind": "cnc", "program": {"programs": layout}},
+        body=[body],
+        setup={"skew": skew},
+        pattern=[{**ROW, "drill": "4.2 mm"}, {**row, "place": {"hole": 1, "at": [20, 20]}}],
+    )
+    bodies = {h.number: h.body for h in result.holes}
+    assert set(bodies.values()) == {"", "former"}
+    assert [h.xy_machine for h in result.holes if h.body] == [(20, 20), (40, 20)]  # the part's skew is not its own
+    for program in result.programs:
+        assert len({bodies[m.hole] for m in program.motions if isinstance(m, DrillCycle)}) == 1
+    assert {p.limits.stock.bottom_z for p in result.programs if p.limits.stock is not None} == {-8, -40}
+    zeros = [o.number for o in result.operations if o.kind is OperationKind.FIND_DATUM]
+    assert len(zeros) == 2
+
+
+def test_the_play_that_the_job_asks_for_is_held() -> None:
+    holes = {"line": {"count": 3, "pitch": 20}, "clearance_for": "M5"}
+    mate = [{"pattern": "row", "holes": holes}]
+
+    def asked(least: float) -> Plan:
+        limit = [{"of": "play", "least": least, "reason": "paint"}]
+        return plan({"clearance_for": "M5"}, mate=mate, limit=limit)
+
+    left = asked(0.01).mates[0].play_left
+    assert "little-play" not in codes(asked(left - 0.01))
+    tight = asked(left + 0.01)
+    assert "little-play" in codes(tight, Severity.STOP)
+    assert all(h.withheld for h in tight.holes)
+
+
+def test_a_drill_that_would_meet_the_table_is_stopped() -> None:
+    tip = next(s.tip_depth for s in plan({"drill": "5 mm"}).holes[0].steps if s.kind.value == "drill")
+    past = tip - 8
+    assert "meets-table" in codes(plan({"drill": "5 mm"}, setup={"clearance_under": past - 0.01}), Severity.STOP)
+    assert "meets-table" not in codes(plan({"drill": "5 mm"}, setup={"clearance_under": past + 0.01}))
+
+
+def test_a_best_fit_says_both_effects_of_its_doubt_apart() -> None:
+    found = [
+        {"hole": 1, "at": [30, -30], "within": 0.1},
+        {"hole": 2, "at": [50, -30.02], "within": 0.1},
+        {"hole": 3, "at": [70, -30], "within": 0.1},
+    ]
+    words = " ".join(plan({"drill": "5 mm", "place": {"measured": found}}).places[0].words)
+    assert "The pattern as one:" in words
+    assert "its turn adds" in words
