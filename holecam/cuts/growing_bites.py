@@ -33,6 +33,12 @@ from holecam.shapes.curve_arrays import CurveArray
 SAMPLES = 48
 """Places on a circle at which the engagement is looked at: 7.5 degrees apart."""
 
+MOST_CIRCLES = 32
+"""Open circles that are looked at round a bite; leaving some out errs to the safe side."""
+
+OVERLAP = 0.3
+"""Times the room: how far the middle of a new circle may lie outside the open ones, so that they still overlap."""
+
 SAFE_SHARE = 0.97
 """Times the engagement allowed: the bites are planned for this, since they are looked at in places only."""
 
@@ -65,30 +71,39 @@ MIDDLE_SPACING = 0.04
 class _Opened:
     """Circles of the cutter's centre that are open: everything within them has been swept."""
 
-    x: list[float] = field(default_factory=list)
-    y: list[float] = field(default_factory=list)
-    room: list[float] = field(default_factory=list)
+    table: Floats = field(default_factory=lambda: np.zeros((256, 3)))
     parent: list[int] = field(default_factory=list)
 
     def add(self, center: Point, room: float, parent: int) -> int:
-        self.x.append(center[0])
-        self.y.append(center[1])
-        self.room.append(room)
+        number = len(self.parent)
+        if number == len(self.table):
+            self.table = np.concatenate([self.table, np.zeros_like(self.table)])
+        self.table[number] = (*center, room)
         self.parent.append(parent)
-        return len(self.x) - 1
+        return number
+
+    @property
+    def columns(self) -> tuple[Floats, Floats, Floats]:
+        """x, y and size of all circles."""
+        rows = self.table[: len(self.parent)]
+        return rows[:, 0], rows[:, 1], rows[:, 2]
 
     def center(self, k: int) -> Point:
-        return (self.x[k], self.y[k])
+        return (float(self.table[k, 0]), float(self.table[k, 1]))
 
-    def near(self, center: Point, reach: float) -> tuple[Floats, Floats, Floats]:
-        x, y, room = np.array(self.x), np.array(self.y), np.array(self.room)
-        close = np.hypot(x - center[0], y - center[1]) < reach + room
+    def near(self, center: Point, reach: float, most: int | None = None) -> tuple[Floats, Floats, Floats]:
+        """Return the circles that come within reach of a place, at most so many, the deepest round it first."""
+        x, y, room = self.columns
+        apart = np.hypot(x - center[0], y - center[1]) - room
+        close = np.flatnonzero(apart < reach)
+        if most is not None and len(close) > most:
+            close = close[np.argpartition(apart[close], most)[:most]]
         return x[close], y[close], room[close]
 
     def holding(self, p: Point) -> int:
         """Return the circle that a place lies in, the deepest."""
-        away = np.hypot(np.array(self.x) - p[0], np.array(self.y) - p[1]) - np.array(self.room)
-        return int(away.argmin())
+        x, y, room = self.columns
+        return int((np.hypot(x - p[0], y - p[1]) - room).argmin())
 
     def way(self, a: int, b: int) -> list[int]:
         """Return the circles that lead from one to another, each overlapping the next, both ends included."""
@@ -288,39 +303,26 @@ class _Biter:
     def _engagement(self, center: Floats, room: float) -> float:
         """Return the greatest engagement on a circle of the cutter's centre, from the circles that are open."""
         c = (float(center[0]), float(center[1]))
-        x, y, opened = self.opened.near(c, room + 2 * self.radius)
+        x, y, opened = self.opened.near(c, room + 2 * self.radius, MOST_CIRCLES)
+        if not len(x) or float((np.hypot(x - c[0], y - c[1]) - opened).min()) > OVERLAP * room:
+            return 180.0  # not joined to what is open: no way leads there
         sign = 1.0 if self.direction is Direction.CLIMB else -1.0
         theta = np.arange(SAMPLES) * (math.tau / SAMPLES)
         px, py = c[0] + room * np.cos(theta), c[1] + room * np.sin(theta)
-        away = np.hypot(px[:, None] - x[None, :], py[:, None] - y[None, :]) - opened[None, :]
-        cutting = away.min(axis=1) > 1e-6 if len(x) else np.ones(SAMPLES, dtype=np.bool_)
+        dx, dy = x[None, :] - px[:, None], y[None, :] - py[:, None]
+        apart = np.hypot(dx, dy)
+        cutting = (apart - opened[None, :]).min(axis=1) > 1e-6
         if not cutting.any():
             return 0.0
-        px, py, theta = px[cutting], py[cutting], theta[cutting]
-        start = theta + sign * math.pi / 2 - math.pi / 2
-        count = len(px)
-        rim = Elements(
-            np.ones(count, dtype=np.bool_),
-            px + self.radius * np.cos(start),
-            py + self.radius * np.sin(start),
-            px - self.radius * np.cos(start),
-            py - self.radius * np.sin(start),
-            px,
-            py,
-            np.full(count, self.radius),
-            start,
-            np.full(count, math.pi),
-        )
-        taken = merged(near_points(rim, x, y, opened + self.radius + LEAST_CHIP), rim.lengths)
-        free = np.ones(count)
-        np.add.at(free, taken.row, taken.low - taken.high)
-        return float(180.0 * free.max())
+        start = theta[cutting] + sign * math.pi / 2 - math.pi / 2
+        return _greatest_free(start, dx[cutting], dy[cutting], apart[cutting], opened + LEAST_CHIP, self.radius)
 
     def _bite(self, center: Point, room: float, before: int) -> int:
         """Cut the arcs of a circle that take material, from where the cutter is, and remember the circle."""
         x, y, opened = self.opened.near(center, room)
         sign = 1.0 if self.direction is Direction.CLIMB else -1.0
-        back = math.atan2(self.opened.y[before] - center[1], self.opened.x[before] - center[0])
+        behind = self.opened.center(before)
+        back = math.atan2(behind[1] - center[1], behind[0] - center[0])
         whole = Elements(
             np.ones(1, dtype=np.bool_),
             np.array([center[0] + room * math.cos(back)]),
@@ -363,7 +365,9 @@ class _Biter:
         kept: list[Point] = []
         start, rest = here, [*stops, there]
         while rest:
-            k = next((i for i in range(len(rest) - 1, 0, -1) if self._open_between(start, rest[i])), 0)
+            k = len(rest) - 1
+            while k > 0 and not self._open_between(start, rest[k]):
+                k //= 2
             start = rest[k]
             kept.append(start)
             rest = rest[k + 1 :]
@@ -380,7 +384,7 @@ class _Biter:
 
     def _walls(self, cell: Cell, kind: StrokeKind) -> None:
         """Run along the walls of the room, begun where a circle touches them."""
-        x, y, room = np.array(self.opened.x), np.array(self.opened.y), np.array(self.opened.room)
+        x, y, room = self.opened.columns
         for loop in _by_length([cell.outer, *cell.inner]):
             curves = loop.curves
             if self.direction is Direction.CONVENTIONAL:
@@ -414,6 +418,27 @@ def _wall_cells(rooms: Sequence[Cell], wall_level: Level) -> list[Cell | None]:
 
 def _by_length(loops: Sequence[Loop]) -> list[Loop]:
     return sorted(loops, key=lambda loop: -loop.length)
+
+
+def _greatest_free(start: Floats, dx: Floats, dy: Floats, apart: Floats, opened: Floats, radius: float) -> float:
+    """Return the greatest part of leading half rims that no circle has swept, degrees.
+
+    ``start`` is where each half rim begins, its right side; the others are tables of rims by circles: the way from the
+    place of the rim to the circle's centre. A circle of the cutter's centre sweeps a disc wider by the radius.
+    """
+    wide = opened[None, :] + radius
+    base = 2.0 * radius * np.maximum(apart, 1e-30)
+    level = ((radius - apart) ** 2 - wide * wide) / base + 1.0
+    half = np.arccos(np.clip(level, -1.0, 1.0))
+    middle = (np.arctan2(dy, dx) - start[:, None]) % math.tau
+    low = np.concatenate([middle - half, middle - half - math.tau], axis=1)
+    high = np.concatenate([middle + half, middle + half - math.tau], axis=1)
+    low, high = np.clip(low, 0.0, math.pi), np.clip(high, 0.0, math.pi)
+    order = np.argsort(low, axis=1)
+    low, high = np.take_along_axis(low, order, axis=1), np.take_along_axis(high, order, axis=1)
+    reached = np.maximum.accumulate(np.maximum(high, 0.0), axis=1)
+    free = low[:, 0] + np.maximum(low[:, 1:] - reached[:, :-1], 0.0).sum(axis=1) + math.pi - reached[:, -1]
+    return math.degrees(float(free.max()))
 
 
 def _spiral_radii(start: float, end: float, radius: float, limit: float) -> list[float]:

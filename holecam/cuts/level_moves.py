@@ -165,7 +165,8 @@ def cut_path(
     """
     if not clearance_z > top_z + AIR:
         raise InputError(
-            f"clearance height {clearance_z} mm: expected more than {top_z + AIR} mm, {AIR} above the work"
+            f"clearance height {clearance_z} mm: expected more than {AIR} mm above the work, which lies at Z {top_z} mm",
+            key="clearance_z",
         )
     if not 0 < ramp_deg < 90:
         raise InputError(f"ramp of {ramp_deg} degrees: expected above 0 and below 90")

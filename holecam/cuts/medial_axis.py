@@ -27,8 +27,19 @@ MOST_SAMPLES = 3000
 LAST = 0.004
 """mm. Distance from a corner at which the line into it ends: what is left there is thinner than any chip."""
 
-CLOSER = 0.8
+TIGHT_STEP = 0.5
+"""Times the room: greatest distance of neighbouring places."""
+
+MOST_ADDED = 60
+
+CLOSER = 0.9
 """Ratio of the distances from the corner of places that follow each other near it."""
+
+ATTEMPTS = 6
+"""Times that samples are shaken before a room counts as having no middle lines: it is then cut in plain loops."""
+
+SHAKE = 1e-6
+"""mm."""
 
 ROOM_NOISE = 1e-6
 """mm. Room beyond this counts."""
@@ -71,8 +82,7 @@ def middle_lines(walls: Walls, loops: Sequence[Loop], away: float, spacing: floa
     edge end in the corner itself, their places ever closer together.
     """
     samples, loop_of, order = _samples(loops, spacing)
-    triangles = shapely.get_parts(shapely.delaunay_triangles(shapely.MultiPoint(samples)))
-    corners = shapely.get_coordinates(triangles).reshape(-1, 4, 2)[:, :3]
+    samples, corners = _triangles(samples)
     tree = shapely.STRtree(shapely.points(samples))
     which = tree.query_nearest(shapely.points(corners.reshape(-1, 2)), all_matches=False)[1].reshape(-1, 3)
     centers, sound = _circumcenters(samples[which])
@@ -106,6 +116,23 @@ def _samples(loops: Sequence[Loop], spacing: float) -> tuple[Floats, Indexes, In
     del unique
     index = np.sort(index)
     return xy[index], np.concatenate(numbers)[index], np.concatenate(orders)[index]
+
+
+def _triangles(samples: Floats) -> tuple[Floats, Floats]:
+    """Return the samples and the corners of their triangles, shape (n, 3, 2).
+
+    The triangulation may give up on samples that lie on one line or circle to the last digits; then they are moved by
+    some millionths of a millimetre, always the same ones, which shifts nodes and nothing else.
+    """
+    moved = samples
+    for attempt in range(ATTEMPTS):
+        try:
+            made = shapely.delaunay_triangles(shapely.MultiPoint(moved))
+            return moved, shapely.get_coordinates(shapely.get_parts(made)).reshape(-1, 4, 2)[:, :3]
+        except shapely.errors.GEOSException:
+            shake = np.random.default_rng(attempt).uniform(-1.0, 1.0, samples.shape)
+            moved = samples + shake * SHAKE * 4.0**attempt
+    return moved, np.zeros((0, 3, 2))
 
 
 def _circumcenters(corners: Floats) -> tuple[Floats, np.ndarray]:
@@ -213,6 +240,10 @@ def _branches(
             lines[k] = _into_corner(lines[k], tips, spacing)
         if len(near[chain[0]]) == 1:
             lines[k] = _into_corner(lines[k][::-1], tips, spacing)[::-1]
+    # Circles that follow each other have to overlap: where the room is tight, places lie closer
+    rooms = room_of(walls, np.concatenate(lines), away)
+    at = np.cumsum([0, *(len(line) for line in lines)])
+    lines = [_closer(line, rooms[at[k] : at[k + 1]]) for k, line in enumerate(lines)]
     rooms = room_of(walls, np.concatenate(lines), away)
     at = np.cumsum([0, *(len(line) for line in lines)])
     branches = tuple(
@@ -220,6 +251,17 @@ def _branches(
         for k, (c, line) in enumerate(zip(chains, lines, strict=True))
     )
     return MiddleLines(branches, centers[ends], room[ends])
+
+
+def _closer(line: Floats, room: Floats) -> Floats:
+    """Return a line with places added where two neighbours lie farther apart than half their room."""
+    gap = np.hypot(*np.diff(line, axis=0).T)
+    tight = np.maximum(np.minimum(room[1:], room[:-1]), LAST)
+    count = np.clip(np.ceil(gap / (TIGHT_STEP * tight)), 1, MOST_ADDED).astype(np.intp)
+    row = np.repeat(np.arange(len(gap)), count)
+    first = np.repeat(np.concatenate([[0], np.cumsum(count)[:-1]]), count)
+    share = ((np.arange(len(row)) - first) / np.repeat(count, count))[:, None]
+    return np.concatenate([line[row] + share * (line[row + 1] - line[row]), line[-1:]])
 
 
 def _dense(xy: Floats, spacing: float) -> Floats:

@@ -57,11 +57,13 @@ def rings(outline: Outline, islands: Sequence[Outline]) -> list[list[tuple[int, 
     return found
 
 
-def offset(paths: list[list[tuple[int, int]]], by: float, *, closed: bool = True) -> list[list[tuple[int, int]]]:
+def offset(
+    paths: list[list[tuple[int, int]]], by: float, *, closed: bool = True, arc_step: float = ARC_STEP
+) -> list[list[tuple[int, int]]]:
     """Return polygons grown by a length, mm, or lines grown to polygons."""
     if not paths:
         return []
-    tool = pyclipper.PyclipperOffset(2.0, ARC_STEP * SCALE)
+    tool = pyclipper.PyclipperOffset(2.0, arc_step * SCALE)
     kind = pyclipper.ET_CLOSEDPOLYGON if closed else pyclipper.ET_OPENROUND
     tool.AddPaths(paths, pyclipper.JT_ROUND, kind)
     return tool.Execute(by * SCALE)  # type: ignore[no-any-return]
@@ -83,9 +85,9 @@ def area(paths: list[list[tuple[int, int]]]) -> float:
     return float(sum(pyclipper.Area(p) for p in paths)) / SCALE**2
 
 
-def thick(paths: list[list[tuple[int, int]]]) -> float:
+def thick(paths: list[list[tuple[int, int]]], thin: float = THIN) -> float:
     """Return the area of what is thicker than twice :data:`THIN`, mm2."""
-    return area(offset(paths, -THIN))
+    return area(offset(paths, -thin))
 
 
 def unfolded(chain: Sequence[Curve]) -> list[list[Curve]]:
@@ -105,6 +107,18 @@ def swept(chains: Iterable[Sequence[Curve]], radius: float) -> list[list[tuple[i
     lines = [integers(points_of(part)) for chain in chains for part in unfolded(chain)]
     lines = [[p for k, p in enumerate(line) if k == 0 or p != line[k - 1]] for line in lines]
     return offset([line for line in lines if len(line) > 1], radius, closed=False)
+
+
+def swept_piece_by_piece(curves: Iterable[Curve], radius: float, coarse: float) -> list[list[tuple[int, int]]]:
+    """Return what a cutter sweeps along many curves that lie across each other, good to ``coarse``, mm."""
+    pieces: list[list[tuple[int, int]]] = []
+    for curve in curves:
+        line = integers(points_of([curve], coarse))
+        if len(line) > 1 and line[0] != line[1]:
+            pieces += offset([line], radius, closed=False, arc_step=coarse)
+    tool = pyclipper.Pyclipper()
+    tool.AddPaths(pieces, pyclipper.PT_SUBJECT, True)
+    return tool.Execute(pyclipper.CT_UNION, pyclipper.PFT_NONZERO, pyclipper.PFT_NONZERO)  # type: ignore[no-any-return]
 
 
 def opening(pocket: list[list[tuple[int, int]]], radius: float) -> list[list[tuple[int, int]]]:
