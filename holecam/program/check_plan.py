@@ -8,8 +8,8 @@ import numpy as np
 
 from holecam.program.check_context import CheckContext, Indexes
 from holecam.program.check_holes import FEED_TOLERANCE, SPEED_TOLERANCE, WantedHole, tell_feed, tell_speed
-from holecam.program.moves import EventKind, Floats, as_slice
-from holecam.program.path_match import PathMatch, match_paths
+from holecam.program.moves import EventKind, Floats, Moves, as_slice
+from holecam.program.path_match import PathMatch, match_paths, same_paths
 from holecam.program.path_pieces import Pieces, cutting_pieces
 from holecam.program.planned_moves import PlannedMoves
 from holecam.program.program_findings import MOST_OF_A_CODE, Place
@@ -42,13 +42,28 @@ def _done(rows: list[tuple[int, int, int]]) -> Done:
 def check_cuts(context: CheckContext, plan: PlannedMoves, step: float) -> Done:
     """Add findings about milled paths; return when each planned piece was cut."""
     drills = {number for number, tool in context.tools.items() if tool.kind.makes_holes_only}
-    planned = cutting_pieces(plan.moves, context.stock_top, context.tolerance, drills, step)
-    made = cutting_pieces(context.moves, context.stock_top, context.tolerance, drills, step)
+
+    def pieces(moves: Moves, top: float, *, clipped: bool = True) -> Pieces:
+        return cutting_pieces(moves, top, context.tolerance, drills, step, clipped=clipped)
+
+    top = context.stock_top
+    planned, made = pieces(plan.moves, top, clipped=False), pieces(context.moves, top, clipped=False)
     if not len(planned) and not len(made):
         return _done([])
+    if not same_paths(planned, made, context.tolerance):
+        # Divided otherwise, or changed: then only what is cut counts, not the way through the air to it
+        planned, made = pieces(plan.moves, top), pieces(context.moves, top)
     match = match_paths(planned, made, context.tolerance, _radii(context, planned))
-    _tell_missing(context, *(_missing_below_skin(context, plan, drills, step) if match.missing else (planned, match)))
-    _tell_extra(context, *(_extra_below_skin(context, plan, drills, step) if match.extra else (made, match)))
+    skin = top - SKIN_TOLERANCES * context.tolerance
+    if match.given_up >= 0:  # so different that a hair's breadth of skin is not the question
+        _tell_missing(context, planned, match)
+        _tell_extra(context, made, match)
+    elif match.missing:
+        cut = pieces(plan.moves, skin)
+        _tell_missing(context, cut, match_paths(cut, made, context.tolerance, _radii(context, cut)))
+    if match.given_up < 0 and (match.extra or match.repeats):
+        cut = pieces(context.moves, skin)
+        _tell_extra(context, cut, match_paths(planned, cut, context.tolerance, _radii(context, planned)))
     _tell_order(context, planned, made, match)
     _compare_settings(context, planned, made, match)
     return _when(planned, made, match)
@@ -57,28 +72,6 @@ def check_cuts(context: CheckContext, plan: PlannedMoves, step: float) -> Done:
 SKIN_TOLERANCES = 2.0
 """Tolerances under the top of the stock down to which a difference is no cut: where a shallow ramp or helix passes the
 top, a rounded height moves the crossing sideways by many times the rounding."""
-
-
-def _skin(context: CheckContext) -> float:
-    return context.stock_top - SKIN_TOLERANCES * context.tolerance
-
-
-def _missing_below_skin(
-    context: CheckContext, plan: PlannedMoves, drills: set[int], step: float
-) -> tuple[Pieces, PathMatch]:
-    """Return the match again, with the plan's cuts looked at from under the skin of the stock alone."""
-    planned = cutting_pieces(plan.moves, _skin(context), context.tolerance, drills, step)
-    made = cutting_pieces(context.moves, context.stock_top, context.tolerance, drills, step)
-    return planned, match_paths(planned, made, context.tolerance, _radii(context, planned))
-
-
-def _extra_below_skin(
-    context: CheckContext, plan: PlannedMoves, drills: set[int], step: float
-) -> tuple[Pieces, PathMatch]:
-    """Return the match again, with the program's cuts looked at from under the skin of the stock alone."""
-    planned = cutting_pieces(plan.moves, context.stock_top, context.tolerance, drills, step)
-    made = cutting_pieces(context.moves, _skin(context), context.tolerance, drills, step)
-    return made, match_paths(planned, made, context.tolerance, _radii(context, planned))
 
 
 def _radii(context: CheckContext, planned: Pieces) -> Floats:

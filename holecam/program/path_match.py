@@ -17,8 +17,23 @@ from holecam.program.path_pieces import Indexes, Pieces, locate, part_of
 
 Point3 = tuple[float, float, float]
 
-SEARCH_BUDGET = 300_000_000
+SEARCH_BUDGET = 40_000_000
 """Distances between pieces that are computed at most; a program that needs more has little to do with its plan."""
+
+STRETCH = 4096
+"""Pieces that are compared one to one at once where plan and program meet again."""
+
+SHORTEST_STRETCH = 4
+"""Pieces in a row that must run alike for that; fewer are looked for one by one."""
+
+MOST_DIVISIONS = 1000
+"""Times that one cut of a program is divided at ends of planned ones."""
+
+NEIGHBORHOOD = 64
+"""Planned pieces to both sides of the expected one that are searched before all."""
+
+MOST_EXTRA = 100
+"""Cuts off the plan that are worked out; a program with more has little to do with its plan."""
 
 SAMPLES = 9
 """Places along a cut that is not on the plan, at which it is asked whether it removes anything."""
@@ -44,6 +59,11 @@ class PathMatch:
     out_of_order: list[tuple[int, int]] = field(default_factory=list)
     reordered: int = 0
     given_up: int = -1
+
+
+def same_paths(plan: Pieces, program: Pieces, tolerance: float) -> bool:
+    """Return whether both have the same pieces in the same order."""
+    return len(plan) == len(program) and bool(_alike(plan, program, tolerance).all())
 
 
 def match_paths(plan: Pieces, program: Pieces, tolerance: float, cutter_radius: Floats) -> PathMatch:
@@ -106,7 +126,13 @@ class _Search:
 
     def run(self) -> None:
         """Look for every piece; what is found only in part is divided there."""
+        alike_to = self.program_begin
         for j in range(self.program_begin, self.program_end):
+            if j < alike_to:
+                continue
+            alike_to = j + self._run_alike(j)
+            if alike_to > j:
+                continue
             waiting = [self.program.take(slice(j, j + 1))]
             divided = 0
             while waiting:
@@ -114,18 +140,34 @@ class _Search:
                 if piece.length[0] <= self.tolerance:
                     continue
                 if self.budget <= 0:
-                    if self.result.given_up < 0:
-                        self.result.given_up = j
-                    self.lost.append((j, piece))
-                    continue
-                if self._place(piece, j):
-                    continue
-                cut = self._divide(piece) if divided < 1000 else None
-                if cut is None:
-                    self.lost.append((j, piece))
-                    continue
-                divided += 1
-                waiting += [part_of(piece, 0, cut, 1.0), part_of(piece, 0, 0.0, cut)]
+                    self.result.given_up = j
+                    return
+                found = self._place(piece, j, near=True)
+                cut = None if found else self._divide(piece, near=True)
+                if not found and cut is None and not self._place(piece, j, near=False):
+                    cut = self._divide(piece, near=False)
+                    if cut is None or divided >= MOST_DIVISIONS:
+                        self.lost.append((j, piece))
+                        continue
+                if cut is not None:
+                    divided += 1
+                    waiting += [part_of(piece, 0, cut, 1.0), part_of(piece, 0, 0.0, cut)]
+
+    def _run_alike(self, j: int) -> int:
+        """Note pieces that run alike from the expected planned one on; return how many there are, 0 for a few."""
+        first = self.cursor + 1
+        count = min(STRETCH, self.end - first, self.program_end - j)
+        if count < SHORTEST_STRETCH:
+            return 0
+        self.budget -= count
+        plan, program = self.plan.take(slice(first, first + count)), self.program.take(slice(j, j + count))
+        alike = _alike(plan, program, self.tolerance)
+        run = count if alike.all() else int(np.argmin(alike))
+        if run < SHORTEST_STRETCH or any(i in self.covered for i in range(first, first + run)):
+            return 0
+        for k in range(run):
+            self._note(first + k, 0.0, 1.0, j + k)
+        return run
 
     def _ends(self, piece: Pieces) -> tuple[Point3, Point3, Point3]:
         a, m, b = piece.start[0], piece.middle[0], piece.end[0]
@@ -135,10 +177,13 @@ class _Search:
             (float(b[0]), float(b[1]), float(b[2])),
         )
 
-    def _place(self, piece: Pieces, j: int) -> bool:
+    def _place(self, piece: Pieces, j: int, *, near: bool) -> bool:
         """Find a planned piece that this one lies on, the expected one first; note it."""
-        window = slice(self.cursor, min(self.cursor + 3, len(self.plan)))
-        for where in (window, slice(self.begin, self.end), slice(0, len(self.plan))):
+        if near:
+            searched = (slice(self.cursor, min(self.cursor + 3, len(self.plan))), self._neighborhood())
+        else:
+            searched = (slice(self.begin, self.end), slice(0, len(self.plan)))
+        for where in searched:
             found = self._on(piece, where)
             if not found:
                 continue
@@ -166,25 +211,29 @@ class _Search:
         near &= between & (np.abs(on_plan - piece.length[0]) <= 4 * self.tolerance + 1e-3 * piece.length[0])
         return [(where.start + int(i), float(share_a[i]), float(share_b[i])) for i in np.flatnonzero(near)]
 
-    def _divide(self, piece: Pieces) -> float | None:
+    def _divide(self, piece: Pieces, *, near: bool) -> float | None:
         """Return the share of a piece at which a planned piece ends or begins on it; ``None`` if there is none."""
-        best: float | None = None
-        nodes = self._nodes(piece)
         margin = min(0.49, 2 * self.tolerance / float(piece.length[0]))
-        for node in nodes:
+        best: float | None = None
+        for node in self._nodes(piece, self._neighborhood() if near else slice(0, len(self.plan))):
             off, share = locate(piece, node)
             s = float(share[0])
             if off[0] <= self.tolerance and margin < s < 1 - margin and (best is None or s < best):
                 best = s
         return best
 
-    def _nodes(self, piece: Pieces) -> list[Point3]:
+    def _neighborhood(self) -> slice:
+        """Return the planned pieces round the expected one: what is looked for is mostly there."""
+        return slice(max(0, self.cursor - NEIGHBORHOOD), min(self.cursor + NEIGHBORHOOD, len(self.plan)))
+
+    def _nodes(self, piece: Pieces, where: slice) -> list[Point3]:
         """Return ends of planned pieces near a piece."""
-        self.budget -= 2 * len(self.plan)
+        some = self.plan.take(where)
+        self.budget -= 2 * len(some)
         low = np.minimum(np.minimum(piece.start[0], piece.end[0]), piece.middle[0] - piece.radius[0]) - self.tolerance
         high = np.maximum(np.maximum(piece.start[0], piece.end[0]), piece.middle[0] + piece.radius[0]) + self.tolerance
         found: list[Point3] = []
-        for ends in (self.plan.start, self.plan.end):
+        for ends in (some.start, some.end):
             inside = ((ends >= low) & (ends <= high)).all(axis=1)
             found += [(float(x), float(y), float(z)) for x, y, z in ends[inside][:5000]]
         return found
@@ -259,6 +308,9 @@ class _Search:
     def settle_extras(self) -> None:
         """Note the cuts that are nowhere on the plan and not merely above it."""
         for j, piece in self.lost:
+            if len(self.result.extra) >= MOST_EXTRA or self.budget <= 0:
+                self.result.given_up = j if self.result.given_up < 0 else min(j, self.result.given_up)
+                return
             worst = self._off_plan(piece, j)
             if worst is None:
                 self.result.repeats += 1
@@ -274,9 +326,8 @@ class _Search:
             return float("inf"), self._ends(piece)[0]
         worst: tuple[float, Point3] | None = None
         done = self._before(j, self.program_tools[j])
-        samples = SAMPLES if self.budget > 0 else 2
-        for k in range(samples):
-            share = k / (samples - 1)
+        for k in range(SAMPLES):
+            share = k / (SAMPLES - 1)
             x, y, z = (part_of(piece, 0, 0.0, share).end[0] if k else piece.start[0]).tolist()
             self.budget -= len(self.plan) + len(done)
             if len(done):

@@ -62,7 +62,9 @@ def pieces_of(moves: Moves, move: Indexes) -> Pieces:
     return Pieces(moves, move, points_at(moves, 0.5), sweeps(moves), radii(moves), lengths(moves))
 
 
-def cutting_pieces(moves: Moves, top: float, tolerance: float, along_axis_only: set[int], step: float) -> Pieces:
+def cutting_pieces(
+    moves: Moves, top: float, tolerance: float, along_axis_only: set[int], step: float, *, clipped: bool = True
+) -> Pieces:
     """Return what is cut at feed below ``top``, drilling left out, without the pieces that rounding makes vanish.
 
     Parameters
@@ -76,6 +78,8 @@ def cutting_pieces(moves: Moves, top: float, tolerance: float, along_axis_only: 
         Tools that make holes; their upright feeds are compared as holes.
     step : float
         Last written decimal, mm.
+    clipped : bool
+        False leaves the air part of pieces that pass the top.
     """
     with np.errstate(invalid="ignore"):
         low = np.minimum(moves.start[:, 2], moves.end[:, 2])
@@ -91,7 +95,8 @@ def cutting_pieces(moves: Moves, top: float, tolerance: float, along_axis_only: 
         cut[maybe[gone.all(axis=1)]] = False
     index = np.flatnonzero(cut)
     some = moves.take(index)
-    some = _clipped(some, top)
+    if clipped:
+        some = _clipped(some, top)
     return _halved(pieces_of(some, index))
 
 
