@@ -13,11 +13,17 @@ from itertools import pairwise
 import numpy as np
 
 from holecam.cuts.chain_drilling_values import ChainDrilling
+from holecam.cuts.distance_clip import complement, merged, near_curves
+from holecam.cuts.elements import elements_of
+from holecam.cuts.kept_curves import connected
 from holecam.cuts.offsets import OffsetStack
-from holecam.cuts.walls import WallChain, chains_of_region, walls_of
+from holecam.cuts.walls import chains_of_region, walls_of
 from holecam.errors import InputError
 from holecam.shapes import Curve, Outline, Point, distance
 from holecam.shapes.curve_arrays import CurveArray, points_array
+
+ONE_ROW = 0.6
+"""Times the room between the allowances: a drill of this size and more needs one row only (common practice)."""
 
 SHARP = 0.2
 """Radians. Where the line of the holes turns by more, a hole is put into the corner (common practice)."""
@@ -50,10 +56,24 @@ def chain_drilled(
 
 
 def chain_drilled_slot(
-    centre_path: Sequence[Curve], width: float, *, drill: float, web: float, allowance: float, what: str = "slot"
+    centre_path: Sequence[Curve],
+    edge: Sequence[Outline],
+    width: float,
+    *,
+    drill: float,
+    web: float,
+    allowance: float,
+    what: str = "slot",
 ) -> ChainDrilling:
-    """Return holes for a slot of this width round a path of the cutter's centre: along its axis where one row of
-    holes is wide enough, else along its inside.
+    """Return holes for a slot: along its axis where one row of holes is wide enough, else along its inside.
+
+    Parameters
+    ----------
+    centre_path : curves
+        Where the middle of the slot runs.
+    edge : outlines
+        Edge of the slot, with holes where it goes round something.
+    width : float
 
     Raises
     ------
@@ -66,13 +86,19 @@ def chain_drilled_slot(
             f"chain drilling of {what}: a drill of {drill:.3f} mm with {allowance:.3f} mm of allowance a side does not "
             f"fit into {width:.3f} mm; take one of at most {room:.3f} mm"
         )
-    chain = WallChain(tuple(centre_path), closed=False)
-    outlines = [loop.outline().reversed() for loop in OffsetStack(walls_of([chain])).at(width / 2).loops]
-    if drill >= 0.6 * room:  # one row touches both sides; what stays between them is pared away
-        return _placed([tuple(centre_path)], drill, web, allowance, outlines, closed=False)
-    outer = max(outlines, key=lambda o: o.area)
-    rest = [o for o in outlines if o is not outer]
-    return chain_drilled(outer, drill=drill, web=web, allowance=allowance, islands=rest, what=what)
+    if drill < ONE_ROW * room:
+        outer = max(edge, key=lambda o: o.area)
+        rest = [o for o in edge if o is not outer]
+        return chain_drilled(outer, drill=drill, web=web, allowance=allowance, islands=rest, what=what)
+    # One row touches both sides; what stays between the holes is pared away
+    line = elements_of(centre_path)
+    border = elements_of([c for o in edge for c in o.curves])
+    off = np.full(len(border), drill / 2 + allowance - 1e-9)
+    free = complement(merged(near_curves(line, border, off), line.lengths), line.lengths)
+    chains = connected(line.part(free.row, free.low, free.high).curves())
+    if not chains:
+        raise InputError(f"chain drilling of {what}: it is too short for a drill of {drill:.3f} mm")
+    return _placed(chains, drill, web, allowance, edge, closed=False)
 
 
 def _placed(

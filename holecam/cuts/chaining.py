@@ -17,6 +17,10 @@ JOIN_NEAR = 2e-6
 JOIN_FAR = 2e-3
 """mm. Where two curves meet at a grazing angle the crossing is known only along them; across them it is exact."""
 
+BRIDGED = 5e-7
+"""mm. Joints farther apart than this are bridged by a line when the piece between them vanishes; an arc may start
+this far off its circle."""
+
 FLAT = 1e-6
 """mm. A chain whose area is less than this times its length has no inside: it runs there and back on one line."""
 
@@ -138,6 +142,8 @@ def _loop(pieces: Elements, ring: list[int]) -> Loop | None:
     for at, row in enumerate(ring):
         start, end = joints[at - 1], joints[at]
         curve = _fitted(pieces, row, start, end)
+        if curve is None and math.dist(start, end) > BRIDGED:
+            curve = Segment(start, end)  # shorter than its ends are uncertain: a bridge, not a turn round
         if curve is None:
             joints[at] = start  # what vanished leaves its start to the next one
             continue

@@ -165,7 +165,7 @@ def cut_path(
     """
     if not clearance_z > top_z + AIR:
         raise InputError(
-            f"clearance height {clearance_z} mm: expected more than {AIR} mm above the work, which lies at Z {top_z} mm",
+            f"clearance height {clearance_z} mm: expected more than {AIR} mm above the work, which is Z {top_z} mm",
             key="clearance_z",
         )
     if not 0 < ramp_deg < 90:

@@ -14,6 +14,7 @@ from holecam.cuts.coverage_completion import completed
 from holecam.cuts.cut_choices import Corners, Direction, Strategy
 from holecam.cuts.cutters import MillingCutter
 from holecam.cuts.cutting_steps import PLAIN_STEP_DEPTH, PLAIN_STEP_OVER, checked_step_over, heights_down
+from holecam.cuts.elements import concatenated
 from holecam.cuts.entry_choice import EntryChooser
 from holecam.cuts.growing_bites import bites_layout
 from holecam.cuts.hand_rows import hand_work
@@ -320,6 +321,7 @@ def _sneaked(
     found: list[SneakPass] = []
     layouts: list[LevelLayout] = []
     before = [loop.curves for loop in cleared.wall_level.loops]
+    gone = [swept_in_order(cleared.layout)[0]]
     for stage in stages(request.sneak):
         if stage.number == 0:
             stage_path, stage_hand = path, hand
@@ -329,7 +331,15 @@ def _sneaked(
                 layout, _ = with_reliefs(layout, wanted)
             radius = request.cutter.radius
             step = request.sneak.undersize / 2 / request.sneak.steps
-            layout, _ = with_engagement(layout, radius, step, Corners.AS_THEY_COME, request.engagement_ratio)
+            layout, _ = with_engagement(
+                layout,
+                radius,
+                step,
+                Corners.AS_THEY_COME,
+                request.engagement_ratio,
+                cut_before=(concatenated(gone), radius),
+            )
+            gone.append(swept_in_order(layout)[0])
             layouts.append(layout)
             stage_path = cut_path(
                 f"clean-up {stage.number}",

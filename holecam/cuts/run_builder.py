@@ -14,6 +14,10 @@ from holecam.shapes import Curve, Point, Segment, distance
 STEP_NOISE = 1e-6
 """mm. A straight step from loop to loop may come nearer to a wall than the loop by this: noise of its end points."""
 
+BRIDGE = 1e-9
+"""mm. Gaps longer than this between strokes are bridged by a line: a loop may be begun a ten-thousandth of a
+millimetre from where the cutter is, where splitting it would leave a stub."""
+
 
 @dataclass(slots=True)
 class RunBuilder:
@@ -39,7 +43,10 @@ class RunBuilder:
         return not len(near_points(one, self.walls.corner_x, self.walls.corner_y, corners))
 
     def add(self, curves: Sequence[Curve], kind: StrokeKind) -> None:
-        """Append strokes that start where the cutter is."""
+        """Append strokes that start where the cutter is, or within the length below which curves are not split."""
+        here = self.here
+        if here is not None and curves and distance(here, curves[0].start) > BRIDGE:
+            self.strokes.append(Stroke(Segment(here, curves[0].start), StrokeKind.STEP))
         self.strokes += [Stroke(c, kind) for c in curves]
 
     def step_to(self, p: Point, away: float) -> bool:

@@ -14,7 +14,7 @@ from holecam.cuts.coverage_completion import completed
 from holecam.cuts.cut_choices import Corners, Direction, Entry, KeepAway
 from holecam.cuts.cutting_steps import PLAIN_STEP_DEPTH, PLAIN_STEP_OVER, checked_step_over, heights_down
 from holecam.cuts.distance_clip import complement, merged, near_curves
-from holecam.cuts.elements import elements_of
+from holecam.cuts.elements import concatenated, elements_of
 from holecam.cuts.entry_choice import EntryChooser
 from holecam.cuts.hand_rows import SideOffset, hand_work
 from holecam.cuts.hand_values import HandWork
@@ -122,7 +122,7 @@ def plan_slot(request: SlotRequest) -> SlotPlan:
     if request.chain is not None and not hand.followable:
         wish = request.chain
         drilled = chain_drilled_slot(
-            full.middle, request.width, drill=wish.drill, web=wish.web, allowance=wish.allowance, what=what
+            full.middle, swept, request.width, drill=wish.drill, web=wish.web, allowance=wish.allowance, what=what
         )
     return SlotPlan(
         request,
@@ -353,6 +353,7 @@ def _sneaked(
         first.middle,
         *(loop.curves for level in first.levels[:1] for loop in level.loops),
     ]
+    gone = [swept_in_order(first.layout)[0]]
     for stage in stages(request.sneak):
         now = request.width - 2 * stage.side_allowance
         if stage.number == 0:
@@ -360,9 +361,16 @@ def _sneaked(
         else:
             layout, before = _clean_up(request, shape, kept, stage.side_allowance, before, first.middle)
             step = request.sneak.undersize / 2 / request.sneak.steps
+            radius = request.cutter.radius
             layout, _ = with_engagement(
-                layout, request.cutter.radius, step, Corners.AS_THEY_COME, request.engagement_ratio
+                layout,
+                radius,
+                step,
+                Corners.AS_THEY_COME,
+                request.engagement_ratio,
+                cut_before=(concatenated(gone), radius),
             )
+            gone.append(swept_in_order(layout)[0])
             layouts.append(layout)
             stage_path = _path(request, f"clean-up {stage.number}", layout, heights)
             stage_hand = hand_work(layout, heights, side_offset=_side_offset(request))
