@@ -164,7 +164,7 @@ class ProgramLimits:
     hard_floors, keep_outs, bends : tuples
         Where the cutter's body must never be.
     stock : Stock or None
-        Without it every rapid below the safe height counts as a rapid through stock.
+        Without it the highest ``top_z`` of the expected holes counts as its top, everywhere, and without holes Z0.
     travel : Travel
     spindle_rpm : (slowest, fastest) or None
     fastest_feed_mm_min : float or None
