@@ -76,7 +76,12 @@ def plan_file(path: Path, *, unit: Unit | None = None) -> PlannedJob:
 def read_in_unit(path: Path, unit: Unit | None) -> Job:
     """Return the job of a file; with ``unit`` its papers and messages speak that unit."""
     job = read_job(path)
-    return job if unit is None or unit == job.unit else job.model_copy(update={"unit": unit})
+    if unit is None or unit == job.unit:
+        return job
+    # Programs stay in the unit that the machine is used to: only papers and messages change theirs
+    words = job.machine.program.model_copy(update={"unit": job.machine.program.unit or job.unit})
+    machine = job.machine.model_copy(update={"program": words})
+    return job.model_copy(update={"unit": unit, "machine": machine})
 
 
 def plan_job(job: Job) -> PlannedJob:

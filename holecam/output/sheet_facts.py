@@ -8,6 +8,7 @@ from fractions import Fraction
 from typing import Any
 
 from holecam.lengths import MM_PER_UNIT, Unit, decimals_of
+from holecam.lengths.dials import Dial
 from holecam.lengths.rounding import SNAP
 from holecam.output.next_settings import grid_steps
 from holecam.output.plain_words import plain
@@ -71,17 +72,12 @@ def sheet_facts(plan: Plan, view: View) -> dict[str, Any]:
         }
         for unit, step in unit_steps(plan).items()
     }
-    dial = plan.machine.dial
+    dial_x = plan.machine.dial
+    dial_y = plan.machine.dial_y or dial_x
     facts: dict[str, Any] = {
         "unit": plan.machine.readout.unit,
         "units": units,
-        "dial": None
-        if dial is None
-        else {
-            "top": str((dial.lead / SNAP).numerator),
-            "bottom": str((dial.lead / SNAP).denominator),
-            "marks": dial.divisions,
-        },
+        "dial": None if dial_x is None or dial_y is None else {"x": _dial(dial_x), "y": _dial(dial_y)},
         "view": [view.scale, view.left, view.top, view.x0, view.y0],
         "skewed": plan.setup.skewed,
         "hand": plain(plan.part.hand),
@@ -92,6 +88,12 @@ def sheet_facts(plan: Plan, view: View) -> dict[str, Any]:
     # The job's text, and all figures: ticks never carry over to another plan nor to the other hand
     facts["key"] = f"{plan.fingerprint[:16]}-{hashlib.sha256(text.encode()).hexdigest()[:12]}"
     return facts
+
+
+def _dial(dial: Dial) -> dict[str, Any]:
+    """Return a dial for the page: its lead as a fraction of the arithmetic grid, and its marks."""
+    lead = dial.lead / SNAP
+    return {"top": str(lead.numerator), "bottom": str(lead.denominator), "marks": dial.divisions}
 
 
 def _operation(plan: Plan, operation: Operation, words: Words) -> dict[str, Any]:

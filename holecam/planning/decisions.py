@@ -6,8 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from holecam.job.models import Job
+from holecam.layout.reference_doubt import ReferenceDoubt
 from holecam.layout.spacing import check_spacing
-from holecam.plan.finding import Finding
+from holecam.lengths import Unit, length_text
+from holecam.plan.finding import Finding, Severity
 from holecam.planning.chains import ChainAnswer, answer_chain, chain_shifts
 from holecam.planning.hole_recipes import HoleRecipe
 from holecam.planning.job_limits import limits_for
@@ -62,7 +64,7 @@ def decide(job: Job) -> Decisions:
     found = [
         *(f for answer in chains for f in answer.findings),
         *(f for marking in markings for f in marking.findings),
-        *_placing(sets, recipes),
+        *_placing(sets, recipes, job.unit),
         *_spacing(job, sets, recipes, bodies),
         *(f for answer in answers for f in (*mate_findings(answer, job.unit), *play_findings(job, answer))),
         *(f for a, b in zip(first, answers, strict=False) for f in opened_findings(a, b, job.unit)),
@@ -86,13 +88,34 @@ def _answers(job: Job, sets: PlacedSets, recipes: Recipes, *, with_chance: bool)
     )
 
 
-def _placing(sets: PlacedSets, recipes: Recipes) -> list[Finding]:
+def _doubt_note(name: str, doubt: ReferenceDoubt, numbers: tuple[int, ...], unit: Unit) -> Finding:
+    """Return both effects of a doubtful place, apart: what moves the pattern as one, and what turns it."""
+    together = max(doubt.together_along, doubt.together_across)
+    far = doubt.farthest
+    return Finding(
+        code="place-doubt",
+        severity=Severity.NOTE,
+        about=f'pattern "{name}"',
+        message=(
+            f'"{name}" may sit off by {length_text(together, unit)} as one, spacing exact; its doubtful direction adds '
+            f"{length_text(far.turning, unit)} at its hole {far.number}, the farthest (standard doubts)."
+        ),
+        measured=together,
+        source="GUM (JCGM 100:2008), doubts of the references as stated",
+        remedy="Find the references better, and far apart.",
+        holes=numbers,
+    )
+
+
+def _placing(sets: PlacedSets, recipes: Recipes, unit: Unit) -> list[Finding]:
     """Return what measured places say, about the pattern by name and with the numbers of its holes."""
     sites = all_sites(sets, recipes)
     found = []
     for name, work in sets.works.items():
         numbers = tuple(s.number for s in sites[name])
         found += [replace(f, about=f'pattern "{name}"', holes=numbers) for f in work.findings]
+        if work.doubt is not None and work.doubt.turn_deg > 0:
+            found.append(_doubt_note(name, work.doubt, numbers, unit))
     return found
 
 

@@ -198,6 +198,7 @@ def _from_measured(place: Place, measured: tuple[FoundHole, ...], points: Patter
     fit = best_fit(points, holes, mirror=place.mirror)
     if isinstance(fit, NoFit):
         raise InputError(f"place.measured: {fit.words}")
+    doubt = _fit_doubt(fit, measured)
     words = (
         (
             f"Best fit to {len(measured)} measured holes, turned {fit.fit.motion.turn_deg:+.4f} degrees; the worst, "
@@ -205,16 +206,29 @@ def _from_measured(place: Place, measured: tuple[FoundHole, ...], points: Patter
             f"(root mean square {length_text(fit.rms, unit)})."
         ),
         *fit.words,
+        *both_doubts(doubt, unit),
     )
     return PlacedWork(
         fit.placed,
         "best fit",
         measured[0].hole,
         words,
-        _fit_doubt(fit, measured),
+        doubt,
         residuals=fit.residuals,
         findings=best_fit_findings(fit, about="the place found by best fit", unit=unit),
     )
+
+
+def both_doubts(doubt: ReferenceDoubt | None, unit: Unit) -> tuple[str, ...]:
+    """Return in words how far a pattern may sit off as one, and what its doubtful turn adds at the farthest hole."""
+    if doubt is None:
+        return ()
+    far = doubt.farthest
+    text = (
+        f"The pattern as one: {length_text(max(doubt.together_along, doubt.together_across), unit)}; its turn adds "
+        f"{length_text(far.turning, unit)} at hole {far.number}, the farthest (both standard doubts)."
+    )
+    return (text,)
 
 
 def _fit_doubt(fit: BestFit, measured: tuple[FoundHole, ...]) -> ReferenceDoubt | None:
@@ -248,12 +262,7 @@ def _from_two(
             f"{length_text(fit.difference, unit, signed=True)}{pitch}. The spacing is kept as drawn."
         ),
     ]
-    if doubt is not None:
-        far = doubt.farthest
-        words.append(
-            f"The pattern as one: {length_text(max(doubt.together_along, doubt.together_across), unit)}; its turn adds "
-            f"{length_text(far.turning, unit)} at hole {far.number}, the farthest (both standard doubts)."
-        )
+    words += both_doubts(doubt, unit)
     both = None if doubt is None else math.hypot(standard_doubt(halves[0] or 0.0), standard_doubt(halves[1] or 0.0))
     return PlacedWork(
         fit.placed,

@@ -100,7 +100,7 @@ def test_the_unit_of_the_papers_can_be_changed(tmp_path: Path) -> None:
     sheet = (tmp_path / "out" / "sheet.txt").read_text()
     assert "INCHES" in sheet
     assert "+0.7875" in sheet  # 20 mm is 0.7874 in; the readout steps by 0.0005
-    assert "G20" in (tmp_path / "out" / "04-drill.nc").read_text()
+    assert "G21" in (tmp_path / "out" / "04-drill.nc").read_text(), "programs keep the unit of the job"
 
 
 def test_an_edited_program_is_kept(tmp_path: Path) -> None:

@@ -118,8 +118,8 @@
     const base = end && row.length > ROW.to ? ROW.to + (part ? 2 : 0) : part ? ROW.xp : ROW.xm;
     return { x: BigInt(row[base]) + (part ? 0n : m.x), y: BigInt(row[base + 1]) + (part ? 0n : m.y) };
   }
-  function turnsOf(grid) {
-    const d = facts.dial, marks = BigInt(d.marks);
+  function turnsOf(grid, axisKey) {
+    const d = facts.dial[axisKey], marks = BigInt(d.marks);
     const total = nearest(grid * marks * BigInt(d.bottom), BigInt(d.top));
     const size = total < 0n ? -total : total;
     const turns = size / marks, rest = size % marks;
@@ -164,7 +164,7 @@
       const from = s.before ? "move from last " : "move from zero ";
       if (state.mode === "moves") card.append(axis(name, move, "ends at " + whole + " " + unit));
       else if (state.mode === "dials" && facts.dial) {
-        const t = turnsOf(here[k]), before = turnsOf(previous[k]);
+        const t = turnsOf(here[k], k), before = turnsOf(previous[k], k);
         card.append(axis(name, turnsText(t), "dial shows " + t.shows + "; " + whole + " " + unit + ", " + from + move, true));
         card.append(countStrip(s.id + name, before, t));
       } else card.append(axis(name, whole, from + move + " " + unit));
