@@ -191,7 +191,24 @@ def _fitted(pieces: Elements, row: int, start: Point, end: Point) -> Curve | Non
         if abs(sweep) > math.pi:
             return Arc(start, end, (float(pieces.cx[row]), float(pieces.cy[row])), sweep > 0)
         return None
-    arc = Arc(start, end, (float(pieces.cx[row]), float(pieces.cy[row])), sweep > 0)
+    return _arc_through(start, end, (float(pieces.cx[row]), float(pieces.cy[row])), sweep)
+
+
+def _arc_through(start: Point, end: Point, center: Point, sweep: float) -> Curve | None:
+    """Return the arc between two joints, ``None`` when they turn it round.
+
+    Where a joint lies off the circle, the centre is moved to be equally far from both, square to the chord; between
+    joints hardly farther apart than that a line does.
+    """
+    r0, r1 = math.dist(center, start), math.dist(center, end)
+    if abs(r0 - r1) > BRIDGED:
+        if math.dist(start, end) < 10.0 * abs(r0 - r1):
+            return Segment(start, end)
+        dx, dy = end[0] - start[0], end[1] - start[1]
+        off = ((start[0] + end[0] - 2 * center[0]) * dx + (start[1] + end[1] - 2 * center[1]) * dy) / 2
+        off /= dx * dx + dy * dy
+        center = (center[0] + off * dx, center[1] + off * dy)
+    arc = Arc(start, end, center, sweep > 0)
     return arc if abs(arc.sweep - sweep) < 1.0 else None
 
 
@@ -200,5 +217,4 @@ def _moved_start(curve: Curve, start: Point) -> Curve | None:
         return None
     if isinstance(curve, Segment):
         return Segment(start, curve.end)
-    arc = Arc(start, curve.end, curve.center, curve.ccw)
-    return arc if abs(arc.sweep - curve.sweep) < 1.0 else None
+    return _arc_through(start, curve.end, curve.center, curve.sweep)

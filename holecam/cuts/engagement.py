@@ -29,6 +29,9 @@ from holecam.shapes import Circle
 SAMPLE_SHARE = 0.5
 """Times the cutter's radius: greatest distance between the places looked at along a move."""
 
+CLOSE_SHARE = 0.12
+"""The same where small bites promise to keep the engagement: it peaks where a bite meets the cusp of two others."""
+
 LEAST_CHIP = 0.005
 """mm. Where the layer that is removed is thinner than this a tooth rubs and does not cut (the least chip is published
 as a tenth to four tenths of the edge's radius, 1 to 10 microns): it does not count as engaged."""
@@ -69,10 +72,12 @@ class Samples:
     left_deg: Floats
 
 
-def sample_places(path: Elements, radius: float, *, rows: Indexes | None = None) -> tuple[Indexes, Floats]:
-    """Return places along the moves, at most half a radius apart, the ends of every longer move among them."""
+def sample_places(
+    path: Elements, radius: float, *, rows: Indexes | None = None, gap: float = SAMPLE_SHARE
+) -> tuple[Indexes, Floats]:
+    """Return places along the moves, at most ``gap`` radii apart, the end of every move among them."""
     every = np.arange(len(path), dtype=np.intp) if rows is None else rows
-    count = np.maximum(1, np.ceil(path.lengths[every] / (SAMPLE_SHARE * radius))).astype(np.intp)
+    count = np.maximum(1, np.ceil(path.lengths[every] / (gap * radius))).astype(np.intp)
     row = np.repeat(every, count)
     first = np.concatenate([[0], np.cumsum(count)[:-1]]).astype(np.intp)
     step = np.arange(len(row)) - np.repeat(first, count) + 1

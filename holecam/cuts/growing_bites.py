@@ -30,8 +30,11 @@ from holecam.cuts.walls import Walls
 from holecam.shapes import Arc, Curve, Point, Segment, distance
 from holecam.shapes.curve_arrays import CurveArray
 
-SAMPLES = 48
-"""Places on a circle at which the engagement is looked at: 7.5 degrees apart."""
+SAMPLES = (48, 240)
+"""Least and most places on a circle at which the engagement is looked at."""
+
+SAMPLE_GAP = 0.12
+"""Times the radius: wished distance of these places; the bite peaks where a circle meets the cusp of two others."""
 
 MOST_CIRCLES = 32
 """Open circles that are looked at round a bite; leaving some out errs to the safe side."""
@@ -307,7 +310,8 @@ class _Biter:
         if not len(x) or float((np.hypot(x - c[0], y - c[1]) - opened).min()) > OVERLAP * room:
             return 180.0  # not joined to what is open: no way leads there
         sign = 1.0 if self.direction is Direction.CLIMB else -1.0
-        theta = np.arange(SAMPLES) * (math.tau / SAMPLES)
+        count = min(SAMPLES[1], max(SAMPLES[0], math.ceil(math.tau * room / (SAMPLE_GAP * self.radius))))
+        theta = np.arange(count) * (math.tau / count)
         px, py = c[0] + room * np.cos(theta), c[1] + room * np.sin(theta)
         dx, dy = x[None, :] - px[:, None], y[None, :] - py[:, None]
         apart = np.hypot(dx, dy)

@@ -10,7 +10,14 @@ import numpy as np
 
 from holecam.cuts.cut_choices import Corners
 from holecam.cuts.elements import Elements, elements_of
-from holecam.cuts.engagement import engagement_along, feed_factor, sample_places, straight_engagement_deg
+from holecam.cuts.engagement import (
+    CLOSE_SHARE,
+    SAMPLE_SHARE,
+    engagement_along,
+    feed_factor,
+    sample_places,
+    straight_engagement_deg,
+)
 from holecam.cuts.entry_choice import helix_end
 from holecam.cuts.level_layout import (
     HelixEntry,
@@ -75,7 +82,7 @@ def with_engagement(
     degrees. ``cut_before`` is the path of another cutter that went before, and its radius.
     """
     path, fresh = swept_in_order(layout)
-    row, share = sample_places(path, radius)
+    row, share = sample_places(path, radius, gap=CLOSE_SHARE if corners is Corners.NIBBLE else SAMPLE_SHARE)
     samples = engagement_along(
         path, radius, row, share, fresh=fresh, open_before=open_places(layout, radius), cut_before=cut_before
     )
