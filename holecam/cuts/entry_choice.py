@@ -30,7 +30,10 @@ RAMP_STRETCH = 2.0
 
 @dataclass(frozen=True, slots=True)
 class EntryChooser:
-    """Chooses entries for one pocket; ``wish`` is ``None`` for the best that fits."""
+    """Chooses entries for one pocket; ``wish`` is ``None`` for the best that fits.
+
+    ``hole`` is one that is there anyhow. Where drilled holes are wished for and it does not lie, others are planned.
+    """
 
     walls: Walls
     cutter: MillingCutter
@@ -45,18 +48,14 @@ class EntryChooser:
         Raises
         ------
         InputError
-            A drilled hole was asked for and none is given where it is needed, or a plunge with a cutter that may not.
+            A hole that is narrower than a cutter that may not plunge, or a plunge with one that may not.
         """
         hole = self._hole_inside(region)
         if hole is not None:
             return StraightEntry(hole.at, hole.diameter, hole.diameter >= self.cutter.diameter), hole.at
         if self.wish is Entry.DRILLED_HOLE:
-            p = self._deepest(region, away)[0]
-            raise InputError(
-                f"entry by a drilled hole: none lies in the part of the pocket round X {p[0]:.3f} Y {p[1]:.3f} mm. "
-                f"Drill one there, at least {self.cutter.diameter} mm wide, or enter by helix or ramp.",
-                key="entry",
-            )
+            center = self._deepest(region, away)[0]
+            return self._drilled(center), center
         if self.wish is Entry.PLUNGE:
             self._may_plunge()
             start = self.at if self.at is not None and self._holds(region, self.at) else curves[0].start
@@ -80,11 +79,7 @@ class EntryChooser:
             self._wide_enough(self.hole)
             return StraightEntry(self.hole.at, self.hole.diameter, self.hole.diameter >= self.cutter.diameter), center
         if self.wish is Entry.DRILLED_HOLE:
-            raise InputError(
-                f"entry by a drilled hole: none lies round X {center[0]:.3f} Y {center[1]:.3f} mm. Drill one there, at "
-                f"least {self.cutter.diameter} mm wide, or enter by helix or ramp.",
-                key="entry",
-            )
+            return self._drilled(center), center
         if self.wish is Entry.PLUNGE:
             self._may_plunge()
             return StraightEntry(center), center
@@ -105,12 +100,7 @@ class EntryChooser:
             self._wide_enough(self.hole)
             return StraightEntry(self.hole.at, self.hole.diameter, self.hole.diameter >= self.cutter.diameter)
         if self.wish is Entry.DRILLED_HOLE:
-            p = segment.start
-            raise InputError(
-                f"entry by a drilled hole: none is given. Drill one at X {p[0]:.3f} Y {p[1]:.3f} mm, at least "
-                f"{self.cutter.diameter} mm wide, or enter by ramp.",
-                key="entry",
-            )
+            return self._drilled(segment.point_at(0.5))
         if self.wish is Entry.PLUNGE:
             self._may_plunge()
             return StraightEntry(segment.start)
@@ -122,6 +112,18 @@ class EntryChooser:
             if size >= LEAST_HELIX * self.cutter.diameter:
                 return HelixEntry(center, size, self.direction is Direction.CLIMB)
         return self.ramp([segment])
+
+    def last_resort(self, curves: Sequence[Curve]) -> LevelEntry:
+        """Return the entry at the start of curves that no step leads to from what is open already."""
+        if self.wish is Entry.DRILLED_HOLE:
+            return self._drilled(curves[0].start)
+        if self.wish is Entry.PLUNGE:
+            return StraightEntry(curves[0].start)
+        return self.ramp(curves)
+
+    def _drilled(self, at: Point) -> StraightEntry:
+        """Return the entry through a hole that is drilled for it, as wide as the cutter."""
+        return StraightEntry(at, self.cutter.diameter, free=True)
 
     def ramp(self, curves: Sequence[Curve]) -> RampEntry:
         """Return the ramp along the beginning of the curves, over the whole of them when they are short."""

@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from holecam.cuts.cut_choices import Corners
+from holecam.cuts.cut_choices import Corners, EntryHole
 from holecam.cuts.elements import Elements, elements_of
 from holecam.cuts.engagement import (
     CLOSE_SHARE,
@@ -59,6 +59,26 @@ def open_places(layout: LevelLayout, radius: float) -> list[Circle]:
         elif isinstance(run.entry, StraightEntry):
             places.append(Circle(run.entry.at, max(radius, run.entry.hole / 2)))
     return places
+
+
+def entry_circles(layout: LevelLayout) -> Elements | None:
+    """Return the circles of helices, ``None`` when there are none: they are run at depth too."""
+    circles: list[Curve] = []
+    for run in layout.runs:
+        if isinstance(run.entry, HelixEntry):
+            begin = helix_end(run.entry, run.start)
+            circles.append(Arc(begin, begin, run.entry.center, run.entry.ccw))
+    return elements_of(circles) if circles else None
+
+
+def entry_holes_of(layouts: Sequence[LevelLayout]) -> tuple[EntryHole, ...]:
+    """Return the holes that have to be drilled before the cutter gets down, each once."""
+    found: dict[EntryHole, None] = {}
+    for layout in layouts:
+        for run in layout.runs:
+            if isinstance(run.entry, StraightEntry) and run.entry.hole > 0:
+                found[EntryHole(run.entry.at, run.entry.hole)] = None
+    return tuple(found)
 
 
 def swept_in_order(layout: LevelLayout) -> tuple[Elements, list[bool]]:

@@ -21,7 +21,7 @@ from holecam.cuts.hand_rows import hand_work
 from holecam.cuts.hand_values import HandWork
 from holecam.cuts.kept_curves import walls_of_cut
 from holecam.cuts.level_layout import LevelLayout, StrokeKind
-from holecam.cuts.level_moves import cut_path, swept_in_order, with_engagement
+from holecam.cuts.level_moves import cut_path, entry_circles, entry_holes_of, swept_in_order, with_engagement
 from holecam.cuts.offsets import Allowed, Level, OffsetStack
 from holecam.cuts.path_values import CutPath
 from holecam.cuts.pocket_values import PocketPlan, PocketRequest, Relief
@@ -125,6 +125,7 @@ def plan_pocket(request: PocketRequest, *, progress: Progress | None = None) -> 
         leftovers=reach.leftovers,
         peak=peak,
         patches=None if request.sneak else cleared.patches,
+        also=entry_circles(strokes),
     )
     others = [(f"island {k + 1}", c, 0.0) for k, island in enumerate(request.islands) for c in island.curves]
     others += [(keep.name, c, keep.margin) for keep in request.keep_away for c in keep.curves]
@@ -157,6 +158,7 @@ def plan_pocket(request: PocketRequest, *, progress: Progress | None = None) -> 
         sneak,
         _chain_drilled(request, hand, what),
         tuple(notes),
+        entry_holes_of([layout, *layouts]),
     )
 
 

@@ -116,6 +116,8 @@ class PocketPlan:
     by_hand : HandWork
     sneak : tuple of SneakPass
     chain_drilling : ChainDrilling or None
+    entry_holes : tuple of EntryHole
+        Holes to drill before, to full depth, through which the cutter gets down.
     """
 
     request: PocketRequest
@@ -132,3 +134,4 @@ class PocketPlan:
     sneak: tuple[SneakPass, ...] = ()
     chain_drilling: ChainDrilling | None = None
     notes: tuple[str, ...] = ()
+    entry_holes: tuple[EntryHole, ...] = ()

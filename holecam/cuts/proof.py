@@ -14,7 +14,7 @@ import numpy as np
 
 from holecam.cuts.coverage import ON_WALL_PASS, Patch, pair_distances, uncut_patches
 from holecam.cuts.distance_clip import complement, merged, near_bodies, near_curves, near_points
-from holecam.cuts.elements import Elements, elements_of, near_pairs
+from holecam.cuts.elements import Elements, concatenated, elements_of, near_pairs
 from holecam.cuts.proof_values import GOUGE_LIMIT, LEFTOVER_SHARE, CutProof, EngagementPeak, Gouge, Leftover
 from holecam.cuts.walls import Walls
 from holecam.shapes import Outline, Point, rectangle
@@ -104,13 +104,15 @@ def prove(
     leftovers: tuple[Leftover, ...],
     peak: EngagementPeak | None,
     patches: Sequence[Patch] | None = None,
+    also: Elements | None = None,
 ) -> CutProof:
     """Return the proof of one level, or of several that are alike.
 
     ``rooms`` are the edges of the places where the cutter's centre may be, lines there and back among them.
     ``patches`` may bring what :func:`holecam.cuts.coverage.uncut_patches` has found for this very path already.
+    ``also`` is run at depth without being counted on: the circles of helices.
     """
-    nearest, gouges = gouges_of(path, named, radius)
+    nearest, gouges = gouges_of(path if also is None else concatenated([path, also]), named, radius)
     if patches is None:
         broad = [room for room in rooms if room.area > 1e-6 * sum(c.length for c in room.curves)]
         patches = uncut_patches(named.walls, broad, path, radius)

@@ -238,7 +238,7 @@ def cut_loop(
             builder.add([step], StrokeKind.STEP)
             builder.add(turned, kind)
             return turned
-    builder.entry = chooser.ramp(curves)
+    builder.entry = chooser.last_resort(curves)
     builder.add(curves, kind)
     return curves
 

@@ -156,7 +156,7 @@ def _cut_chain(
                 if builder.clear(lead, level.distance):
                     builder.add([lead], StrokeKind.STEP)
                 else:
-                    builder.entry = chooser.ramp([segment])
+                    builder.entry = chooser.last_resort([segment])
         builder.add([segment], StrokeKind.CUT)
         done.append(segment)
     cut.append(tuple(done))
@@ -224,5 +224,5 @@ def _cut_wall(
                 builder.add([step], StrokeKind.STEP)
             builder.add(turned, StrokeKind.FINISH)
             return
-    builder.entry = chooser.ramp(curves)
+    builder.entry = chooser.last_resort(curves)
     builder.add(curves, StrokeKind.FINISH)

@@ -20,7 +20,7 @@ from holecam.cuts.hand_rows import SideOffset, hand_work
 from holecam.cuts.hand_values import HandWork
 from holecam.cuts.kept_curves import walls_of_cut
 from holecam.cuts.level_layout import LevelEntry, LevelLayout, RampEntry, StraightEntry, Stroke, StrokeKind
-from holecam.cuts.level_moves import cut_path, swept_in_order, with_engagement
+from holecam.cuts.level_moves import cut_path, entry_circles, entry_holes_of, swept_in_order, with_engagement
 from holecam.cuts.offsets import Level, OffsetStack, neighbourhood
 from holecam.cuts.path_values import CutPath
 from holecam.cuts.proof import NamedWalls, prove
@@ -103,6 +103,7 @@ def plan_slot(request: SlotRequest) -> SlotPlan:
         wanted_area=math.fsum(o.signed_area for o in swept),
         leftovers=(),
         peak=peak,
+        also=entry_circles(strokes),
     )
     walls = wall_report(
         full.room,
@@ -138,6 +139,7 @@ def plan_slot(request: SlotRequest) -> SlotPlan:
         sneak,
         first.notes,
         drilled,
+        entry_holes_of([layout, *layouts]),
     )
 
 
@@ -292,14 +294,16 @@ def _entry(request: SlotRequest, chooser: EntryChooser, track: tuple[Curve, ...]
     """Return how the cutter gets down: outside the work without a board, else as wished or by a ramp."""
     if open_ and not request.spoil_board and request.entry is None:
         return None
+    if request.entry_hole is None and request.entry is Entry.DRILLED_HOLE:
+        return chooser.last_resort(track)
     first = track[0]
-    if request.entry in (Entry.PLUNGE, Entry.DRILLED_HOLE) or request.entry_hole is not None:
+    if request.entry is Entry.PLUNGE or request.entry_hole is not None:
         entry = chooser.choose_on(first if isinstance(first, Segment) else Segment(first.start, first.end))
         if isinstance(entry, StraightEntry) and distance(entry.at, track[0].start) > 1e-6:
             place = track[0].start
             raise InputError(
-                f'slot "{request.name}": its entry hole at {entry.at} does not lie where the cut begins, X '
-                f"{place[0]:.3f} Y {place[1]:.3f} mm",
+                f'slot "{request.name}": its entry hole at X {entry.at[0]:.3f} Y {entry.at[1]:.3f} mm does not lie '
+                f"where the cut begins, X {place[0]:.3f} Y {place[1]:.3f} mm. Drill it there.",
                 key="entry",
             )
         return entry

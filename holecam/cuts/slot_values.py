@@ -166,7 +166,8 @@ class SlotPlan:
 
     ``swept`` is its exact outline at full depth, run-out included; ``path`` is the whole cut, or with sneaking up the
     undersize one, which is the first stage of ``sneak``; ``by_hand`` says how two handwheels do it, or that they
-    cannot; ``chain_drilling`` where they cannot and it was asked for.
+    cannot; ``chain_drilling`` where they cannot and it was asked for; ``entry_holes`` are drilled before, to full
+    depth.
     """
 
     request: SlotRequest
@@ -182,3 +183,4 @@ class SlotPlan:
     sneak: tuple[SneakPass, ...] = ()
     notes: tuple[str, ...] = ()
     chain_drilling: ChainDrilling | None = None
+    entry_holes: tuple[EntryHole, ...] = ()

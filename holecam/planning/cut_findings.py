@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from holecam.cuts.cut_choices import Corners
+from holecam.cuts.cut_choices import Corners, EntryHole
 from holecam.cuts.cutter_choice import CutterChoice
 from holecam.cuts.hand_values import HandWork
 from holecam.cuts.pocket_values import PocketPlan
@@ -30,7 +30,8 @@ def slot_findings(plan: SlotPlan, unit: Unit) -> list[Finding]:
     name = plan.request.name
     about = f'slot "{name}"'
     text = _lengths(unit)
-    out = _proof(plan.proof, about, name, text, plan.request.corners, plan.request.engagement_ratio, slot=True)
+    corners = plan.request.corners if plan.request.corners is not Corners.NIBBLE else Corners.SLOW  # no room to nibble
+    out = _proof(plan.proof, about, name, text, corners, plan.request.engagement_ratio, slot=True)
     out += _walls(
         plan.walls, about, name, text, plan.request.body_name, plan.request.least_wall, plan.request.least_bottom
     )
@@ -83,6 +84,7 @@ def slot_findings(plan: SlotPlan, unit: Unit) -> list[Finding]:
                 )
             )
     out += _by_hand(plan.by_hand, about, name)
+    out += _entry_holes(plan.entry_holes, about, name, text)
     out += _notes(plan.notes, about, name)
     return out
 
@@ -119,6 +121,7 @@ def pocket_findings(plan: PocketPlan, unit: Unit, choice: CutterChoice | None = 
             )
         )
     out += _by_hand(plan.by_hand, about, name)
+    out += _entry_holes(plan.entry_holes, about, name, text)
     out += _notes(plan.notes, about, name)
     if choice is not None:
         words = "; ".join(v.reason for v in choice.verdicts)
@@ -348,6 +351,24 @@ def _by_hand(work: HandWork, about: str, name: str) -> list[Finding]:
             remedy=remedy,
             operation=name,
         )
+    ]
+
+
+def _entry_holes(holes: Sequence[EntryHole], about: str, name: str, text: Text) -> list[Finding]:
+    return [
+        Finding(
+            "entry-hole",
+            Severity.NOTE,
+            about,
+            f"The cutter gets down through a hole of {text(hole.diameter)} at X {text(hole.at[0])} "
+            f"Y {text(hole.at[1])}.",
+            hole.diameter,
+            None,
+            source="plan",
+            remedy="Drill it first, to the full depth.",
+            operation=name,
+        )
+        for hole in holes
     ]
 
 

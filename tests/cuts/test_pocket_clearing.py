@@ -193,6 +193,25 @@ def test_every_entry_gets_down_no_steeper_than_it_may(entry: Entry | None) -> No
     assert any(m.kind is MoveKind.ENTRY for m in moves) is (entry is not Entry.DRILLED_HOLE)
 
 
+@pytest.mark.parametrize("strategy", list(Strategy))
+@pytest.mark.parametrize("corners", [Corners.SLOW, Corners.NIBBLE])
+def test_holes_are_planned_where_the_cutter_is_to_get_down_through_them(strategy: Strategy, corners: Corners) -> None:
+    half = [(0, 0), (30, 0), (30, 12), (45, 12), (45, 0), (75, 0)]
+    dumb_bell = outline_through([*half, (75, 30), (45, 30), (45, 17), (30, 17), (30, 30), (0, 30)])
+    request = replace(
+        PATCH, outline=dumb_bell, entry=Entry.DRILLED_HOLE, strategy=strategy, corners=corners, step_depth=9.0
+    )
+    plan = plan_pocket(replace(request, cutter=MillingCutter("no plunge", 6.0)))
+    assert plan.proof.proved
+    assert len(plan.entry_holes) >= 2  # one in each chamber at least: the neck is too narrow
+    assert not any(m.kind is MoveKind.ENTRY for m in plan.path.moves())
+    downs = {m.at for m in plan.path.moves() if m.kind is MoveKind.DESCEND}
+    for hole in plan.entry_holes:
+        assert hole.diameter >= 6.0
+        assert hole.at in downs
+        assert dumb_bell.inside_by(hole.at) >= 3.0 - 1e-6
+
+
 def test_sideways_travel_is_above_the_work_and_rapids_never_pass_through_it() -> None:
     shape = random_shape(12)
     plan = plan_pocket(replace(request_of(shape, 12), clearance_z=8.0, depth=3.0, step_depth=1.0))

@@ -53,10 +53,6 @@ CASES: list[tuple[dict[str, Any], str]] = [
         r"enters nowhere with the margins that it has to keep",
     ),
     ({"entry": Entry.PLUNGE}, 'cutter "6 mm end mill" may not plunge: it does not cut on its centre'),
-    (
-        {"entry": Entry.DRILLED_HOLE},
-        r"none lies in the part of the pocket round X .* Drill one there, at least 6\.0 mm",
-    ),
     ({"entry": Entry.HELIX, "outline": rectangle(0, 0, 50, 6.4)}, r"entry by helix: only 0\.200 mm of room"),
     (
         {"entry_hole": EntryHole((30, 20), 5.0)},
