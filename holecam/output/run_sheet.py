@@ -13,12 +13,18 @@ from typing import TYPE_CHECKING, Any
 from holecam.lengths import length_text, number_in
 from holecam.lengths.dials import DialSetting
 from holecam.output.chain_picture import chain_pictures
+from holecam.output.chain_table import chain_table
 from holecam.output.finding_groups import alike, also
 from holecam.output.freedom_picture import freedom_pictures
+from holecam.output.marking_picture import marking_pictures
+from holecam.output.marking_table import marking_table
+from holecam.output.milled_table import milled_lines
 from holecam.output.plain_words import AXIS_WORDS, plain, resolution_words, setup_words, unit_words
 from holecam.output.plan_picture import plan_picture
 from holecam.output.readings import Reading, RowReading, reading, row_readings
+from holecam.output.section_picture import section_pictures
 from holecam.output.sheet_facts import sheet_facts
+from holecam.output.step_down_table import step_down_table
 from holecam.output.svg_canvas import PICTURE_STYLE
 from holecam.output.turn_counts import turn_counts
 from holecam.plan.plan import Plan
@@ -55,6 +61,11 @@ def run_sheet(plan: Plan) -> str:
         unnumbered=_ranges(picture.unnumbered),
         freedoms=[(p.pattern, Markup(c.inline())) for p, c in freedom_pictures(plan)],
         chains=[(r.name, Markup(c.inline())) for r, c in chain_pictures(plan)],
+        tables=_tables(plan),
+        tables_pictures=[
+            *((f"Section through {s.name}", Markup(c.inline())) for s, c in section_pictures(plan)),
+            *((f"Marking out {m.name}", Markup(c.inline())) for m, c in marking_pictures(plan)),
+        ],
         tools=[(t.number, t.name, length_text(t.diameter, plan.unit)) for t in plan.tools],
         operations=[operation_facts(plan, o) for o in plan.operations],
         checks=[(c.words, _text(reading(plan, c.expected), signed=False)) for c in plan.checks],
@@ -62,6 +73,16 @@ def run_sheet(plan: Plan) -> str:
         dials=plan.machine.dial is not None,
         skewed=plan.setup.skewed,
     )
+
+
+def _tables(plan: Plan) -> list[str]:
+    """Return the tables of cuts, step-downs, chains and corrections as the text sheet has them."""
+    return [
+        *("\n".join(milled_lines(c, plan.unit)) for c in plan.cuts),
+        *(step_down_table(s, plan.unit) for s in plan.step_downs),
+        *(chain_table(c, plan.unit) for c in plan.chains),
+        *(marking_table(m, plan.unit) for m in plan.markings),
+    ]
 
 
 @cache
