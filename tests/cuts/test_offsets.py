@@ -8,7 +8,7 @@ import random
 import numpy as np
 import pytest
 from clipper_measure import area, offset, rings
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from pocket_shapes import random_shape
 
@@ -153,6 +153,7 @@ def test_area_agrees_with_a_clipping_library(seed: int) -> None:
 
 
 @given(SEEDS, st.floats(0.1, 1.0))
+@settings(max_examples=25)
 def test_levels_worked_out_one_from_the_other_equal_those_from_the_walls(seed: int, share: float) -> None:
     shape = random_shape(seed)
     walls = walls_of(chains_of_region(shape.outline, shape.islands))

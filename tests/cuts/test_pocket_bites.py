@@ -39,7 +39,7 @@ COMPACT = [
 
 
 @pytest.mark.parametrize(("outline", "islands"), COMPACT)
-@pytest.mark.parametrize(("share", "finish"), [(0.2, 0.0), (0.4, 0.0), (0.4, 0.3)])
+@pytest.mark.parametrize(("share", "finish"), [(0.2, 0.0), (0.4, 0.3)])
 def test_engagement_stays_within_the_ratio(
     outline: Outline, islands: tuple[Outline, ...], share: float, finish: float
 ) -> None:
@@ -83,7 +83,7 @@ def test_the_engagement_told_is_that_of_a_closer_look() -> None:
     assert closer.engagement_deg.max() <= 1.25 * straight_engagement_deg(2.4, 3.0)
 
 
-@pytest.mark.parametrize("seed", range(5))
+@pytest.mark.parametrize("seed", range(3))
 def test_random_pockets_are_covered_and_keep_the_walls(seed: int) -> None:
     shape = random_shape(300 + seed)
     cutter = MillingCutter("cutter", shape.diameter, centre_cutting=True)

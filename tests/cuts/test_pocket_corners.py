@@ -52,7 +52,7 @@ def test_square_corner_leaves_the_handbook_share() -> None:
 
 
 @given(st.integers(0, 5000))
-@settings(max_examples=40)
+@settings(max_examples=20)
 def test_reached_and_left_make_up_the_whole(seed: int) -> None:
     shape = random_shape(seed)
     named, _ = walls_of_cut(shape.outline, shape.islands, ())
@@ -214,7 +214,7 @@ def test_second_cutter_goes_through_the_neck_that_stopped_the_first() -> None:
 
 
 @given(st.integers(0, 2000))
-@settings(max_examples=12)
+@settings(max_examples=5)
 def test_second_cutter_leaves_nothing_on_random_pockets(seed: int) -> None:
     shape = random_shape(seed)
     first = MillingCutter("first", shape.diameter, centre_cutting=True)
