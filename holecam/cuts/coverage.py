@@ -27,6 +27,9 @@ FINEST = 0.005
 COARSE = 0.03
 """Times the diameter: side at which boxes are not split further when more than :data:`MANY` of them are uncut."""
 
+PLACES_AT_ONCE = 20_000
+"""Boxes that are held against the path together: bounds the memory of a large pocket."""
+
 MANY = 300
 
 ON_WALL_PASS = 2e-6
@@ -64,9 +67,11 @@ def distance_to_path(path: Elements, x: Floats, y: Floats, reach: float) -> Floa
     best = np.full(len(x), np.inf)
     if not len(path) or not len(x):
         return best
-    i, j = near_pairs((x, y, x, y), path.boxes(), np.full(len(path), reach))
-    away = pair_distances(path, j, x[i], y[i])
-    np.minimum.at(best, i, away)
+    boxes, reaches = path.boxes(), np.full(len(path), reach)
+    for first in range(0, len(x), PLACES_AT_ONCE):
+        px, py = x[first : first + PLACES_AT_ONCE], y[first : first + PLACES_AT_ONCE]
+        i, j = near_pairs((px, py, px, py), boxes, reaches)
+        np.minimum.at(best, i + first, pair_distances(path, j, px[i], py[i]))
     best[best > reach] = np.inf
     return best
 
@@ -153,11 +158,12 @@ def _may_be_deep(walls: Walls, areas: list[ClosedArea], x: Floats, y: Floats, ha
     need = 2.0 * radius - half
     near = np.zeros(len(x), dtype=np.bool_)
     bodies = walls.bodies
-    i, j = near_pairs((x, y, x, y), bodies.boxes(), np.maximum(need + walls.margin, 0.0))
-    if len(i):
-        away = pair_distances(bodies, j, x[i], y[i]) - walls.margin[j]
-        close = away < need
-        near[i[close]] = True
+    boxes, reaches = bodies.boxes(), np.maximum(need + walls.margin, 0.0)
+    for first in range(0, len(x), PLACES_AT_ONCE):
+        px, py = x[first : first + PLACES_AT_ONCE], y[first : first + PLACES_AT_ONCE]
+        i, j = near_pairs((px, py, px, py), boxes, reaches)
+        close = pair_distances(bodies, j, px[i], py[i]) - walls.margin[j] < need
+        near[i[close] + first] = True
     return np.asarray(inside & ~near)
 
 

@@ -32,6 +32,9 @@ SAMPLE_SHARE = 0.5
 CLOSE_SHARE = 0.12
 """The same where small bites promise to keep the engagement: it peaks where a bite meets the cusp of two others."""
 
+SAMPLES_AT_ONCE = 4000
+"""Places that are looked at together: bounds the memory of a long path."""
+
 LEAST_CHIP = 0.005
 """mm. Where the layer that is removed is thinner than this a tooth rubs and does not cut (the least chip is published
 as a tenth to four tenths of the edge's radius, 1 to 10 microns): it does not count as engaged."""
@@ -112,6 +115,24 @@ def engagement_along(
     least_chip : float
         Layers thinner than this are not counted, mm.
     """
+    found = [
+        _engagement(path, radius, row[part], share[part], fresh, open_before, cut_before, least_chip)
+        for part in (slice(first, first + SAMPLES_AT_ONCE) for first in range(0, max(1, len(row)), SAMPLES_AT_ONCE))
+    ]
+    return Samples(row, share, np.concatenate([f[0] for f in found]), np.concatenate([f[1] for f in found]))
+
+
+def _engagement(
+    path: Elements,
+    radius: float,
+    row: Indexes,
+    share: Floats,
+    fresh: Sequence[bool] | None,
+    open_before: Sequence[Circle],
+    cut_before: tuple[Elements, float] | None,
+    least_chip: float,
+) -> tuple[Floats, Floats]:
+    """Return the engagement at some places and its left part, degrees."""
     count = len(row)
     x, y = path.points_at(row, share)
     dx, dy = path.directions_at(row, share)
@@ -164,5 +185,4 @@ def engagement_along(
     np.add.at(cut, taken.row, taken.high - taken.low)
     # The rim is walked from the right of the travel round to the left
     np.add.at(cut_left, taken.row, np.maximum(taken.high, 0.5) - np.maximum(taken.low, 0.5))
-    left = 180.0 * np.clip(0.5 - cut_left, 0.0, 0.5)
-    return Samples(row, share, 180.0 * np.clip(1.0 - cut, 0.0, 1.0), left)
+    return 180.0 * np.clip(1.0 - cut, 0.0, 1.0), 180.0 * np.clip(0.5 - cut_left, 0.0, 0.5)

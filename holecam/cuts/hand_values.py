@@ -24,7 +24,7 @@ class HandRow:
     start, end : float
         Readings of the moving axis.
     side_offset : float
-        From the centre line of a slot, to the left of its travel; from the wall for a pocket; 0 on the line.
+        From the straight centre line of a slot, to the left of its travel; 0 in pockets and on bent lines.
     direction : str
         ``"climb"``, ``"conventional"``, ``"full width"`` or ``"both walls"``.
     cuts : bool
