@@ -108,6 +108,15 @@ class _Opened:
         x, y, room = self.columns
         return int((np.hypot(x - p[0], y - p[1]) - room).argmin())
 
+    def covers(self, center: Point, room: float) -> bool:
+        """Return whether one open circle holds another whole."""
+        x, y, opened = self.columns
+        return bool(len(x)) and bool((np.hypot(x - center[0], y - center[1]) + room <= opened + OPEN_NOISE).any())
+
+    def joined(self, a: int, b: int) -> bool:
+        """Return whether circles lead from one to another: both were opened from one place."""
+        return self._up(a)[-1] == self._up(b)[-1]
+
     def way(self, a: int, b: int) -> list[int]:
         """Return the circles that lead from one to another, each overlapping the next, both ends included."""
         up_a, up_b = self._up(a), self._up(b)
@@ -182,33 +191,52 @@ class _Biter:
     at: int = 0
 
     def open_room(self, cell: Cell, lines: MiddleLines, kind: StrokeKind) -> None:
-        """Open one room from its widest place along all its middle lines, then run along its walls."""
+        """Open one room from its widest place along all its middle lines, then run along its walls.
+
+        Where the lines fall apart, in necks hardly wider than the cutter, every part is opened from its own widest
+        place: none is left to the pass along the walls.
+        """
         self.opened = _Opened()
-        root = int(lines.nodes_room.argmax())
-        center = (float(lines.nodes_xy[root, 0]), float(lines.nodes_xy[root, 1]))
-        room = float(lines.nodes_room[root])
-        self._spiral(center, room)
-        self.at = self.opened.add(center, room, -1)
         by_node: dict[int, list[int]] = {}
         for k, branch in enumerate(lines.branches):
             by_node.setdefault(branch.first, []).append(k)
             by_node.setdefault(branch.last, []).append(k)
         done: set[int] = set()
+        reached: set[int] = set()
+        for root in np.argsort(-lines.nodes_room, kind="stable").tolist():
+            room = float(lines.nodes_room[root])
+            if root in reached or (reached and room < LEAST_ROOM * 2 * self.radius):
+                continue
+            center = (float(lines.nodes_xy[root, 0]), float(lines.nodes_xy[root, 1]))
+            if self.opened.covers(center, room):
+                continue
+            if reached and self._engagement(np.array(center), room) <= self.limit:
+                self._bite(center, room, self.opened.holding(center))  # joined to what is open: no entry is needed
+                self.at = self.opened.holding(center)
+            else:
+                self._spiral(center, room)
+                self.at = self.opened.add(center, room, -1)
+            self._walk(lines, by_node, done, reached, root)
+        self._walls(cell, kind)
+
+    def _walk(
+        self, lines: MiddleLines, by_node: dict[int, list[int]], done: set[int], reached: set[int], root: int
+    ) -> None:
+        """Cut along all middle lines that hang together with a node whose circle is open."""
         waiting = [(root, self.at)]
         while waiting:
             node, circle = waiting.pop()
+            reached.add(node)
             # Dead ends first: what is left then leads on
             fresh = [k for k in by_node.get(node, []) if k not in done]
             fresh.sort(key=lambda k: len(by_node[self._other(lines.branches[k], node)]) > 1)
             ahead: list[tuple[int, int]] = []
             for k in fresh:
-                if k in done:
-                    continue
-                done.add(k)
-                last = self._follow(lines.branches[k], node, circle)
-                ahead.append((self._other(lines.branches[k], node), last))
+                if k not in done:
+                    done.add(k)
+                    last = self._follow(lines.branches[k], node, circle)
+                    ahead.append((self._other(lines.branches[k], node), last))
             waiting += ahead
-        self._walls(cell, kind)
 
     def finish_room(self, cell: Cell, lines: MiddleLines, allowance: float) -> None:
         """Take the finishing allowance off the walls: out of the corners in bites first, then along the walls."""
@@ -358,6 +386,10 @@ class _Biter:
             return
         track = [here, p]
         if not self._open_between(here, p):
+            if not self.opened.joined(self.at, self.opened.holding(p)):
+                self.builder.lift()  # another part of the room: over the work, and down where it is open
+                self.builder.start_open(p)
+                return
             stops = [self.opened.center(k) for k in self.opened.way(self.at, self.opened.holding(p))]
             track = [here, *self._shortened(here, stops, p)]
         for a, b in pairwise(track):

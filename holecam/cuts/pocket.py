@@ -6,6 +6,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from holecam.cuts.chain_drilling import chain_drilled
 from holecam.cuts.chain_drilling_values import ChainDrilling
 from holecam.cuts.corner_relief import relief_gouges, reliefs, with_reliefs
@@ -22,6 +24,7 @@ from holecam.cuts.hand_values import HandWork
 from holecam.cuts.kept_curves import walls_of_cut
 from holecam.cuts.level_layout import LevelLayout, StrokeKind
 from holecam.cuts.level_moves import cut_path, entry_circles, entry_holes_of, swept_in_order, with_engagement
+from holecam.cuts.medial_axis import room_of
 from holecam.cuts.offsets import Allowed, Level, OffsetStack
 from holecam.cuts.path_values import CutPath
 from holecam.cuts.pocket_values import PocketPlan, PocketRequest, Relief
@@ -36,7 +39,7 @@ from holecam.cuts.sneaking_up import Stage, check_undersize, measure_words, rule
 from holecam.cuts.sneaking_values import SneakPass
 from holecam.cuts.wall_report import wall_report
 from holecam.errors import InputError
-from holecam.shapes import Curve, Outline
+from holecam.shapes import Curve, Outline, Point
 
 ENTRY_STEPS = 40
 """Halvings in the search for the widest cutter that enters: more than a drawing's digits."""
@@ -97,6 +100,8 @@ def plan_pocket(request: PocketRequest, *, progress: Progress | None = None) -> 
     wanted = tuple(reliefs(request.outline, cutter.radius, request.relief, what)) if request.relief else ()
     layout, made, notes = _with_reliefs(cleared.layout, wanted if not request.sneak else (), list(cleared.notes))
     layout, peak = with_engagement(layout, cutter.radius, step_over, request.corners, request.engagement_ratio)
+    if request.corners is Corners.NIBBLE:
+        peak = replace(peak, width_there=_width_near(cleared.named, peak.at, cutter.radius))
     path = cut_path(
         "rough and finish" if not request.sneak else f"first cut, {request.sneak.undersize:.3f} mm undersize",
         cutter.diameter,
@@ -160,6 +165,15 @@ def plan_pocket(request: PocketRequest, *, progress: Progress | None = None) -> 
         tuple(notes),
         entry_holes_of([layout, *layouts]),
     )
+
+
+def _width_near(named: NamedWalls, p: Point, radius: float) -> float:
+    """Return how wide the pocket is round a place: twice the greatest depth within a radius of it, mm."""
+    step = np.linspace(-radius, radius, 9)
+    x, y = np.meshgrid(step, step)
+    near = np.hypot(x, y) <= radius + 1e-9
+    around = np.column_stack([p[0] + x[near], p[1] + y[near]])
+    return 2.0 * float(room_of(named.walls, around, 0.0).max())
 
 
 def _chain_drilled(request: PocketRequest, hand: HandWork, what: str) -> ChainDrilling | None:

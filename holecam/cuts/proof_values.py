@@ -39,11 +39,16 @@ class Gouge:
 
 @dataclass(frozen=True, slots=True)
 class EngagementPeak:
-    """The greatest angle over which a tooth cuts, degrees, where it happens, and that of a straight cut."""
+    """The greatest angle over which a tooth cuts, degrees, where it happens, and that of a straight cut.
+
+    ``width_there`` is how wide the place is within a radius of it, mm, where it was measured: in pockets that are
+    opened in small bites.
+    """
 
     engagement_deg: float
     at: Point
     straight_deg: float
+    width_there: float | None = None
 
     @property
     def ratio(self) -> float:

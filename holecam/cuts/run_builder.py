@@ -27,11 +27,16 @@ class RunBuilder:
     runs: list[Run] = field(default_factory=list)
     strokes: list[Stroke] = field(default_factory=list)
     entry: LevelEntry | None = None
+    landing: Point | None = None
 
     @property
     def here(self) -> Point | None:
         """Where the cutter is at depth, ``None`` when it is up."""
-        return self.strokes[-1].curve.end if self.strokes else None
+        return self.strokes[-1].curve.end if self.strokes else self.landing
+
+    def start_open(self, p: Point) -> None:
+        """Begin the next run at a place that is cut already."""
+        self.landing = p
 
     def clear(self, segment: Segment, away: float) -> bool:
         """Return whether a straight step keeps its distance from all walls, their margins included."""
@@ -66,7 +71,7 @@ class RunBuilder:
         """End the run."""
         if self.strokes:
             self.runs.append(Run(tuple(self.strokes), self.entry))
-        self.strokes, self.entry = [], None
+        self.strokes, self.entry, self.landing = [], None, None
 
     def layout(self) -> LevelLayout:
         """End the last run and return all of them."""

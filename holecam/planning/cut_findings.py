@@ -154,7 +154,9 @@ def _proof(
         f"{peak.straight_deg:.0f} degrees."
     )
     if over and nibbled:
-        severity, remedy = Severity.CAUTION, "A place hardly wider than the cutter: the feed drops there. Watch it."
+        severity, remedy = Severity.CAUTION, "The feed drops there. Watch it, or take a smaller cutter."
+        if peak.width_there is not None:
+            message += f" The pocket is {text(peak.width_there)} wide there; small bites need room beside the cutter."
     elif over and corners is Corners.AS_THEY_COME:
         severity, remedy = Severity.CAUTION, "The feed is left as it is, as asked for: take a slow one throughout."
     else:

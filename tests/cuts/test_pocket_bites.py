@@ -22,6 +22,7 @@ from holecam.cuts.path_values import MoveKind, joined
 from holecam.cuts.pocket import plan_pocket
 from holecam.cuts.pocket_values import PocketPlan, PocketRequest
 from holecam.shapes import Arc, Circle, Outline, circle_outline, outline_through, rectangle
+from holecam.shapes.curve_arrays import ClosedArea, CurveArray
 
 COARSE = 0.003
 """mm. Accuracy of the sweeps: thousands of arcs lie across each other here."""
@@ -83,7 +84,7 @@ def test_the_engagement_told_is_that_of_a_closer_look() -> None:
     assert closer.engagement_deg.max() <= 1.25 * straight_engagement_deg(2.4, 3.0)
 
 
-@pytest.mark.parametrize("seed", range(3))
+@pytest.mark.parametrize("seed", [0, 1, 2, 39703, 39724])
 def test_random_pockets_are_covered_and_keep_the_walls(seed: int) -> None:
     shape = random_shape(300 + seed)
     cutter = MillingCutter("cutter", shape.diameter, centre_cutting=True)
@@ -102,9 +103,55 @@ def test_random_pockets_are_covered_and_keep_the_walls(seed: int) -> None:
     radius = shape.diameter / 2
     assert left_over(plan, shape.outline, shape.islands) < 0.0001 * shape.diameter**2
     assert least_distance(chains_at_depth(plan.path), [shape.outline, *shape.islands]) > radius - 0.001
-    for move in plan.path.moves():
-        if move.kind in (MoveKind.CUT, MoveKind.FINISH) and move.feed_factor < 1.0:
-            assert any("hardly wider" in note for note in plan.notes) or move.engagement_deg is not None
+    assert_bites_grow_in_tight_places_only(plan)
+
+
+def assert_bites_grow_in_tight_places_only(plan: PocketPlan) -> None:
+    """Wherever a tooth bites more than allowed, the pocket is hardly wider than the cutter."""
+    assert plan.proof.peak is not None
+    allowed = 1.25 * plan.proof.peak.straight_deg
+    radius = plan.request.cutter.radius
+    walls = CurveArray(tuple(c for o in (plan.request.outline, *plan.request.islands) for c in o.curves))
+    ring = np.linspace(0, math.tau, 25)
+    for move in plan.path.levels[-1].moves:
+        if move.curve is None or move.engagement_deg is None or move.engagement_deg <= allowed:
+            continue
+        assert move.feed_factor < 1.0
+        x, y = move.curve.point_at(0.5)
+        around = np.array([(x + r * math.cos(a), y + r * math.sin(a)) for a in ring for r in (0.0, radius / 2)])
+        inside = ClosedArea(plan.request.outline).inside(around)
+        widest = 2 * walls.distance(around[inside]).max()
+        assert widest < 1.3 * 2 * radius, f"{move.engagement_deg:.0f} degrees where it is {widest:.2f} mm wide"
+
+
+def test_chambers_joined_by_a_hair_more_than_the_cutter_are_all_opened_in_bites() -> None:
+    # Seed 40032: the sampled middle lines fall apart in its necks, and only one chamber used to be bitten
+    shape = random_shape(40032)
+    cutter = MillingCutter("cutter", shape.diameter, centre_cutting=True)
+    plan = plan_pocket(
+        replace(PATCH, outline=shape.outline, islands=shape.islands, cutter=cutter, step_over=shape.step_over)
+    )
+    assert plan.proof.proved
+    assert_bites_grow_in_tight_places_only(plan)
+
+
+@pytest.mark.slow
+def test_bites_on_many_random_pockets() -> None:
+    for seed in range(40000, 40040):
+        shape = random_shape(seed)
+        cutter = MillingCutter("cutter", shape.diameter, centre_cutting=True)
+        request = replace(
+            PATCH,
+            outline=shape.outline,
+            islands=shape.islands,
+            cutter=cutter,
+            step_over=shape.step_over,
+            direction=list(Direction)[seed % 2],
+        )
+        plan = plan_pocket(request)
+        assert plan.proof.proved, f"seed {seed}"
+        assert joined(tuple(plan.path.moves())), f"seed {seed}"
+        assert_bites_grow_in_tight_places_only(plan)
 
 
 @pytest.mark.parametrize("entry", [Entry.HELIX, Entry.RAMP, Entry.PLUNGE])
