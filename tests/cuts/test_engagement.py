@@ -33,6 +33,12 @@ def greatest(curves: list[Curve], rows: list[int] | None = None, *, radius: floa
     return float(engagement_along(path, radius, row, share, least_chip=0.0, **more).engagement_deg.max())  # type: ignore[arg-type]
 
 
+@pytest.mark.outside_check(
+    subject="engagement of a tooth",
+    source="acos(1 - a/R)",
+    closeness="1e-6",
+    standing="mathematics",
+)
 @pytest.mark.parametrize("step", [0.3, 1.5, 3.0, 5.0])
 def test_straight_pass_beside_a_cut_one(step: float) -> None:
     # acos(1 - a/R): the usual geometry of milling with the side of a cutter
@@ -69,6 +75,12 @@ def test_concave_corner_adds_its_turn(angle_deg: float) -> None:
     assert got.engagement_deg[0] == pytest.approx(min(expected, 180.0), abs=1e-4)
 
 
+@pytest.mark.outside_check(
+    subject="engagement of a tooth",
+    source="law of cosines",
+    closeness="1e-6",
+    standing="mathematics",
+)
 def test_circle_inside_a_round_opening_follows_the_law_of_cosines() -> None:
     opening, r = 8.0, 6.5  # a bore of radius 8, the cutter's centre now on a circle of 6.5
     start = (r, 0.0)

@@ -79,6 +79,12 @@ def test_margin_square_to_the_surface_is_not_a_margin_added_sideways() -> None:
     assert bend_gap(radius, flank=right, height=height, corner_radius=0.0).gap == pytest.approx(gap)
 
 
+@pytest.mark.outside_check(
+    subject="inside bend",
+    source="tangent line of a circle",
+    closeness="1e-6",
+    standing="mathematics",
+)
 def test_last_pass_stands_at_the_tangent_line_plus_margin_less_corner() -> None:
     for corner in (0.0, 0.5, 1.2):
         bend = InsideBend(2.4, gap=0.06, sideways=0.3)
@@ -155,6 +161,12 @@ def test_limit_curve_keeps_its_distance_everywhere_and_stays_exact(away: float) 
     assert [a.radius for a in arcs] == pytest.approx([8.0 - away] if away < 8.0 else [])
 
 
+@pytest.mark.outside_check(
+    subject="inside bend",
+    source="shapely: buffer of a fine line",
+    closeness="2e-3 mm",
+    standing="library",
+)
 def test_limit_curve_against_a_polygon_library() -> None:
     wavy = (
         Segment((0, 0), (10, 0)),

@@ -30,6 +30,12 @@ def test_rectangle_shrinks_to_a_rectangle_to_the_last_digit_that_counts() -> Non
     assert np.abs(np.array(corners) - [(2, 2), (2, 4), (8, 2), (8, 4)]).max() < 1e-9
 
 
+@pytest.mark.outside_check(
+    subject="offsets",
+    source="Steiner: A + U r + pi r^2",
+    closeness="1e-12",
+    standing="mathematics",
+)
 def test_growing_a_convex_shape_obeys_the_formula_of_steiner() -> None:
     # area + perimeter d + pi d^2 (Steiner 1840, for convex bodies)
     triangle = outline_through([(0, 0), (30, 5), (8, 22)])
@@ -141,6 +147,12 @@ def test_a_place_lies_in_the_offset_just_when_it_is_deep_enough(seed: int, d: fl
     assert not wrong.any()
 
 
+@pytest.mark.outside_check(
+    subject="offsets",
+    source="pyclipper: offsets with round corners",
+    closeness="0.003 mm along the border",
+    standing="library",
+)
 @given(SEEDS)
 def test_area_agrees_with_a_clipping_library(seed: int) -> None:
     shape = random_shape(seed)

@@ -64,11 +64,23 @@ def check(seed: int) -> None:
     assert joined(tuple(plan.path.moves())), f"seed {seed}: the path is broken"
 
 
+@pytest.mark.outside_check(
+    subject="pocket: gouge and leftover",
+    source="pyclipper (clipping library) and shapely",
+    closeness="0.001 mm; 0.0001 D^2",
+    standing="library",
+)
 @pytest.mark.parametrize("seed", range(20))
 def test_random_pockets_have_no_gouge_and_nothing_left(seed: int) -> None:
     check(seed)
 
 
+@pytest.mark.outside_check(
+    subject="pocket: gouge and leftover",
+    source="pyclipper and shapely, 2,000 random outlines (slow)",
+    closeness="0.001 mm; 0.0001 D^2",
+    standing="library",
+)
 @pytest.mark.slow
 @pytest.mark.parametrize("hundred", range(20))
 def test_two_thousand_random_pockets_have_no_gouge_and_nothing_left(hundred: int) -> None:

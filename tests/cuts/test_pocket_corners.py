@@ -36,6 +36,12 @@ def wedge(angle_deg: float) -> Outline:
     return outline_through([(0, 0), (80, 0), (80 * math.cos(g), 80 * math.sin(g))])
 
 
+@pytest.mark.outside_check(
+    subject="corner that a cutter leaves",
+    source="R^2 (cot(g/2) - (pi - g)/2)",
+    closeness="1e-6",
+    standing="mathematics",
+)
 @pytest.mark.parametrize("angle_deg", [30.0, 60.0, 90.0, 120.0, 150.0])
 def test_corner_leftover_is_what_the_formula_says(angle_deg: float) -> None:
     # R^2 (cot(g/2) - (pi - g)/2), at 90 degrees 0.2146 R^2: the area between two tangents and the circle
@@ -46,6 +52,12 @@ def test_corner_leftover_is_what_the_formula_says(angle_deg: float) -> None:
     assert patch.area == pytest.approx(corner_area(3.0, math.radians(angle_deg)), rel=1e-6)
 
 
+@pytest.mark.outside_check(
+    subject="corner that a cutter leaves",
+    source="0.2146 R^2 at 90 degrees",
+    closeness="1e-12",
+    standing="mathematics",
+)
 def test_square_corner_leaves_the_handbook_share() -> None:
     assert corner_area(1.0, math.pi / 2) == pytest.approx(1 - math.pi / 4, rel=1e-12)
     assert corner_area(1.0, math.pi) == 0.0

@@ -117,6 +117,12 @@ def check_kept_off(planned: StepDownCut) -> None:
                         assert away >= limit.axis - 1e-6
 
 
+@pytest.mark.outside_check(
+    subject="sweep of a step-down",
+    source="shapely: distances of a raster of points to the strokes",
+    closeness="0.001 mm",
+    standing="library",
+)
 def test_every_reachable_place_is_swept_and_nothing_else_is_promised() -> None:
     planned = cut()
     check_coverage(planned)
@@ -231,6 +237,12 @@ def test_beside_the_wall_no_stroke_turns_sharply() -> None:
     check_coverage(planned)
 
 
+@pytest.mark.outside_check(
+    subject="sweep of a step-down",
+    source="(1 - pi/4) R^2 in a square corner",
+    closeness="0.002 mm2",
+    standing="mathematics",
+)
 def test_left_in_a_square_corner_against_the_closed_form() -> None:
     # practice C4: a sharp 90 degree corner leaves R^2 (1 - pi/4)
     region = rectangle(0.0, 0.0, 30.0, 30.0)

@@ -16,6 +16,12 @@ from holecam.errors import InputError
 HALF_THOU = Fraction(254, 20_000)
 
 
+@pytest.mark.outside_check(
+    subject=("drill point", "hard floor"),
+    source="by hand: point of 118 degrees, 0.3004 d",
+    closeness="0.1 percent",
+    standing="mathematics",
+)
 def test_by_hand() -> None:
     # 1/8 in drill of 118 degrees: point 0.3004 d = 0.0376 in (handbook factor); hard floor -0.1874 in, one step above
     # it -0.1869, rounded up -0.1865

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.stats import norm
 
 from holecam.cuts.layer_estimates import NOTHING, DoubtRule, Estimate, Term, covariance
 from holecam.cuts.layer_stack import HeightTouch, Layer, LayerStack, TouchedStack, Wedge
@@ -34,6 +35,12 @@ def touched(face: str = "brass rail", **more: object) -> TouchedStack:
     return TouchedStack(rail_stack(), touch, HALF_THOU, **more)  # type: ignore[arg-type]
 
 
+@pytest.mark.outside_check(
+    subject="step-down doubt",
+    source="standard deviation of a rectangular distribution (GUM, JCGM 100:2008, 4.3.7)",
+    closeness="1e-6",
+    standing="mathematics",
+)
 def test_rectangular_doubt_is_half_width_over_root_three() -> None:
     # GUM, JCGM 100:2008, 4.3.7
     term = Term.within("x", 0.03)
@@ -194,12 +201,26 @@ def test_chance_is_on_the_safe_side_for_limits_that_are_really_sure() -> None:
         assert (sheet > z).mean() < faces.contact(z)
 
 
+@pytest.mark.outside_check(
+    subject=("chance of contact", "hard floor"),
+    source="handbook values of the normal tail: k = 2, 3, 3.09",
+    closeness="5e-5",
+    standing="memory",
+)
 @pytest.mark.parametrize(
     ("k", "chance"),
     [(2.0, 0.0228), (3.0, 0.0013), (3.09, 0.0010)],  # one-sided normal tail, handbook values
 )
 def test_normal_tail(k: float, chance: float) -> None:
     assert normal_chance(-k) == pytest.approx(chance, abs=5e-5)
+
+
+@pytest.mark.outside_check(
+    subject="chance of contact", source="scipy: normal distribution", closeness="1e-9 of the chance", standing="library"
+)
+@given(k=st.floats(-8, 8))
+def test_normal_chance_against_a_reference_library(k: float) -> None:
+    assert normal_chance(k) == pytest.approx(float(norm.cdf(k)), rel=1e-9)
 
 
 def test_window_inside_the_layer_against_a_scan() -> None:

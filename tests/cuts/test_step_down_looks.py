@@ -113,6 +113,12 @@ def test_belief_after_answers_against_a_simulation(
     )
 
 
+@pytest.mark.outside_check(
+    subject="belief after a look",
+    source="mean of a truncated normal distribution, phi(a) / (1 - Phi(a))",
+    closeness="1e-9 of the chance, 2e-5 mm of the mean",
+    standing="mathematics",
+)
 def test_truncated_normal_mean_of_the_handbook_formula() -> None:
     # practice C5: mean mu + s phi(a)/(1 - Phi(a)) for the part beyond a; only the face that was looked at, so the
     # layer itself is made exact and thick
@@ -204,6 +210,12 @@ def worst_case_by_program(substrate: Estimate, layer: Estimate, low: float, high
     return substrate.value - float(found.fun)
 
 
+@pytest.mark.outside_check(
+    subject="belief after a look",
+    source="scipy: linprog",
+    closeness="1e-9 mm",
+    standing="library",
+)
 @pytest.mark.parametrize(
     "answers",
     [

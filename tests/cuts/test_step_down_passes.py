@@ -135,6 +135,12 @@ def test_steps_sum_exactly_and_never_grow(total: int, rough: float, step: Fracti
         below += count
 
 
+@pytest.mark.outside_check(
+    subject="last passes",
+    source="0.001 in, then 0.0005 in",
+    closeness="exact",
+    standing="common practice",
+)
 def test_default_tail_ends_in_a_thousandth_and_half_a_thousandth() -> None:
     # last passes over a thin sheet 0.001 in, then 0.0005 in: common practice, design page section 9
     assert pytest.approx((0.001 * INCH, 0.0005 * INCH)) == LAST_STEPS

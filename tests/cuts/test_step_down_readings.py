@@ -15,12 +15,24 @@ from holecam.errors import InputError
 INCH = 25.4
 
 
+@pytest.mark.outside_check(
+    subject="layer from readings",
+    source="scipy: Student t",
+    closeness="1e-9",
+    standing="library",
+)
 @pytest.mark.parametrize("freedom", [1, 2, 3, 4, 5, 7, 10, 29, 30, 100])
 @pytest.mark.parametrize("chance", [0.6, 0.9, 0.97725, 0.99865])
 def test_student_quantile_against_scipy(freedom: int, chance: float) -> None:
     assert student_quantile(chance, freedom) == pytest.approx(stats.t.ppf(chance, freedom), rel=1e-9)
 
 
+@pytest.mark.outside_check(
+    subject="layer from readings",
+    source="GUM (JCGM 100:2008) table G.2",
+    closeness="0.005",
+    standing="memory",
+)
 @pytest.mark.parametrize(
     ("freedom", "value"),
     # GUM, JCGM 100:2008, table G.2, 95.45 percent two-sided
@@ -30,6 +42,12 @@ def test_student_quantile_against_the_table_of_the_gum(freedom: int, value: floa
     assert student_quantile(0.5 + 0.9545 / 2, freedom) == pytest.approx(value, abs=0.005)
 
 
+@pytest.mark.outside_check(
+    subject="layer from the solder used",
+    source="copper tube soldering data sheet, Table 1: 0.080 in of 1/8 in wire for a 5/8 in tube",
+    closeness="0.5 percent",
+    standing="memory",
+)
 def test_wire_over_area() -> None:
     # tube joint of 0.625 in by 0.500 in with 0.001 in gap takes 0.080 in of 1/8 in wire: copper tube soldering data
     # sheet, Table 1, value from memory; here the other way round

@@ -131,6 +131,12 @@ def random_wall(rng: np.random.Generator) -> tuple[Curve, ...]:
     )
 
 
+@pytest.mark.outside_check(
+    subject="inside bend",
+    source="scipy: k-d tree over a sampled cutter and a sampled sheet, in three dimensions",
+    closeness="0.005 mm",
+    standing="library",
+)
 @pytest.mark.parametrize(
     "seed", [seed if seed < 10 else pytest.param(seed, marks=pytest.mark.slow) for seed in range(40)]
 )

@@ -18,8 +18,10 @@ from holecam.planning.plan_job import make_plans
 
 sys.path.insert(0, str(Path(__file__).parent))
 
+import make_checks_page
 import make_job_reference
 import pages
+from check_subjects import FORMULAS, GAPS
 from pages import DOCS, PAGES, Block
 
 ROOT = DOCS.parent
@@ -115,6 +117,30 @@ def test_the_first_page_leads_to_every_other() -> None:
 def test_the_job_reference_is_up_to_date() -> None:
     written = make_job_reference.PAGE.read_text(encoding="utf-8")
     assert written == make_job_reference.page_text(), "run: python tests/docs/make_job_reference.py"
+
+
+def test_the_page_of_outside_checks_is_up_to_date() -> None:
+    written = make_checks_page.PAGE.read_text(encoding="utf-8")
+    assert written == make_checks_page.page_text(), "run: python tests/docs/make_checks_page.py"
+
+
+def test_every_formula_and_table_has_an_outside_source_or_a_gap_in_words() -> None:
+    checks = make_checks_page.all_checks()
+    assert len(checks) > 150
+    missing = set(make_checks_page.uncovered(checks))
+    assert missing <= set(GAPS), "no outside source, and nothing said about it in check_subjects.py"
+    assert set(GAPS) <= {*FORMULAS, *(f"table {name}" for name in make_checks_page.table_names())}
+
+
+def test_a_mark_of_an_outside_check_is_refused_when_it_says_too_little(tmp_path: Path) -> None:
+    good = 'subject="feed", source="a", closeness="b", standing="library"'
+    for wrong in ('subject="feeds"', 'standing="sure"', 'closeness=""'):
+        file = tmp_path / "test_x.py"
+        key = wrong.partition("=")[0]
+        marks = ", ".join(wrong if part.startswith(key) else part for part in good.split(", "))
+        file.write_text(f"@pytest.mark.outside_check({marks})\ndef test_a(): ...\n", encoding="utf-8")
+        with pytest.raises(ValueError, match="test_a"):
+            make_checks_page.checks_of(file)
 
 
 def test_the_job_reference_has_every_key_that_the_reader_takes() -> None:

@@ -57,6 +57,12 @@ def test_a_polyline_with_bulges_stays_arcs(tmp_path: Path) -> None:
     assert drawn.off_by == 0.0
 
 
+@pytest.mark.outside_check(
+    subject="drawings in",
+    source="DXF reference: bulge = tan(angle / 4); ezdxf writes the file",
+    closeness="1e-9",
+    standing="library",
+)
 @pytest.mark.parametrize(
     ("bulge", "sweep_deg"), [(0.2, 45.24), (1.0, 180.0), (2.5, 272.79), (-0.4142135623730951, -90.0)]
 )

@@ -41,6 +41,12 @@ def test_every_key_and_item_of_the_whole_job_has_a_place_and_its_text() -> None:
             assert tomllib.loads(f"x = {place.written}")["x"] == value
 
 
+@pytest.mark.outside_check(
+    subject="job file",
+    source="spanned-toml: line of every key",
+    closeness="exact",
+    standing="library",
+)
 def test_agrees_with_a_second_parser() -> None:
     """spanned-toml (a general-purpose parser that keeps places) for every key that it gives a place for."""
     spanned_toml = pytest.importorskip("spanned_toml")

@@ -38,6 +38,12 @@ def test_it_is_a_schema_of_2020_12() -> None:
     assert job_schema()["$schema"] == "https://json-schema.org/draft/2020-12/schema"
 
 
+@pytest.mark.outside_check(
+    subject="job file",
+    source="jsonschema: validator of JSON Schema 2020-12",
+    closeness="jobs that the reader takes pass",
+    standing="library",
+)
 @pytest.mark.parametrize("text", [WHOLE_JOB, starter_job("in"), starter_job("mm")], ids=["whole", "inch", "mm"])
 def test_good_jobs_pass(text: str) -> None:
     assert _errors(text) == []

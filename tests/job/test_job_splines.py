@@ -39,6 +39,12 @@ def _clamped(count: int, degree: int) -> list[float]:
     return [0.0] * (degree + 1) + [float(k) for k in inner] + [float(count - degree)] * (degree + 1)
 
 
+@pytest.mark.outside_check(
+    subject="drawings in",
+    source="scipy: BSpline",
+    closeness="the stated tolerance",
+    standing="library",
+)
 @settings(max_examples=40)
 @given(st.lists(POINT, min_size=4, max_size=9), st.integers(1, 4), st.sampled_from([0.5, 0.05, 0.005]))
 def test_chords_keep_to_the_spline(control: list[tuple[float, float]], degree: int, tolerance: float) -> None:
@@ -51,6 +57,12 @@ def test_chords_keep_to_the_spline(control: list[tuple[float, float]], degree: i
     assert _greatest_distance(true, points) <= tolerance + 1e-9
 
 
+@pytest.mark.outside_check(
+    subject="drawings in",
+    source="ezdxf: rational splines",
+    closeness="the stated tolerance",
+    standing="library",
+)
 @settings(max_examples=30)
 @given(st.lists(st.tuples(POINT, st.floats(0.2, 5)), min_size=4, max_size=7))
 def test_chords_keep_to_a_spline_with_weights(rows: list[tuple[tuple[float, float], float]]) -> None:
@@ -81,6 +93,12 @@ def test_a_closed_spline_without_clamped_ends() -> None:
     assert _greatest_distance(true, points) <= 0.001 + 1e-9
 
 
+@pytest.mark.outside_check(
+    subject="drawings in",
+    source="Piegl and Tiller, The NURBS Book, example 7.3: the nine-point circle",
+    closeness="the stated tolerance",
+    standing="memory",
+)
 def test_a_full_circle_as_a_rational_spline() -> None:
     """The nine-point quadratic circle of the NURBS textbooks (Piegl and Tiller, The NURBS Book, example 7.3)."""
     half = math.sqrt(0.5)

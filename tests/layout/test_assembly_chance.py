@@ -33,6 +33,12 @@ def agrees(estimate: Estimate, expected: float, *, spreads: float = 4.0) -> bool
     return abs(estimate.chance - expected) <= spreads * math.sqrt(expected * (1 - expected) / estimate.trials) + 1e-12
 
 
+@pytest.mark.outside_check(
+    subject="chance of assembly",
+    source="Rayleigh distribution: 1 - exp(-r^2 / (2 s^2))",
+    closeness="four spreads of the trials",
+    standing="mathematics",
+)
 @pytest.mark.parametrize(("sigma", "play"), [(0.1, 0.25), (0.25, 0.25), (0.4, 0.3)])
 def test_one_held_screw_is_rayleigh(sigma: float, play: float) -> None:
     # 1 - exp(-r^2 / (2 s^2)): two equal normal errors at right angles
@@ -57,6 +63,12 @@ def test_held_pattern_is_a_product() -> None:
     assert answer.solved == 0
 
 
+@pytest.mark.outside_check(
+    subject="chance of assembly",
+    source="scipy: noncentral chi-square",
+    closeness="four spreads of the trials",
+    standing="library",
+)
 def test_held_screw_off_its_place_is_noncentral_chi_square() -> None:
     answer = chance_of_assembly([joint(1, (0, 0), off=(0.1, 0.05))], [JointDoubt(0.15)], motion=HELD)
     assert agrees(answer.total, float(ncx2.cdf(0.25**2 / 0.15**2, 2, (0.1**2 + 0.05**2) / 0.15**2)))
@@ -187,12 +199,24 @@ def test_turned_and_mirrored_jobs_have_the_same_chance(move: Placement) -> None:
     assert chance_of_assembly(inch, [JointDoubt(0.15 / 25.4)] * 2, trials=3000).total.entered == mm.total.entered
 
 
+@pytest.mark.outside_check(
+    subject="chance of assembly",
+    source="scipy: binomtest, Wilson interval",
+    closeness="1e-12",
+    standing="library",
+)
 @pytest.mark.parametrize(("entered", "trials"), [(0, 10), (1, 10), (8, 10), (10, 10), (950, 1000), (20000, 20000)])
 def test_wilson_interval_against_a_reference_library(entered: int, trials: int) -> None:
     other = binomtest(entered, trials).proportion_ci(confidence_level=0.95, method="wilson")
     assert wilson_interval(entered, trials) == pytest.approx((other.low, other.high), abs=1e-12)
 
 
+@pytest.mark.outside_check(
+    subject="chance of assembly",
+    source="Newcombe, Statistics in Medicine 17 (1998) 857, method 3: 81 of 263",
+    closeness="5e-5",
+    standing="memory",
+)
 def test_wilson_interval_published() -> None:
     # Newcombe, Statistics in Medicine 17 (1998) 857, 81 of 263, method 3: 0.2553 to 0.3662 (from memory)
     assert wilson_interval(81, 263) == pytest.approx((0.2553, 0.3662), abs=5e-5)

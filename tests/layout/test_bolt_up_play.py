@@ -18,6 +18,12 @@ from holecam.layout.bolt_up_play import (
 )
 
 
+@pytest.mark.outside_check(
+    subject="play of a screw",
+    source="ISO 273 fine, medium, coarse, three reprints: radial play (H - D) / 2",
+    closeness="exact",
+    standing="published",
+)
 @pytest.mark.parametrize(
     ("screw", "hole", "play"),
     [  # ISO 273, fine / medium / coarse, radial play (H - D) / 2
@@ -42,6 +48,12 @@ def test_clearance_on_both_sides_adds_up() -> None:
     assert math.fsum(term.amount for term in answer.terms) == answer.play
 
 
+@pytest.mark.outside_check(
+    subject="play of a screw",
+    source="hand tapping leans 1 to 2 degrees: 0.05 to 0.10 mm over 3 mm",
+    closeness="0.01 mm",
+    standing="common practice",
+)
 def test_leaning_thread_takes_play_over_the_plate() -> None:
     # practice: hand tapping leans 1 to 2 deg (common practice), 3 mm plate takes 0.05 to 0.10 mm
     taken = [

@@ -25,6 +25,12 @@ from holecam.layout.fastener_tolerance import (
 )
 
 
+@pytest.mark.outside_check(
+    subject=("floating fastener", "fixed fastener"),
+    source="ASME Y14.5 Appendix B: F 6, H 6.44 gives 0.44 and 0.22 (0.22 read in a reprint, the sizes from memory)",
+    closeness="exact",
+    standing="published",
+)
 def test_the_worked_example_of_the_standard() -> None:
     # ASME Y14.5 App. B, F = 6, H = 6.44: T = 0.44 floating, 0.22 each fixed (0.22 read in a reprint, sizes from memory)
     assert floating_tolerance(6.44, 6.0) == pytest.approx(0.44)
@@ -32,6 +38,12 @@ def test_the_worked_example_of_the_standard() -> None:
     assert fixed_tolerance_other(6.44, 6.0, 0.18) == pytest.approx(0.26)
 
 
+@pytest.mark.outside_check(
+    subject="fixed fastener",
+    source="ASME Y14.5 Appendix B: H = F + T1 + T2 (1 + 2 P/D)",
+    closeness="exact",
+    standing="published",
+)
 def test_without_projected_zone_the_thread_gets_less() -> None:
     # H = F + T1 + T2 (1 + 2 P / D), same appendix
     t2 = fixed_tolerance_unprojected(6.44, 6.0, plate_thickness=6.0, thread_depth=12.0)

@@ -37,6 +37,12 @@ def measurements(draw: st.DrawFn) -> tuple[list[Point], list[Point], list[float]
     return p, c, [float(w) for w in dice.uniform(0.2, 5, n)], mirror
 
 
+@pytest.mark.outside_check(
+    subject="rigid fit",
+    source="scipy: Rotation.align_vectors",
+    closeness="1e-6 degree",
+    standing="library",
+)
 @given(measurements())
 def test_the_turn_is_the_one_of_scipy_s_rotation_fit(case: tuple[list[Point], list[Point], list[float], bool]) -> None:
     p, c, w, mirror = case
@@ -59,6 +65,12 @@ def test_the_turn_is_the_one_of_scipy_s_rotation_fit(case: tuple[list[Point], li
     assert half_turn_range(fit.motion.turn_deg - theirs) == pytest.approx(0.0, abs=1e-6)
 
 
+@pytest.mark.outside_check(
+    subject="rigid fit",
+    source="scipy: least_squares from several starts",
+    closeness="1e-6 of the remainder, nothing better",
+    standing="library",
+)
 @given(measurements())
 def test_no_other_motion_leaves_less(case: tuple[list[Point], list[Point], list[float], bool]) -> None:
     """A general least-squares solver, started from the answer and from elsewhere, finds nothing better."""
@@ -81,6 +93,12 @@ def test_no_other_motion_leaves_less(case: tuple[list[Point], list[Point], list[
     assert fit.rms == pytest.approx(math.sqrt(fit.square_sum / sum(w)))
 
 
+@pytest.mark.outside_check(
+    subject="rigid fit",
+    source="scipy: orthogonal_procrustes",
+    closeness="1e-6 of the remainder",
+    standing="library",
+)
 @given(measurements())
 def test_the_free_choice_of_hand_is_scipy_s_orthogonal_fit(
     case: tuple[list[Point], list[Point], list[float], bool],

@@ -47,6 +47,12 @@ def test_off_one_old_hole_the_foot_is_nearest() -> None:
     assert 0.0 <= found.margin <= 2 * SAFE_BY
 
 
+@pytest.mark.outside_check(
+    subject="freedom",
+    source="crossing of two circles",
+    closeness="3e-6 mm (the guard that keeps the answer on the safe side)",
+    standing="mathematics",
+)
 def test_between_two_old_holes_the_crossing_is_nearest() -> None:
     # Centres 6 mm apart: the circles of 6 mm cross at (3, +-sqrt(27))
     found = nearest_allowed(one_hole((0.0, 0.0), (6.0, 0.0)), (3.0, 0.5), reach=REACH)

@@ -49,6 +49,12 @@ def test_one_disc() -> None:
     assert found.corners == 1  # a full circle starts and ends at one point
 
 
+@pytest.mark.outside_check(
+    subject="freedom",
+    source="area of two overlapping discs in closed form",
+    closeness="1e-9",
+    standing="mathematics",
+)
 def test_two_discs_that_overlap() -> None:
     # Lens of two circles of 6 mm, 6 mm apart: 2 r^2 acos(d / 2r) - d / 2 sqrt(4 r^2 - d^2)
     lens = 2 * 36.0 * math.acos(0.5) - 3.0 * math.sqrt(144.0 - 36.0)
@@ -98,6 +104,12 @@ def test_an_island_in_a_plug_that_is_held() -> None:
     assert len(found.forbidden) == 2
 
 
+@pytest.mark.outside_check(
+    subject="freedom",
+    source="shapely: which points lie inside",
+    closeness="every point that is not within 0.001 mm of the border",
+    standing="library",
+)
 @given(scenes, st.tuples(st.floats(-4, 4), st.floats(-4, 4)), st.booleans())
 @settings(max_examples=30)
 def test_the_region_is_what_is_allowed(scene: Scene, middle: tuple[float, float], inside: bool) -> None:
@@ -157,6 +169,12 @@ def _fine(chain: tuple[object, ...]) -> shapely.Polygon:
     return shapely.Polygon(points)
 
 
+@pytest.mark.outside_check(
+    subject="freedom",
+    source="shapely: fine polygons from inside and outside; Kedem, Livne, Pach, Sharir 1986: 6 m - 12 corners (memory)",
+    closeness="between the two polygon areas",
+    standing="library",
+)
 @given(st.integers(0, 10_000))
 @settings(max_examples=15)
 def test_areas_and_corners_of_many_discs(seed: int) -> None:

@@ -32,6 +32,12 @@ def one_hole(*old: tuple[float, float], part: PartShape | None = None) -> Freedo
     return freedom_of(sites, Surroundings(part or PartShape(), holes), LIMITS)
 
 
+@pytest.mark.outside_check(
+    subject="roomiest place",
+    source="circumcentre of a triangle",
+    closeness="1e-4 mm of place, 1e-6 mm of margin",
+    standing="mathematics",
+)
 def test_between_three_old_holes_the_circumcentre() -> None:
     # 3-4-5 triangle times 10: circumcentre in the middle of the hypotenuse, radius 25
     freedom = one_hole((0.0, 0.0), (30.0, 0.0), (0.0, 40.0), (30.0, 40.0))
@@ -42,6 +48,12 @@ def test_between_three_old_holes_the_circumcentre() -> None:
     assert len(found.bindings) == 4
 
 
+@pytest.mark.outside_check(
+    subject="roomiest place",
+    source="incentre of a triangle",
+    closeness="1e-4 mm of place, 1e-6 mm of margin",
+    standing="mathematics",
+)
 def test_in_a_triangle_the_incentre() -> None:
     # Right triangle 30-40-50: inradius (30 + 40 - 50) / 2 = 10
     part = PartShape(outline_through([(0.0, 0.0), (30.0, 0.0), (0.0, 40.0)]))
@@ -50,6 +62,12 @@ def test_in_a_triangle_the_incentre() -> None:
     assert found.margin == pytest.approx(4.0, abs=1e-6)
 
 
+@pytest.mark.outside_check(
+    subject="roomiest place",
+    source="circle of Apollonius",
+    closeness="1e-4 mm of place, 1e-6 mm of margin",
+    standing="mathematics",
+)
 def test_three_circles_of_different_size_by_apollonius() -> None:
     # Distances to the centres less the radii balance; solved here by bisection along the axis of symmetry
     holes = (OldHole("a", (-20.0, 0.0), 4.0), OldHole("b", (20.0, 0.0), 4.0), OldHole("c", (0.0, 30.0), 8.0))

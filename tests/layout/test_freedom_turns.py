@@ -39,6 +39,12 @@ def around(distance: float, direction_deg: float) -> tuple[float, float]:
     return (HELD_AT[0] + distance * math.cos(a), HELD_AT[1] + distance * math.sin(a))
 
 
+@pytest.mark.outside_check(
+    subject="freedom",
+    source="cosine rule: blocked within acos((L^2 + d^2 - s^2) / (2 L d))",
+    closeness="1e-6",
+    standing="mathematics",
+)
 @pytest.mark.parametrize("distance", [26.0, 30.0, 32.0, 35.0])
 def test_one_old_hole_by_the_cosine_rule(distance: float) -> None:
     old = OldHole("old 1", around(distance, 70.0), 4.0)

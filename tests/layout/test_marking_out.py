@@ -154,6 +154,12 @@ def test_what_comes_off_in_plain_places() -> None:
     assert front.position == 5.0
 
 
+@pytest.mark.outside_check(
+    subject="marking out",
+    source="shapely: areas and distances",
+    closeness="1e-4 mm; 0.001 mm2",
+    standing="library",
+)
 def test_what_comes_off_against_another_geometry_library() -> None:
     out = mark_out(DRAWN, MADE, GOOD, spacing=3.7)
     made = polygon(out.made)

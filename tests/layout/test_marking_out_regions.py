@@ -33,6 +33,12 @@ def random_shape(rng: np.random.Generator) -> Outline:
     return placed.reversed() if rng.random() < 0.5 else placed
 
 
+@pytest.mark.outside_check(
+    subject="marking out",
+    source="shapely: areas of differences",
+    closeness="0.005 mm2",
+    standing="library",
+)
 @given(seed=st.integers(0, 100_000))
 @settings(max_examples=60)
 def test_areas_against_another_geometry_library(seed: int) -> None:
@@ -78,6 +84,12 @@ def test_islands() -> None:
     assert beyond(hole, plate) == ()
 
 
+@pytest.mark.outside_check(
+    subject="marking out",
+    source="area of crossing circles in closed form",
+    closeness="1e-9",
+    standing="mathematics",
+)
 def test_crossing_circles_in_closed_form() -> None:
     # lens of two circles of radius r at distance d: 2 r^2 acos(d / 2r) - d/2 sqrt(4 r^2 - d^2)
     r, d = 6.0, 7.0

@@ -57,6 +57,12 @@ def test_nothing_to_do_when_it_goes_together() -> None:
     assert (answer.drilled, answer.slotted, answer.all_drilled, answer.best) == ((), (), None, None)
 
 
+@pytest.mark.outside_check(
+    subject="which hole to open",
+    source="closed form for two screws",
+    closeness="1e-6",
+    standing="mathematics",
+)
 def test_two_screws_in_closed_form() -> None:
     # 1.0 mm of pitch error, 0.25 + 0.25 mm of play: one hole needs 0.5 mm more radius, 5.5 mm, or a slot 0.5 mm longer
     answer = open_up(row(1.0), drills=TENTHS)

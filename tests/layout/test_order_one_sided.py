@@ -159,6 +159,12 @@ def test_words_in_inches_and_for_a_negative_sense() -> None:
     assert way[1].turn_at == (6.27, 0.0)
 
 
+@pytest.mark.outside_check(
+    subject="backlash",
+    source="college page on backlash: at least a quarter turn",
+    closeness="exact",
+    standing="common practice",
+)
 @pytest.mark.parametrize(
     ("lead", "backlash", "expected"),
     [

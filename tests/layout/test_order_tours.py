@@ -106,6 +106,12 @@ def best_travel(points: list[Point], *, closed: bool) -> float:
             limits.append(LinearConstraint(row, -np.inf, inside.sum() - 1))
 
 
+@pytest.mark.outside_check(
+    subject="drilling order",
+    source="scipy: milp (HiGHS), the proved best tour",
+    closeness="at most 1.10 times the proved best",
+    standing="library",
+)
 @pytest.mark.parametrize("closed", [False, True])
 @pytest.mark.parametrize("name", ["clusters", "hole circles"])
 def test_a_hundred_holes_are_no_worse_than_a_solver_s_tour(name: str, closed: bool) -> None:
@@ -168,6 +174,12 @@ def test_a_hundred_holes_take_a_fraction_of_a_second() -> None:
     assert min(times) < 0.4
 
 
+@pytest.mark.outside_check(
+    subject="drilling order",
+    source="Johnson and McGeoch 1996: best tour about 0.7124 sqrt(n A)",
+    closeness="at most 1.10 times it",
+    standing="memory",
+)
 @pytest.mark.slow
 def test_ten_thousand_holes_take_seconds_and_stay_short() -> None:
     """Uniform random points in an area A: the best tour is about 0.7124 sqrt(n A).

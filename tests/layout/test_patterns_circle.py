@@ -74,6 +74,12 @@ CHORDS = {
 }
 
 
+@pytest.mark.outside_check(
+    subject="hole circle",
+    source="Machinery's Handbook, hole coordinate factors, 3 to 8 holes; the same by sine and cosine",
+    closeness="half of the last digit",
+    standing="memory",
+)
 @pytest.mark.parametrize("count", sorted(JIG_BORING))
 def test_handbook_coordinates_of_a_circle_of_diameter_one(count: int) -> None:
     circle = hole_circle(count, diameter=1.0, start_deg=90.0)
@@ -85,6 +91,12 @@ def test_handbook_coordinates_of_a_circle_of_diameter_one(count: int) -> None:
         assert (0.5 + x, 0.5 - y) == pytest.approx((table_x, table_y), abs=HALF_DIGIT)
 
 
+@pytest.mark.outside_check(
+    subject="hole circle",
+    source="Machinery's Handbook, lengths of chords, to 36 holes; the same by sin(pi/n)",
+    closeness="half of the last digit",
+    standing="memory",
+)
 @pytest.mark.parametrize("count", sorted(CHORDS))
 def test_handbook_chords_between_neighbours(count: int) -> None:
     circle = hole_circle(count, diameter=1.0, start_deg=17.0)

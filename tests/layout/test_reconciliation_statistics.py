@@ -18,6 +18,12 @@ from holecam.layout.reconciliation_statistics import (
 )
 
 
+@pytest.mark.outside_check(
+    subject="error in a chain",
+    source="Abramowitz and Stegun, table 26.8",
+    closeness="2e-5 of the chance",
+    standing="memory",
+)
 @pytest.mark.parametrize(
     ("value", "dof", "chance"),
     [  # Abramowitz and Stegun, table 26.8, percentage points of chi-square
@@ -35,6 +41,12 @@ def test_chi_square_points_as_printed(value: float, dof: int, chance: float) -> 
     assert chi_square_tail(value, dof) == pytest.approx(chance, rel=2e-5)
 
 
+@pytest.mark.outside_check(
+    subject="error in a chain",
+    source="scipy: chi2",
+    closeness="1e-10",
+    standing="library",
+)
 @given(value=st.floats(0, 400), dof=st.integers(1, 300))
 def test_chi_square_against_a_reference_library(value: float, dof: int) -> None:
     assert chi_square_tail(value, dof) == pytest.approx(float(chi2.sf(value, dof)), rel=1e-10, abs=1e-300)
@@ -46,6 +58,12 @@ def test_limits() -> None:
     assert chi_square_tail(math.inf, 3) == 0.0
 
 
+@pytest.mark.outside_check(
+    subject="error in a chain",
+    source="Baarda 1968: 3.29 and 4.13; scipy: norm",
+    closeness="0.005; 1e-6",
+    standing="memory",
+)
 def test_critical_values_as_published() -> None:
     # Baarda 1968: 3.29 for 0.1 percent, 4.13 with a power of 80 percent
     assert critical_value() == pytest.approx(3.29, abs=0.005)

@@ -28,6 +28,12 @@ SIMULATIONS = 6000
 SAMPLING = 3 / math.sqrt(2 * SIMULATIONS)  # three standard errors of a standard deviation
 
 
+@pytest.mark.outside_check(
+    subject="doubt of a reference",
+    source="standard deviation of a rectangular distribution (GUM, JCGM 100:2008, 4.3.7)",
+    closeness="0.5 percent",
+    standing="mathematics",
+)
 def test_a_half_width_becomes_a_standard_doubt() -> None:
     """GUM (JCGM 100:2008) 4.3.7: a rectangular distribution of half-width a has the standard deviation a / sqrt(3)."""
     assert standard_doubt(0.4) == pytest.approx(0.4 / math.sqrt(3))
@@ -62,6 +68,12 @@ def test_a_doubtful_direction_grows_with_the_distance(along: float, turn_doubt: 
     assert doubt.turn_deg == pytest.approx(turn_doubt)
 
 
+@pytest.mark.outside_check(
+    subject="doubt of a reference",
+    source="law of propagation of uncertainty (GUM 5.1.2) for two finds, written out",
+    closeness="1e-9",
+    standing="mathematics",
+)
 @given(st.floats(0.001, 0.5), st.floats(20, 300), st.floats(-300, 600), st.floats(-100, 100))
 def test_two_references_follow_the_propagation_formula(u: float, baseline: float, x: float, y: float) -> None:
     """u_across^2 = u^2 ((1 - x/B)^2 + (x/B)^2) and u_along^2 = u^2 (1 + 2 (y/B)^2) for two finds of doubt u."""

@@ -34,6 +34,12 @@ def codes(relation: EdgeRelation) -> list[tuple[str, Severity]]:
     return [(d.code, d.severity) for d in relation.broken]
 
 
+@pytest.mark.outside_check(
+    subject="metal at edges and webs",
+    source="2 D comfortable, 1.5 D caution, 1 D stop",
+    closeness="exact",
+    standing="common practice",
+)
 @pytest.mark.parametrize(
     ("distance", "expected"),
     [

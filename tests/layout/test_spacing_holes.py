@@ -129,6 +129,12 @@ def test_codes_tell_plugs_from_open_holes() -> None:
     assert (held.code, held.severity) == ("takes-in-open-hole", CAUTION)
 
 
+@pytest.mark.outside_check(
+    subject="metal at edges and webs",
+    source="angle of two crossing circles",
+    closeness="1e-7",
+    standing="mathematics",
+)
 @pytest.mark.parametrize(
     ("rn", "ro", "c", "depth", "share"),
     [
@@ -222,6 +228,12 @@ def test_thickness_raises_the_web() -> None:
     assert found.term.words == "1 x thickness"
 
 
+@pytest.mark.outside_check(
+    subject="metal at edges and webs",
+    source="AISC 360-16 J3.3: 2-2/3 D between centres",
+    closeness="exact",
+    standing="published",
+)
 def test_structural_steel_asks_for_a_distance_of_centres() -> None:
     # AISC 360-16 J3.3: least 2-2/3 D, preferred 3 D, centre to centre
     steel = table_limits("structural-steel")

@@ -43,6 +43,12 @@ def test_the_number_on_the_dial_is_where_the_screw_stands_within_its_turn(marks:
     assert dial_travel(setting, dial) == marks * dial.mark
 
 
+@pytest.mark.outside_check(
+    subject="dial turns",
+    source="25.4 turns of a screw of 1 mm make an inch",
+    closeness="exact",
+    standing="mathematics",
+)
 def test_one_inch_on_a_metric_screw() -> None:
     """A table that was published gave 20 turns and 8 marks for an inch on a screw of 1 mm; 25.4 mm are 25 turns."""
     setting = dial_setting(INCH, Dial(Fraction(1), 20))

@@ -84,6 +84,12 @@ def test_numbers_take_the_stated_unit(number: float | Fraction, unit: str, expec
     assert parse_length(number, unit=unit) == expected  # type: ignore[arg-type]
 
 
+@pytest.mark.outside_check(
+    subject="lengths as written",
+    source="Unicode database: numeric value of each fraction",
+    closeness="exact",
+    standing="published",
+)
 def test_every_vulgar_fraction_of_unicode_is_read_as_its_value() -> None:
     """The value in the Unicode database is the outside source."""
     found = 0
@@ -116,6 +122,12 @@ def test_decimals_are_exact_in_every_unit(value: object) -> None:
         assert parse_length(f"{text} {unit}", unit=None) == Fraction(text) * factor
 
 
+@pytest.mark.outside_check(
+    subject="lengths as written",
+    source="the international inch of 1959",
+    closeness="exact",
+    standing="published",
+)
 def test_an_inch_is_exactly_25_4_mm() -> None:
     assert Fraction(254, 10) == MM_PER_INCH
     assert parse_length("1 in", unit=None) == Fraction(127, 5)

@@ -83,6 +83,12 @@ def crosses(lines: list[tuple[float, float, float, float]], arm: float) -> list[
     return found
 
 
+@pytest.mark.outside_check(
+    subject="papers",
+    source="pypdf: places read back from the page",
+    closeness="0.01 mm over 250 mm",
+    standing="library",
+)
 def test_holes_250_mm_apart_are_250_mm_apart_on_the_paper() -> None:
     plan = plan_of(
         part={"material": "brass", "thickness": 5, "datum": "x", "outline": {"rectangle": [258, 160]}},
@@ -195,6 +201,12 @@ def test_codes_of_dxf_texts_are_taken_out() -> None:
     assert len(safe_dxf_text("x" * 1000)) == 200
 
 
+@pytest.mark.outside_check(
+    subject="papers",
+    source="ezdxf: circles read back",
+    closeness="1e-6 mm",
+    standing="library",
+)
 @pytest.mark.parametrize("name", ["lantern-hood", "pump-cover", "signal-pair"])
 def test_the_drawing_reads_back_with_the_same_positions(name: str) -> None:
     plan = example(name)

@@ -110,6 +110,12 @@ def written_heights(text: str, unit: str) -> list[Fraction]:
     return [Fraction(w) * (INCH if unit == "in" else 1) for w in words]
 
 
+@pytest.mark.outside_check(
+    subject=("step-down doubt", "hard floor"),
+    source="law of propagation (GUM, JCGM 100:2008, 5.1.2): root of the sum of squares, written out by hand",
+    closeness="1e-9 mm",
+    standing="mathematics",
+)
 def test_the_hard_floor_is_the_sheet_plus_three_spreads() -> None:
     report = report_of(planned())
     by_hand = hard_floor_by_hand(-1.35, [0.02, 0.03, 0.01, 0.005, 0.005])

@@ -328,6 +328,12 @@ def test_arcs_that_are_refused(line: str, why: str) -> None:
     assert why in reason(line)
 
 
+@pytest.mark.outside_check(
+    subject="arcs in a program",
+    source="NISTIR 6556: radii may differ by 0.002 mm or 0.0002 in",
+    closeness="exact",
+    standing="memory",
+)
 def test_the_limit_of_the_radii() -> None:
     """0.002 mm, or 0.0002 in when inches are used: the published limit is still accepted, a little more is not."""
     assert reading("G2 X5 Y5.002 I5 J0").refused == ()
@@ -380,11 +386,23 @@ def test_words_of_a_cycle_stay() -> None:
     assert "G81 needs Z in its first line" in reason("G81 X5 Z-1 R2\nG0 X0\nG81 X6 R2")
 
 
+@pytest.mark.outside_check(
+    subject="words of a program",
+    source="NISTIR 6556, worked example of G81 (from memory)",
+    closeness="every move",
+    standing="memory",
+)
 def test_g81_of_the_report_in_absolute_mode() -> None:
     """Its example: at (1, 2, 3), ``G90 G81 G98 X4 Y5 Z1.5 R2.8``: to (4, 5, 3), down to 2.8, feed to 1.5, up to 3."""
     assert ends("G0 X1 Y2 Z3\nG90 G81 G98 X4 Y5 Z1.5 R2.8")[1:] == [(4, 5, 3), (4, 5, 2.8), (4, 5, 1.5), (4, 5, 3)]
 
 
+@pytest.mark.outside_check(
+    subject="words of a program",
+    source="NISTIR 6556, worked example of G81 with repeats (from memory)",
+    closeness="every move",
+    standing="memory",
+)
 def test_g81_of_the_report_in_incremental_mode_with_repeats() -> None:
     """Its example: at (1, 2, 3), ``G91 G81 G98 X4 Y5 Z-0.6 R1.8 L3``.
 

@@ -45,6 +45,12 @@ def theirs(text: str) -> list[tuple[int, int, float, float, float, float]]:
     return moves
 
 
+@pytest.mark.outside_check(
+    subject="reading of programs",
+    source="pygcode 0.2",
+    closeness="every move, 1e-9 mm",
+    standing="library",
+)
 @pytest.mark.parametrize("name", PLAIN)
 @pytest.mark.parametrize("plan", ALL_PLANS)
 def test_moves_agree_with_a_modal_machine(plan: str, name: str) -> None:
@@ -64,6 +70,12 @@ def test_moves_agree_with_a_modal_machine(plan: str, name: str) -> None:
                 assert value * scale == pytest.approx(mine, abs=1e-9)
 
 
+@pytest.mark.outside_check(
+    subject="reading of programs",
+    source="gcodeparser 0.3",
+    closeness="every word, 1e-9",
+    standing="library",
+)
 @pytest.mark.parametrize("name", [*PLAIN, "canned"])
 @pytest.mark.parametrize("plan", ALL_PLANS)
 def test_words_agree_with_a_parser(plan: str, name: str) -> None:
@@ -102,6 +114,12 @@ def test_words_agree_with_a_parser(plan: str, name: str) -> None:
     assert seen == len(last_of_line)
 
 
+@pytest.mark.outside_check(
+    subject="reading of programs",
+    source="pygcode 0.2 on random programs",
+    closeness="every move, 1e-6 mm",
+    standing="library",
+)
 def test_random_modal_programs_agree() -> None:
     """Words left out, both distance modes, both units: invented programs of the words that both readers know."""
     rng = random.Random(11)

@@ -145,6 +145,12 @@ def test_a_ball_needs_more_depth_before_a_flat_end_may_follow() -> None:
     assert deeper_by(Body(5, cone=0.6), Body(1, cone=0.6)) == 0.0
 
 
+@pytest.mark.outside_check(
+    subject="body of the cutter",
+    source="height of a ball above its lowest point, r - sqrt(r^2 - x^2)",
+    closeness="1e-6",
+    standing="mathematics",
+)
 def test_a_flat_end_may_pass_beside_a_floor_that_a_point_may_touch() -> None:
     """The corner of a flat mill reaches 3 mm to the side; the flank of a ball stands higher there."""
     zone = Heap(rectangle(10, -50, 30, 50), 0.0)
@@ -197,6 +203,12 @@ def bend_gap(x: float, h: float, bend_radius: float, corner: float) -> float:
     return float(cKDTree(points).query(body)[0].min())
 
 
+@pytest.mark.outside_check(
+    subject="inside bend",
+    source="scipy: k-d tree over sampled surfaces",
+    closeness="0.015 mm",
+    standing="library",
+)
 @given(st.floats(0.5, 6), st.floats(0, 4), st.floats(0.02, 3), st.floats(0.02, 3))
 @settings(max_examples=60)
 def test_the_gap_in_a_bend_is_that_of_the_surfaces(radius: float, corner: float, x: float, h: float) -> None:

@@ -120,6 +120,12 @@ def test_distances_with_a_closed_form(first: Curve, second: Curve, expected: flo
     assert nearest_approach(second, first).distance == pytest.approx(expected, abs=1e-12)
 
 
+@pytest.mark.outside_check(
+    subject="distances",
+    source="shapely: fine polygons",
+    closeness="1e-4 mm",
+    standing="library",
+)
 @given(curves, curves)
 @settings(max_examples=150, deadline=None)
 def test_distance_between_curves_agrees_with_fine_polygons(first: Curve, second: Curve) -> None:
@@ -204,6 +210,12 @@ def test_tables_say_the_same_as_single_distances(chain: list[Curve], asked: list
         assert point_to_curve(p, chain[int(which[i])]) == pytest.approx(away[i], abs=1e-9)
 
 
+@pytest.mark.outside_check(
+    subject="distances",
+    source="shapely: contains",
+    closeness="every point not on the line",
+    standing="library",
+)
 @given(outlines(), st.lists(points, min_size=1, max_size=30))
 @settings(max_examples=100, deadline=None)
 def test_inside_agrees_with_fine_polygons_and_with_the_winding_number(

@@ -17,6 +17,12 @@ from holecam.shapes.distances import point_to_chain
 from holecam.shapes.offset import chain_length, offset_line, point_along, sub_curve
 
 
+@pytest.mark.outside_check(
+    subject="offsets",
+    source="shapely: distances of random points to fine polygons",
+    closeness="every point that is not nearer to the line than the chords err",
+    standing="library",
+)
 @given(outlines(), st.floats(-0.6, 0.3).filter(lambda v: abs(v) > 0.01))
 def test_closed_lines_keep_their_distance_and_match_the_library(outline: Outline, share: float) -> None:
     ring = outline.counterclockwise()

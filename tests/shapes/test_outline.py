@@ -25,6 +25,12 @@ from holecam.shapes import (
 SHARES = st.tuples(st.floats(-0.2, 1.2), st.floats(-0.2, 1.2))
 
 
+@pytest.mark.outside_check(
+    subject="distances",
+    source="shapely: area and sense",
+    closeness="error of the chords",
+    standing="library",
+)
 @given(outlines())
 def test_area_and_its_sign(outline: Outline) -> None:
     polygon = fine_polygon(outline)
@@ -72,6 +78,12 @@ def test_points_just_beside_an_arc_are_told_apart(outline: Outline, step: float)
             assert not outline.contains((x + ty * by, y - tx * by))
 
 
+@pytest.mark.outside_check(
+    subject="distances",
+    source="a b - (4 - pi) r^2",
+    closeness="1e-7",
+    standing="mathematics",
+)
 @given(
     st.floats(-100, 100),
     st.floats(-100, 100),

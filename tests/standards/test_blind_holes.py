@@ -21,6 +21,12 @@ from holecam.standards.tap_leads import all_tap_leads, tap_lead
 from holecam.standards.thread_names import parse_thread
 
 
+@pytest.mark.outside_check(
+    subject="depth of a blind hole",
+    source="technical note of a tap supplier: 1/4-20, 3/8 in of thread, chamfer of 2 threads: 0.525 in",
+    closeness="exact",
+    standing="published",
+)
 def test_worked_depth_of_the_source() -> None:
     """Tap supplier's technical note: 1/4-20, 3/8 in of thread, chamfer of 2 threads, 1 of clearance: 0.525 in."""
     thread = parse_thread("1/4-20")
@@ -31,12 +37,24 @@ def test_worked_depth_of_the_source() -> None:
     assert hole.tip - hole.cylinder == pytest.approx(0.3004 * 0.201 * 25.4, abs=0.001)
 
 
+@pytest.mark.outside_check(
+    subject="drill point",
+    source="the triangle of the point; handbook factors 0.3004 and 0.2071",
+    closeness="0.00005 of the diameter",
+    standing="mathematics",
+)
 @pytest.mark.parametrize(("angle", "factor"), [(118, 0.3004), (135, 0.2071), (90, 0.5), (120, 0.2887), (180, 0.0)])
 def test_point_length(angle: float, factor: float) -> None:
     """Handbook: 118 degrees 0.3004 d, 135 degrees 0.2071 d; 90 and 120 degrees from the triangle."""
     assert point_length(10.0, point_deg=angle) == pytest.approx(10 * factor, abs=0.0005)
 
 
+@pytest.mark.outside_check(
+    subject="table tap_leads",
+    source="US Army TM 9-254 par. 4-27: taper 7 to 10, plug 3 to 5, bottoming 1 to 2 threads",
+    closeness="exact",
+    standing="published",
+)
 @pytest.mark.parametrize(
     ("name", "least", "most"),
     [("taper", 7, 10), ("plug", 3, 5), ("bottoming", 1, 2)],

@@ -25,12 +25,24 @@ from holecam.standards.milling_depths import milling_depths, wood_chip_factor
 from holecam.standards.table import rows
 
 
+@pytest.mark.outside_check(
+    subject="spindle speed",
+    source="the circumference: 1000 v / (pi D), and 12 v / (pi D) in inches, worked by hand in both units",
+    closeness="1 turn a minute",
+    standing="mathematics",
+)
 def test_spindle_formula_gives_the_published_value() -> None:
     """n = 1000 v/(pi D): 40 m/min, 6 mm: 2122 rpm; and the inch form 12 v/(pi D), 100 ft/min, 1/4 in: 1528 rpm."""
     assert round(spindle_rpm(surface_speed=40, diameter=6)) == 2122
     assert round(spindle_rpm(surface_speed=100 * 0.3048, diameter=6.35)) == 1528
 
 
+@pytest.mark.outside_check(
+    subject="table cutting_speeds",
+    source="university table of machine-tool speeds (drilling); machine manual, high-speed steel (milling)",
+    closeness="0.5 m/min",
+    standing="published",
+)
 @pytest.mark.parametrize(
     ("what", "operation", "low", "high"),
     [
@@ -45,6 +57,12 @@ def test_surface_speeds_of_the_sources(what: str, operation: str, low: float, hi
     assert surface_speeds(material(what), operation)[:2] == pytest.approx((low, high), abs=0.5)
 
 
+@pytest.mark.outside_check(
+    subject="table chip_loads",
+    source="router-bit chart for wood: 0.05, 0.13, 0.43 mm; metals common practice",
+    closeness="exact",
+    standing="published",
+)
 @pytest.mark.parametrize(
     ("what", "diameter", "chip"),
     [
@@ -123,6 +141,12 @@ def test_wood_is_milled_at_the_highest_speed() -> None:
     assert cutting_start(material("beech"), "drill", diameter=50.0, fastest_rpm=24000).rpm < 1000
 
 
+@pytest.mark.outside_check(
+    subject=("table operation_factors", "feed"),
+    source="carbide twice as fast as high-speed steel; reaming at half the speed and twice the feed; feed by teeth",
+    closeness="exact",
+    standing="common practice",
+)
 def test_tool_material_and_operation_change_the_speed() -> None:
     hss, carbide = (
         cutting_start(material("mild steel"), "mill", diameter=6, tool_material=t) for t in ("HSS", "carbide")
@@ -136,6 +160,19 @@ def test_tool_material_and_operation_change_the_speed() -> None:
     four = cutting_start(material("mild steel"), "mill", diameter=6, teeth=4)
     assert four.feed_per_turn == pytest.approx(2 * hss.feed_per_turn)
     assert four.chip == hss.chip == pytest.approx(0.03)
+
+
+@pytest.mark.outside_check(
+    subject="feed",
+    source="handbook definition: feed = turns a minute x teeth x chip of a tooth, by hand",
+    closeness="1e-9",
+    standing="mathematics",
+)
+def test_feed_by_hand() -> None:
+    """Brass, 6 mm, two teeth, chip 0.05 mm, spindle held at 1500: 1500 x 2 x 0.05 = 150 mm a minute."""
+    start = cutting_start(material("brass"), "mill", diameter=6, teeth=2, fastest_rpm=1500)
+    assert (start.rpm, start.chip) == (1500, pytest.approx(0.05))
+    assert start.feed == pytest.approx(150.0, abs=1e-9)
 
 
 @settings(max_examples=100, deadline=None)
@@ -156,6 +193,12 @@ def test_speed_never_leaves_the_range_nor_passes_the_wanted_one(
         assert start.wanted_rpm - 1 <= start.rpm <= start.wanted_rpm + 1e-9
 
 
+@pytest.mark.outside_check(
+    subject="table drill_feeds",
+    source="handbook: .001 to .002 in a turn up to 1/8 in, to .007 to .015 up to 1 in",
+    closeness="0.0002 in",
+    standing="memory",
+)
 def test_drill_feed_table_runs_upward_without_a_gap() -> None:
     """Handbook, inches a turn: to 1/8 in .001 to .002, 1/4 .002 to .004, 1/2 .004 to .007, 1 in .007 to .015."""
     table = rows("drill_feeds")
@@ -167,6 +210,12 @@ def test_drill_feed_table_runs_upward_without_a_gap() -> None:
         assert (found[0] / 25.4, found[1] / 25.4) == pytest.approx((low, high), abs=0.0002)
 
 
+@pytest.mark.outside_check(
+    subject="table mill_depths",
+    source="light mill: shares of the diameter",
+    closeness="exact",
+    standing="common practice",
+)
 @pytest.mark.parametrize(
     ("what", "side", "slot"),
     # Common practice, light mill: aluminium 0.5 D and 0.25 D, brass 0.5 and 0.3, copper 0.1, mild steel 0.25 and 0.1
@@ -180,6 +229,12 @@ def test_milling_depths(what: str, side: float, slot: float) -> None:
     assert weak.stepover == depths.stepover
 
 
+@pytest.mark.outside_check(
+    subject="table mill_depths",
+    source="university table: aluminium and brass 0.05 in, steels 0.03 in",
+    closeness="0.0002 in",
+    standing="published",
+)
 def test_handbook_ceiling_holds_for_large_cutters() -> None:
     """University table: high-speed steel mills, aluminium and brass 0.05 in deep, steels 0.03 in."""
     assert milling_depths(material("brass"), diameter=20, set_up="rigid").side == 1.27
@@ -190,6 +245,12 @@ def test_handbook_ceiling_holds_for_large_cutters() -> None:
     )
 
 
+@pytest.mark.outside_check(
+    subject="chips in wood",
+    source="router-bit chart: 25 percent less at 2 D, half at 3 D",
+    closeness="exact",
+    standing="published",
+)
 def test_wood_chip_shrinks_with_depth() -> None:
     """Router-bit chart: 25 percent less at 2 D, half at 3 D."""
     assert [wood_chip_factor(depth=d, diameter=6) for d in (3, 6, 9, 12, 18)] == [1.0, 1.0, 0.75, 0.75, 0.5]
@@ -233,6 +294,12 @@ def test_cautions_have_unique_codes_and_speak_in_whole_sentences() -> None:
         assert caution.source
 
 
+@pytest.mark.outside_check(
+    subject="table cautions",
+    source="the cautions that the work calls for, with the source on each row (IARC, HSE, NFPA 51B, NB-23)",
+    closeness="every caution is there; the words are the project's",
+    standing="common practice",
+)
 @pytest.mark.parametrize(
     ("tag", "must_say"),
     [

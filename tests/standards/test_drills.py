@@ -69,6 +69,12 @@ def test_sizes_run_without_a_step_out_of_order() -> None:
     assert max(b - a for a, b in pairwise(letters)) == Fraction("0.014")
 
 
+@pytest.mark.outside_check(
+    subject="table drills",
+    source="BS 328: metric drills that replace the number and letter drills",
+    closeness="0.06 mm",
+    standing="memory",
+)
 @pytest.mark.parametrize(
     ("drill", "replacement"),
     [
@@ -81,6 +87,12 @@ def test_inch_decimals_agree_with_the_metric_replacement_table(drill: Drill, rep
     assert drill.diameter == pytest.approx(replacement, abs=HALF_STEP)
 
 
+@pytest.mark.outside_check(
+    subject="table drills",
+    source="ASME B94.11M: decimal equivalents of 16 drills",
+    closeness="exact",
+    standing="memory",
+)
 @pytest.mark.parametrize(
     ("name", "inches"),
     [

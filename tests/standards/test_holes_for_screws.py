@@ -40,6 +40,12 @@ def _inch_allowance(diameter: Fraction, fit: str) -> Fraction:
     return next(Fraction(thou) / 1000 for largest, thou in steps if diameter <= largest)
 
 
+@pytest.mark.outside_check(
+    subject="table clearance_holes",
+    source="ASME B18.2.8: its allowances by size, a second form of the table",
+    closeness="the nearest drill, or 0.08 mm beside it",
+    standing="memory",
+)
 @pytest.mark.parametrize("fit", FITS)
 @pytest.mark.parametrize("row", INCH_ROWS, ids=lambda r: r["nominal"])
 def test_inch_clearance_is_the_drill_nearest_to_size_plus_allowance(row: dict[str, str], fit: str) -> None:
@@ -55,6 +61,12 @@ def test_inch_clearance_is_the_drill_nearest_to_size_plus_allowance(row: dict[st
     assert abs(float(listed.exact_diameter - wanted)) <= abs(float(near.exact_diameter - wanted)) + 0.08
 
 
+@pytest.mark.outside_check(
+    subject="table clearance_holes",
+    source="ISO 273: three reprints for M3 to M8; bd_warehouse for the others",
+    closeness="exact",
+    standing="published",
+)
 @pytest.mark.parametrize(
     ("nominal", "sizes"),
     [
@@ -76,6 +88,12 @@ ISO_7091_HOLES = {12: 13.5, 14: 15.5, 16: 17.5, 20: 22.0, 24: 26.0}
 """Holes of washers, ISO 7091: the medium series of ISO 273. M14 from memory, the others in an open library."""
 
 
+@pytest.mark.outside_check(
+    subject="table clearance_holes",
+    source="ISO 7091: holes of washers are the medium series (bd_warehouse; M14 from memory)",
+    closeness="exact",
+    standing="published",
+)
 @pytest.mark.parametrize("row", METRIC_ROWS, ids=lambda r: r["nominal"])
 def test_metric_clearance_grows_with_size_and_fit(row: dict[str, str]) -> None:
     diameter = float(row["diameter"])
@@ -152,6 +170,12 @@ def test_above_the_largest_drill_the_hole_is_named_by_its_size() -> None:
 HEAD_ROWS = rows("screw_heads")
 
 
+@pytest.mark.outside_check(
+    subject="table screw_heads",
+    source="rules inside ASME B18.3, B18.6.3, ISO 4762, 10642, 7380-1, BS 57",
+    closeness="0.01 mm to 0.002 in; hexagons and washers only a range",
+    standing="memory",
+)
 @pytest.mark.parametrize("row", HEAD_ROWS, ids=lambda r: f"{r['nominal']}-{r['head']}")
 def test_head_tables_follow_their_rules(row: dict[str, str]) -> None:
     thread = _thread_for(row)
@@ -201,6 +225,12 @@ def test_heads_grow_with_the_screw() -> None:
             assert sizes == sorted(sizes, reverse=system == "ba")
 
 
+@pytest.mark.outside_check(
+    subject="table screw_heads",
+    source="ASME B18.3 and B18.6.3 as tabulated in bd_warehouse",
+    closeness="exact",
+    standing="published",
+)
 @pytest.mark.parametrize(
     ("thread", "head", "inches"),
     [
@@ -214,6 +244,12 @@ def test_inch_heads_agree_with_a_second_table(thread: str, head: str, inches: fl
     assert screw_head(parse_thread(thread), head).diameter / 25.4 == pytest.approx(inches, abs=1e-6)
 
 
+@pytest.mark.outside_check(
+    subject="table screw_heads",
+    source="ISO 4762, 7380-1, 1207, 4014, 7089 as tabulated in bd_warehouse",
+    closeness="exact",
+    standing="published",
+)
 @pytest.mark.parametrize(
     ("thread", "head", "diameter", "height"),
     [
@@ -232,6 +268,12 @@ def test_a_hexagon_takes_room_across_its_corners() -> None:
     assert screw_head(parse_thread("M6"), "hex").diameter == pytest.approx(10 / math.cos(math.radians(30)))
 
 
+@pytest.mark.outside_check(
+    subject="table clearance_holes",
+    source="ISO 7089: holes of washers are the fine series",
+    closeness="exact",
+    standing="published",
+)
 def test_washers_pass_over_close_holes() -> None:
     """ISO 7089 holes are the fine series of ISO 273: 3.2, 4.3, 5.3, 6.4, 8.4, 10.5, 13, 15, 17 mm (second table)."""
     for size, hole in ((3, 3.2), (4, 4.3), (5, 5.3), (6, 6.4), (8, 8.4), (10, 10.5), (12, 13), (14, 15), (16, 17)):
@@ -247,6 +289,12 @@ def test_every_thread_has_every_head(thread: Thread) -> None:
         assert (head.angle_deg is not None) == (name in SUNK_HEADS)
 
 
+@pytest.mark.outside_check(
+    subject="table screw_head_rules",
+    source="the listed heads of ASME and ISO: a rule that stands in for a row must not be smaller",
+    closeness="2 percent",
+    standing="published",
+)
 def test_heads_by_rule_are_never_smaller_than_the_listed_ones() -> None:
     """The rule stands in where a table is silent, for the spacing check: it has to err on the large side."""
     for row in HEAD_ROWS:
@@ -267,6 +315,12 @@ def test_heads_go_by_the_words_people_use() -> None:
         head_kind("torx")
 
 
+@pytest.mark.outside_check(
+    subject="table counterbores",
+    source="the heads of ASME B18.3 and ISO 4762: a counterbore is a little wider",
+    closeness="0.2 mm to 0.9 or 1.75 mm wider",
+    standing="published",
+)
 @pytest.mark.parametrize("row", rows("counterbores"), ids=lambda r: r["nominal"])
 def test_counterbores_clear_the_head_by_a_little(row: dict[str, str]) -> None:
     """The counterbore (ASME B18.3 appendix, DIN 974-1) against the head table (ASME B18.3, ISO 4762)."""
@@ -285,6 +339,12 @@ def test_counterbore_without_a_row_is_by_rule_and_marked() -> None:
     assert bore.source.startswith("common practice")
 
 
+@pytest.mark.outside_check(
+    subject="countersink",
+    source="the triangle of 90 and 82 degrees",
+    closeness="1e-6",
+    standing="mathematics",
+)
 def test_countersink_depth_follows_from_its_angle() -> None:
     """90 degrees: depth is half of head less hole; 82 degrees: divided by tan 41."""
     metric = countersink(parse_thread("M4"), hole=4.5, kind="socket-flat")

@@ -150,6 +150,12 @@ def test_spacing_levels_stand_in_order(rule: str) -> None:
             assert values == sorted(values), (rule, material_class)
 
 
+@pytest.mark.outside_check(
+    subject="table spacing_limits",
+    source="defaults for a hole in plate: 2 D, 1.5 D, 1 D; webs 1 mm and 0.25 D",
+    closeness="exact",
+    standing="common practice",
+)
 @pytest.mark.parametrize(
     ("rule", "level", "sizes", "value", "reason"),
     [
@@ -175,6 +181,12 @@ def test_spacing_limit_takes_the_greatest_term(
     assert found.source
 
 
+@pytest.mark.outside_check(
+    subject="table spacing_limits",
+    source="public design handbook page: D/2 + 3 P, No. 4-40 gives 0.131 in",
+    closeness="0.0005 in",
+    standing="published",
+)
 def test_lowest_published_rule_for_a_tapped_hole_agrees_with_its_worked_value() -> None:
     """Public design handbook page: D/2 + 3 P from the centre, No. 4-40 gives 0.131 in."""
     three_pitches = spacing_limit("edge-metal", "reference", pitch=25.4 / 40)
@@ -209,6 +221,12 @@ def test_spacing_rows_use_known_words(term: object) -> None:
     assert term.per in ("diameter", "pitch", "thickness", "mm")  # type: ignore[attr-defined]
 
 
+@pytest.mark.outside_check(
+    subject="table instruments",
+    source="UK SI 2016/1153 Schedule 1I: steel rules of class I, II, III; by eye common practice",
+    closeness="exact",
+    standing="published",
+)
 @pytest.mark.parametrize(
     ("name", "length", "from_end", "half_width"),
     [
@@ -225,6 +243,12 @@ def test_instrument_half_widths(name: str, length: float, from_end: bool, half_w
     assert instrument(name).half_width_at(length, from_end=from_end) == pytest.approx(half_width, abs=1e-12)
 
 
+@pytest.mark.outside_check(
+    subject=("step-down doubt", "table instruments", "table position_methods", "table touch_off"),
+    source="standard deviation of a rectangle and of a digital step (GUM, JCGM 100:2008, 4.3.7, F.2.2.1)",
+    closeness="5e-6 mm; the half-widths themselves are common practice",
+    standing="mathematics",
+)
 def test_uncertainties_follow_the_guide() -> None:
     """GUM (JCGM 100:2008) 4.3.7: half-width over the root of 3; F.2.2.1: resolution 0.29 of a step."""
     assert instrument("calliper").standard_uncertainty() == pytest.approx(0.01732, abs=5e-6)
@@ -259,6 +283,12 @@ def test_touch_off_takes_a_stated_height_and_asks_for_one_it_needs() -> None:
         touch_off("paper").offset_with(math.nan)
 
 
+@pytest.mark.outside_check(
+    subject="table bonding_layers",
+    source="Leach 1939 chart, reproduced: brazed joints 0.001 to 0.005 in, best near 0.0015",
+    closeness="0.0002 in",
+    standing="published",
+)
 def test_layers_are_ordered_and_their_sources_agree_in_both_units() -> None:
     for layer in all_bonding_layers():
         assert layer.thin <= layer.usual <= layer.thick
@@ -269,6 +299,12 @@ def test_layers_are_ordered_and_their_sources_agree_in_both_units() -> None:
     assert braze.usual / 25.4 == pytest.approx(0.0015, abs=1e-4)
 
 
+@pytest.mark.outside_check(
+    subject="layer from the solder used",
+    source="volume of the wire over the area",
+    closeness="1e-6",
+    standing="mathematics",
+)
 def test_layer_from_solder_used_by_wire_and_by_mass() -> None:
     wire = mean_gap_from_wire(wire_length=200.0, wire_diameter=1.0, joint_area=1500.0)
     assert wire == pytest.approx(200 * 0.785398 / 1500, rel=1e-6)

@@ -19,6 +19,12 @@ from holecam.standards.thread_percent import stated_target, target_percent
 from holecam.standards.threads import Thread, all_threads, thread_percent
 
 
+@pytest.mark.outside_check(
+    subject="tap drill choice",
+    source="handbook and metric (ISO 2306) charts, 33 threads; British charts",
+    closeness="the same drill",
+    standing="memory",
+)
 @pytest.mark.parametrize(
     ("thread", "drill"),
     [
@@ -39,6 +45,12 @@ def test_choice_agrees_with_charts(thread: str, drill: str) -> None:
     assert choose_tap_drill(parse_thread(thread)).recommended.drill.name == drill
 
 
+@pytest.mark.outside_check(
+    subject="table drill_oversize",
+    source="AND10387 (partly read): tolerance of a drilled hole; mean oversize of a handbook",
+    closeness="exact",
+    standing="published",
+)
 def test_oversize_figures_agree_with_each_other_and_their_source() -> None:
     """Handbook table, mean oversize at 1/4 in 0.004; AND10387: 0.125 +.004, 0.250 +.005, 0.500 +.006, 1.0 +.010."""
     assert drill_oversize(6.35).usual / 25.4 == pytest.approx(0.004)
@@ -122,6 +134,12 @@ def test_usual_sets_follow_the_unit_of_the_thread() -> None:
     assert usual_sets(parse_thread("3/16 x 40 ME")) == INCH_SETS
 
 
+@pytest.mark.outside_check(
+    subject=("table thread_percent", "percentage of thread, cut"),
+    source="US Army TM 9-254 par. 4-27: 50 to 53 percent in small or deep holes; the rest common practice",
+    closeness="exact",
+    standing="published",
+)
 @pytest.mark.parametrize(
     ("thread", "what", "thickness", "percent"),
     [
@@ -183,6 +201,12 @@ def test_engaged_threads_and_what_is_said_about_them() -> None:
     assert not any("threads in" in note for note in thick.notes)
 
 
+@pytest.mark.outside_check(
+    subject="table thread_engagement",
+    source="1 D steel, 1.5 D cast iron, brass and bronze, 2 D aluminium, zinc and plastic",
+    closeness="exact",
+    standing="common practice",
+)
 @pytest.mark.parametrize(
     ("what", "diameters"),
     [("mild steel", 1.0), ("brass", 1.5), ("cast iron", 1.5), ("aluminium", 2.0), ("copper", 2.0)],

@@ -23,6 +23,12 @@ from holecam.standards.threads import Thread, all_threads
 SQUARE_INCH = 25.4**2
 
 
+@pytest.mark.outside_check(
+    subject="stress area, inch",
+    source="ASME B1.1, handbook tables, 15 threads",
+    closeness="0.3 percent (three figures)",
+    standing="memory",
+)
 @pytest.mark.parametrize(
     ("name", "area_in2"),
     [
@@ -36,6 +42,12 @@ def test_inch_stress_areas(name: str, area_in2: float) -> None:
     assert tensile_stress_area(parse_thread(name)) / SQUARE_INCH == pytest.approx(area_in2, rel=0.003)  # three figures
 
 
+@pytest.mark.outside_check(
+    subject="stress area, metric",
+    source="ISO 898-1, 13 threads",
+    closeness="three figures",
+    standing="memory",
+)
 @pytest.mark.parametrize(
     ("name", "area"),
     [
@@ -48,6 +60,32 @@ def test_metric_stress_areas(name: str, area: float) -> None:
     assert float(f"{tensile_stress_area(parse_thread(name)):.3g}") == area
 
 
+@pytest.mark.outside_check(
+    subject=("stress area, metric", "stress area, inch", "minor diameter, 60 degrees"),
+    source="screw_thread_lib 0.0.6: ISO/TR 16224 4.2.2.2 (metric), FED-STD-H28/2B (1b) (inch), basic minor diameter",
+    closeness="1e-6 metric, 6e-5 inch (six decimals there)",
+    standing="library",
+)
+@pytest.mark.parametrize(
+    ("name", "area"),
+    [
+        # As_ISO() of the library, mm2
+        ("M8", 36.6085408), ("M12", 84.2665330), ("M20", 244.7943787), ("M24", 352.5039054),
+        # As_FEDSTD_1b(), in2, and D1bsc, in
+        ("10-24", (0.017532, 0.144895)), ("10-32", (0.019994, 0.156171)), ("1/4-20", (0.031821, 0.195873)),
+        ("1/4-28", (0.036374, 0.211338)), ("1/2-13", (0.141900, 0.416728)), ("1/2-20", (0.159953, 0.445873)),
+        ("3/4-10", (0.334462, 0.641747)), ("1-8", (0.605748, 0.864684)), ("1-12", (0.663043, 0.909789)),
+    ],
+)  # fmt: skip
+def test_stress_areas_of_a_reference_library(name: str, area: float | tuple[float, float]) -> None:
+    thread = parse_thread(name)
+    if isinstance(area, tuple):
+        assert tensile_stress_area(thread) / SQUARE_INCH == pytest.approx(area[0], abs=6e-5 * area[0])
+        assert thread.basic_minor / 25.4 == pytest.approx(area[1], abs=1e-6)
+    else:
+        assert tensile_stress_area(thread) == pytest.approx(area, rel=1e-6)
+
+
 def test_inch_and_metric_have_two_constants() -> None:
     """At 1/4-20 the metric constant would give 1.8 percent more."""
     thread = parse_thread("1/4-20")
@@ -55,6 +93,12 @@ def test_inch_and_metric_have_two_constants() -> None:
     assert metric / tensile_stress_area(thread) == pytest.approx(1.018, abs=0.001)
 
 
+@pytest.mark.outside_check(
+    subject="thread shear and engagement",
+    source="ASME B1.1-2019 limits as tabulated in screw_thread_lib 0.0.6",
+    closeness="0.00016 in",
+    standing="published",
+)
 @pytest.mark.parametrize(
     ("name", "external_major", "external_pitch", "internal_pitch"),
     [
@@ -73,6 +117,12 @@ def test_unified_extremes(name: str, external_major: float, external_pitch: floa
     assert x.from_class
 
 
+@pytest.mark.outside_check(
+    subject="thread shear and engagement",
+    source="ASME B1.13M limits as tabulated in screw_thread_lib 0.0.6",
+    closeness="0.012 mm",
+    standing="published",
+)
 @pytest.mark.parametrize(
     ("name", "external_major", "external_pitch", "internal_pitch"),
     [
@@ -89,6 +139,12 @@ def test_metric_extremes(name: str, external_major: float, external_pitch: float
     assert x.internal_pitch == pytest.approx(internal_pitch * 25.4, abs=0.008)
 
 
+@pytest.mark.outside_check(
+    subject=("thread shear and engagement", "stress area, inch"),
+    source="FED-STD-H28/2B (1991) Table II.B.1 formulas (4a), (2a), (14), evaluated by screw_thread_lib 0.0.6",
+    closeness="0.2 percent",
+    standing="library",
+)
 @pytest.mark.parametrize(
     ("name", "external_in2", "internal_in2", "equal_in"),
     [
@@ -109,6 +165,12 @@ def test_shear_areas_and_engagement(name: str, external_in2: float, internal_in2
     assert least.note == ""
 
 
+@pytest.mark.outside_check(
+    subject="thread shear and engagement",
+    source="Machinery's Handbook (as quoted): Le = 2 At / (pi Kn (1/2 + 0.57735 n (Es - Kn))), 1/4-20 by hand",
+    closeness="0.2 percent",
+    standing="published",
+)
 def test_handbook_form_of_the_engagement() -> None:
     """Machinery's Handbook: Le = 2 At/(pi Kn (1/2 + 0.57735 n (Es - Kn))), 1/4-20 by hand with its table values."""
     by_hand = 2 * 0.0318 / (math.pi * 0.207 * (0.5 + 0.57735 * 20 * (0.2127 - 0.207)))
@@ -127,6 +189,12 @@ def test_a_weaker_hole_takes_longer_by_j() -> None:
     assert weak.threads == pytest.approx(weak.length)
 
 
+@pytest.mark.outside_check(
+    subject="thread shear and engagement",
+    source="1 D steel, about 1.5 D brass, 2 D aluminium and copper",
+    closeness="about half a diameter",
+    standing="common practice",
+)
 def test_rule_of_thumb_follows() -> None:
     """Common practice: 1 D steel in steel, about 1.5 D in brass, 2 D in aluminium or copper for strong screws."""
     thread = parse_thread("M6")
@@ -174,6 +242,12 @@ def test_strengths_have_a_row_for_every_metal_and_plastic() -> None:
         material_strength(material("beech"))
 
 
+@pytest.mark.outside_check(
+    subject="table screw_strengths",
+    source="SAE J429: 74, 120, 150 ksi",
+    closeness="0.6 MPa",
+    standing="memory",
+)
 @pytest.mark.parametrize(
     ("name", "ksi"),
     [("grade 2", 74), ("grade 5", 120), ("grade 8", 150)],
@@ -183,6 +257,12 @@ def test_screw_grades_agree_in_both_units(name: str, ksi: float) -> None:
     assert screw_strength(name).tensile_mpa == pytest.approx(ksi * 6.894757, abs=0.6)
 
 
+@pytest.mark.outside_check(
+    subject="table screw_strengths",
+    source="ISO 898-1: the first figure of a property class is a hundredth of its strength",
+    closeness="not below",
+    standing="memory",
+)
 def test_property_classes_are_what_their_name_says() -> None:
     """ISO 898-1: the first figure is a hundredth of the nominal tensile strength; the minimum is no lower."""
     for one in all_screw_strengths():

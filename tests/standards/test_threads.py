@@ -32,6 +32,18 @@ def series(name: str) -> list[Thread]:
     return [t for t in all_threads() if t.series == name]
 
 
+@pytest.mark.outside_check(
+    subject=(
+        "minor diameter, 60 degrees",
+        "Whitworth form",
+        "stress area, inch",
+        "stress area, metric",
+        "table thread_forms",
+    ),
+    source="the triangle H = P/2 cot(half angle), shares by ISO 68-1, ASME B1.1, BS 84, BS 93, ISO 898-1",
+    closeness="1e-6 of a pitch; stress constant 1e-4",
+    standing="memory",
+)
 @pytest.mark.parametrize("form", all_forms(), ids=lambda f: f.name)
 def test_form_constants_follow_from_the_angle(form: ThreadForm) -> None:
     """ISO 68-1, ASME B1.1: H = P/2 cot(30 deg), minor 5/4 H, stress 13/12 H or 0.9743; BS 84: 2/3 H; BS 93: 0.6 P."""
@@ -75,6 +87,12 @@ def test_nothing_that_the_tables_promise_is_missing() -> None:
         assert series(name)[-1].nominal == "M24"
 
 
+@pytest.mark.outside_check(
+    subject="table threads",
+    source="ASME B1.1: diameter 0.060 + 0.013 n inch",
+    closeness="exact",
+    standing="memory",
+)
 @pytest.mark.parametrize("thread", [t for t in all_threads() if t.nominal.startswith("#")], ids=lambda t: t.name)
 def test_number_sizes_follow_their_formula(thread: Thread) -> None:
     """ASME B1.1: diameter 0.060 + 0.013 n inch."""
@@ -86,6 +104,12 @@ def test_fraction_sizes_are_what_they_are_called(thread: Thread) -> None:
     assert thread.size == Fraction(thread.nominal)
 
 
+@pytest.mark.outside_check(
+    subject=("BA form", "table threads"),
+    source="BS 93: P = 0.9^n, D = 6 P^1.2, both to two figures",
+    closeness="half of the last figure",
+    standing="memory",
+)
 @pytest.mark.parametrize("thread", series("BA"), ids=lambda t: t.name)
 def test_ba_follows_its_formulas(thread: Thread) -> None:
     """BS 93: P = 0.9^n to two figures, D = 6 P^1.2 to two figures."""
@@ -99,11 +123,23 @@ BA_CORE_IN = [0.1890, 0.1661, 0.1468, 0.1269, 0.1106, 0.0981, 0.0852, 0.0758, 0.
 """Core diameters of BA screws 0 to 10 in inches, from memory of workshop tables."""
 
 
+@pytest.mark.outside_check(
+    subject=("BA form", "table threads"),
+    source="workshop tables: core diameters of 0 to 10 BA in inches",
+    closeness="0.00006 in",
+    standing="memory",
+)
 @pytest.mark.parametrize(("thread", "core"), list(zip(series("BA")[:11], BA_CORE_IN, strict=True)), ids=str)
 def test_ba_core_diameters(thread: Thread, core: float) -> None:
     assert thread.basic_minor / 25.4 == pytest.approx(core, abs=0.00006)
 
 
+@pytest.mark.outside_check(
+    subject=("Whitworth form", "table threads"),
+    source="BS 84 tables: core diameters of BSW and BSF in inches",
+    closeness="0.00015 in",
+    standing="memory",
+)
 @pytest.mark.parametrize(
     ("name", "core"),
     [
@@ -140,6 +176,12 @@ TABLE_2B = """
 """
 
 
+@pytest.mark.outside_check(
+    subject=("limits of the minor diameter", "minor diameter, 60 degrees"),
+    source="ASME B1.1 (1989 edition and handbooks): class 2B minor diameters, 40 threads",
+    closeness="smallest to the last digit, largest to one",
+    standing="memory",
+)
 @pytest.mark.parametrize("row", [r.split() for r in TABLE_2B.replace("\n", " ").split(",")], ids=lambda r: r[0])
 def test_class_2b_agrees_with_the_table(row: list[str]) -> None:
     """The smallest agrees to the last digit, the largest to one: editions round the sum or its parts."""
@@ -151,6 +193,12 @@ def test_class_2b_agrees_with_the_table(row: list[str]) -> None:
     assert limits.class_name == "2B"
 
 
+@pytest.mark.outside_check(
+    subject=("limits of the minor diameter", "minor diameter, 60 degrees"),
+    source="ASME B1.1-2019 as tabulated in screw_thread_lib 0.0.6, an open library of thread strength",
+    closeness="to the last digit",
+    standing="published",
+)
 @pytest.mark.parametrize(
     ("name", "smallest", "largest"),
     [
@@ -166,6 +214,12 @@ def test_class_2b_agrees_with_the_2019_edition_to_the_last_digit(name: str, smal
     assert (limits.smallest / 25.4, limits.largest / 25.4) == pytest.approx((smallest, largest), abs=1e-9)
 
 
+@pytest.mark.outside_check(
+    subject="limits of the minor diameter",
+    source="ASME B1.1: tolerance of the minor diameter, 0-80 and 1/4-20",
+    closeness="exact",
+    standing="memory",
+)
 def test_tolerance_formula_is_continuous_enough_and_capped() -> None:
     """ASME B1.1: 0-80 takes the cap 0.394 P; 1/4-20 is 0.0115."""
     assert unified_minor_tolerance_in(major_in=0.060, pitch_in=1 / 80) == pytest.approx(0.394 / 80)
@@ -173,6 +227,12 @@ def test_tolerance_formula_is_continuous_enough_and_capped() -> None:
     assert unified_minor_tolerance_in(major_in=2.0, pitch_in=0.3) == pytest.approx(0.045)
 
 
+@pytest.mark.outside_check(
+    subject="limits of the minor diameter",
+    source="ISO 965-2: 6H minor diameters, 15 threads",
+    closeness="0.0006 mm",
+    standing="memory",
+)
 @pytest.mark.parametrize(
     ("name", "smallest", "largest"),
     [
@@ -190,6 +250,12 @@ def test_class_6h_agrees_with_the_table(name: str, smallest: float, largest: flo
     assert limits.class_name == "6H"
 
 
+@pytest.mark.outside_check(
+    subject="limits of the minor diameter",
+    source="ASME B1.13M as tabulated in screw_thread_lib 0.0.6",
+    closeness="0.00003 in",
+    standing="published",
+)
 @pytest.mark.parametrize(
     ("name", "smallest_in", "largest_in"),
     [("M8", 0.26169, 0.27213), ("M12", 0.39787, 0.41106), ("M20", 0.68087, 0.69858), ("M24", 0.81701, 0.83669)],
@@ -201,6 +267,12 @@ def test_class_6h_agrees_with_inch_values_of_an_open_library(name: str, smallest
     assert limits.largest / 25.4 == pytest.approx(largest_in, abs=0.00003)
 
 
+@pytest.mark.outside_check(
+    subject="table metric_minor_tolerance",
+    source="ISO 965-1: 433 P - 190 P^1.22 and 230 P^0.7",
+    closeness="4.5 percent (a step of R 40 is 6)",
+    standing="memory",
+)
 @pytest.mark.parametrize("row", rows("metric_minor_tolerance"), ids=lambda r: r["pitch_mm"])
 def test_metric_tolerances_agree_with_their_formula(row: dict[str, str]) -> None:
     """ISO 965-1: TD1(6) = 433 P - 190 P^1.22 below 1 mm, 230 P^0.7 from 1 mm, in micrometres, rounded to R 40.
@@ -213,6 +285,12 @@ def test_metric_tolerances_agree_with_their_formula(row: dict[str, str]) -> None
     assert float(row["tolerance_um"]) == pytest.approx(factor * grade_6, rel=0.045)
 
 
+@pytest.mark.outside_check(
+    subject="limits of the minor diameter",
+    source="BS 84 nut limits, four threads",
+    closeness="0.0002 in",
+    standing="memory",
+)
 @pytest.mark.parametrize(
     ("name", "smallest", "largest"),
     [
@@ -228,6 +306,12 @@ def test_whitworth_nut_limits(name: str, smallest: float, largest: float) -> Non
     assert "from memory" in limits.source
 
 
+@pytest.mark.outside_check(
+    subject="limits of the minor diameter",
+    source="BS 93: nut of 0 BA, 4.80 to 5.175 mm",
+    closeness="0.0005 mm",
+    standing="memory",
+)
 def test_ba_nut_limits() -> None:
     """BS 93, 0 BA nut 4.80 to 5.175 mm, from memory."""
     limits = minor_limits(parse_thread("0 BA"))
@@ -264,6 +348,12 @@ def test_minor_is_major_less_the_depth(thread: Thread) -> None:
     assert thread.basic_minor == pytest.approx(thread.major - factor * thread.pitch, abs=1e-12)
 
 
+@pytest.mark.outside_check(
+    subject=("percentage of thread, cut",),
+    source="tap drill charts of handbooks, 14 inch threads",
+    closeness="the whole percent",
+    standing="memory",
+)
 @pytest.mark.parametrize(
     ("name", "hole_in", "percent"),
     [
@@ -278,6 +368,12 @@ def test_published_percentages(name: str, hole_in: float, percent: int) -> None:
     assert round(thread_percent(parse_thread(name), hole_in * 25.4)) == percent
 
 
+@pytest.mark.outside_check(
+    subject=("percentage of thread, cut",),
+    source="metric tap drill charts, six threads",
+    closeness="the whole percent",
+    standing="memory",
+)
 @pytest.mark.parametrize(
     ("name", "hole", "percent"),
     [
@@ -289,6 +385,12 @@ def test_published_percentages_metric(name: str, hole: float, percent: int) -> N
     assert round(thread_percent(parse_thread(name), hole)) == percent
 
 
+@pytest.mark.outside_check(
+    subject="percentage of thread, formed",
+    source="handbook form: hole = D - 0.0068 percent / threads an inch; 1/4-20 at 65 percent 0.2279 in",
+    closeness="2e-6 in",
+    standing="memory",
+)
 def test_formed_percent_is_the_handbook_form() -> None:
     """Handbook: hole = D - 0.0068 * percent / tpi; 1/4-20 at 65 percent: 0.2279 in."""
     thread = parse_thread("1/4-20")
