@@ -61,3 +61,11 @@ class FileContentError(InputError):
     def __init__(self, problems: Iterable[Problem]) -> None:
         self.problems = tuple(sorted(problems, key=lambda p: (p.file, p.line)))
         super().__init__("\n".join(p.text() for p in self.problems))
+
+
+def mistake_words(error: Exception) -> str:
+    """Return what to say of an error that nobody expected."""
+    return (
+        f"holecam made a mistake of its own ({type(error).__name__}: {error}). No figure of this run may be used. "
+        "Please report it with the job file; set HOLECAM_TRACEBACK=1 to see where it happened."
+    )

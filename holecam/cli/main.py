@@ -12,7 +12,7 @@ from typer.core import TyperGroup
 
 import holecam
 from holecam.cli.commands import COMMANDS
-from holecam.errors import HolecamError
+from holecam.errors import HolecamError, mistake_words
 
 EXIT_DONE, EXIT_WITHHELD, EXIT_INPUT, EXIT_MISTAKE = 0, 1, 2, 70
 
@@ -73,9 +73,5 @@ def main() -> None:
     except Exception as error:
         if os.environ.get("HOLECAM_TRACEBACK"):
             raise
-        print(
-            f"holecam made a mistake of its own ({type(error).__name__}: {error}). No figure of this run may be used. "
-            "Please report it with the job file; set HOLECAM_TRACEBACK=1 to see where it happened.",
-            file=sys.stderr,
-        )
+        print(mistake_words(error), file=sys.stderr)
         sys.exit(EXIT_MISTAKE)

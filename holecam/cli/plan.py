@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from holecam.cli.delivered_text import delivered_text
 from holecam.cli.options import AsJson, InUnit, app_for_command, show_json
 
 app = app_for_command()
@@ -28,20 +29,34 @@ def plan(
             show_default=False,
         ),
     ] = "1,1",
+    watch: Annotated[
+        bool,
+        typer.Option("--watch", help="Plan again whenever the job or a drawing changes; the open run sheet follows."),
+    ] = False,
     unit: InUnit = None,
     as_json: AsJson = False,
 ) -> None:
     """Plan a job: coordinates, programs and papers in a folder.
 
-    Exit code 0: done. 1: a finding withholds something. 2: the job is wrong.
+    Exit code 0: done. 1: a finding withholds something. 2: the job is wrong. With --watch it is that of the last plan.
     """
+    from holecam.errors import InputError
+
+    scale = _scale_of(printer_scale)
+    folder = out if out is not None else job.parent / f"{job.stem}-out"
+    if watch:
+        from holecam.cli.plan_watch import watch_job
+
+        if as_json:
+            raise InputError(
+                "--watch beside --json: expected one of them. plan.json in the folder follows each change."
+            )
+        raise typer.Exit(watch_job(job, folder, unit=unit.value if unit else None, printer_scale=scale))
     from holecam.delivery.plan_folder import plan_file, write_folder
     from holecam.output.plan_json import plan_facts
     from holecam.output.terminal_table import findings_text, plan_table
 
-    scale = _scale_of(printer_scale)
     planned = plan_file(job, unit=unit.value if unit else None)
-    folder = out if out is not None else job.parent / f"{job.stem}-out"
     delivered = write_folder(planned, folder, printer_scale=scale)
     if as_json:
         show_json(
@@ -56,7 +71,7 @@ def plan(
         for one in planned.plans:
             typer.echo(plan_table(one))
         typer.echo(findings_text(planned.findings), nl=False)
-        _tell(folder, delivered.written, delivered.unchanged, delivered.kept, delivered.removed)
+        typer.echo(f"\n{delivered_text(delivered)}")
     raise typer.Exit(1 if planned.withholds else 0)
 
 
@@ -72,20 +87,3 @@ def _scale_of(text: str) -> tuple[float, float]:
     if len(values) not in (1, 2):
         raise InputError(f'--printer-scale "{text}": expected two numbers such as 0.998,1.002 (across, up)')
     return (values[0], values[-1])
-
-
-def _tell(
-    folder: Path,
-    written: tuple[str, ...],
-    unchanged: tuple[str, ...],
-    kept: tuple[tuple[str, str], ...],
-    removed: tuple[str, ...],
-) -> None:
-    typer.echo(f"\n{len(written)} files written to {folder}: {', '.join(sorted(written)) or 'none'}")
-    if unchanged:
-        typer.echo(f"{len(unchanged)} files were the same already")
-    for name, other in kept:
-        typer.echo(f"{name} had been edited by hand; the edited one is kept as {other}")
-    for name in removed:
-        typer.echo(f"{name} of the last run is no longer planned and was taken away")
-    typer.echo(f"At the machine open {folder / 'sheet.html'}")

@@ -15,6 +15,7 @@ from holecam.output.paper_template import paper_template
 from holecam.output.plan_json import plan_json
 from holecam.output.run_sheet import run_sheet
 from holecam.output.sheet_pdf import sheet_pdf
+from holecam.output.sheet_stamp import stamp_file, stamp_name, stamp_of
 from holecam.output.spreadsheet import coordinates_csv
 from holecam.output.text_sheet import text_sheet
 from holecam.plan.finding import Finding, Severity
@@ -29,9 +30,10 @@ PROGRAM_ENDINGS = ("*.nc", "*.ngc", "*.tap", "*.gcode", "*.cnc", "*.txt")
 """Files of an earlier run that must not lie about when their program is withheld this time."""
 
 TEMPLATE = "template.pdf"
+SHEET = "sheet.html"
 
 PAPERS: Mapping[str, Callable[[Plan], str | bytes]] = {
-    "sheet.html": run_sheet,
+    SHEET: run_sheet,
     "sheet.pdf": sheet_pdf,
     TEMPLATE: paper_template,
     "layout.dxf": layout_dxf,
@@ -107,7 +109,23 @@ def write_folder(planned: PlannedJob, folder: Path, *, printer_scale: tuple[floa
             files[f"{before}{name}"] = content.encode("utf-8") if isinstance(content, str) else content
         for name, text in programs.items():
             files[f"{before}{name}"] = text.encode("ascii")
+    # Last of all: an open sheet that sees its new stamp finds everything else on the disk
+    for sheet in [name for name in files if name.endswith(SHEET)]:
+        files[stamp_name(sheet)] = stamp_file(stamp_of(files[sheet].decode("utf-8"))).encode("ascii")
     return deliver(folder, files, retire=PROGRAM_ENDINGS)
+
+
+def write_trouble(folder: Path, trouble: str) -> Delivered:
+    """Tell the sheets in a folder that the job can no longer be planned; the last good plan stays as it is.
+
+    Nothing is written where no sheet is.
+    """
+    files: dict[str, bytes] = {}
+    for name in (SHEET, f"{OTHER_HAND}{SHEET}"):
+        if (folder / name).is_file():
+            page = (folder / name).read_text("utf-8", errors="replace")
+            files[stamp_name(name)] = stamp_file(stamp_of(page), trouble=trouble).encode("ascii")
+    return deliver(folder, files) if files else Delivered(folder, (), (), ())
 
 
 def _checked_programs(plan: Plan) -> tuple[Plan, dict[str, str]]:

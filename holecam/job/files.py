@@ -4,9 +4,49 @@ from __future__ import annotations
 
 import os
 import stat
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from pathlib import Path
+from typing import NamedTuple
 
 from holecam.errors import InputError
+
+
+class FileState(NamedTuple):
+    """What changes when a file is written or another one is put in its place."""
+
+    modified_ns: int
+    size: int
+    number: int
+    """Of the file on its disk: editors that save by renaming a new file change it."""
+
+
+_NOTED: ContextVar[dict[str, FileState | None] | None] = ContextVar("noted reads", default=None)
+
+
+def file_state(file: str) -> FileState | None:
+    """Return the present state of a file; ``None`` when there is none that could be read."""
+    try:
+        state = os.stat(file)
+    except (OSError, ValueError):
+        return None
+    return FileState(state.st_mtime_ns, state.st_size, state.st_ino)
+
+
+@contextmanager
+def noting_reads() -> Iterator[dict[str, FileState | None]]:
+    """Within this block note every file that the user named and that is read, with its state before it was opened.
+
+    A file that is missing is noted too, with ``None``. Of a file that is read twice the first state counts, so that a
+    change between the two is seen as a change.
+    """
+    noted: dict[str, FileState | None] = {}
+    token = _NOTED.set(noted)
+    try:
+        yield noted
+    finally:
+        _NOTED.reset(token)
 
 
 def read_bytes(file: str, *, what: str, most: int) -> bytes:
@@ -19,6 +59,9 @@ def read_bytes(file: str, *, what: str, most: int) -> bytes:
     """
     if "\0" in file:
         raise InputError(f"{what}: expected a file name, got one with a zero character.", key=what)
+    noted = _NOTED.get()
+    if noted is not None:
+        noted.setdefault(file, file_state(file))
     try:
         state = os.stat(file)
         if stat.S_ISDIR(state.st_mode):

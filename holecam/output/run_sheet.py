@@ -24,6 +24,7 @@ from holecam.output.plan_picture import plan_picture
 from holecam.output.readings import Reading, RowReading, reading, row_readings
 from holecam.output.section_picture import section_pictures
 from holecam.output.sheet_facts import sheet_facts
+from holecam.output.sheet_stamp import BLANK, stamped
 from holecam.output.step_down_table import step_down_table
 from holecam.output.svg_canvas import PICTURE_STYLE
 from holecam.output.turn_counts import turn_counts
@@ -34,6 +35,8 @@ if TYPE_CHECKING:
     from jinja2 import Template
 
 FOLDER = Path(__file__).parent / "templates"
+SCRIPTS = ("sheet_stamp.js", "plan_changes.js", "sheet.js")
+"""Put together in this order: the last one runs the page with what the others define."""
 GROUP = 5
 """A wider gap after this many rows keeps the eye in its row."""
 
@@ -48,9 +51,10 @@ def run_sheet(plan: Plan) -> str:
     picture = plan_picture(plan)
     facts = sheet_facts(plan, picture.view)
     style = (FOLDER / "sheet.css").read_text("utf-8") + PICTURE_STYLE + _running_head(plan)
-    script = (FOLDER / "sheet.js").read_text("utf-8")
-    return _template().render(
+    script = "".join((FOLDER / name).read_text("utf-8") for name in SCRIPTS)
+    page = _template().render(
         plan=plan,
+        blank=BLANK,
         style=Markup(style),
         script=Markup(script),
         policy=_policy(style, script),
@@ -73,6 +77,7 @@ def run_sheet(plan: Plan) -> str:
         dials=plan.machine.dial is not None,
         skewed=plan.setup.skewed,
     )
+    return stamped(page)
 
 
 def _tables(plan: Plan) -> list[str]:
@@ -107,10 +112,13 @@ def _json_in_page(facts: dict[str, Any]) -> str:
 
 
 def _policy(style: str, script: str) -> str:
-    """Return the policy of the page: nothing is fetched, nothing runs but the page's own script."""
+    """Return the policy of the page: nothing runs but its own script, and no more is read than the stamp beside it.
+
+    The stamp is a style sheet on the same disk: it can hold a text and change looks, but never run.
+    """
     digests = [base64.b64encode(hashlib.sha256(t.encode()).digest()).decode() for t in (style, script)]
     return (
-        f"default-src 'none'; style-src 'sha256-{digests[0]}'; script-src 'sha256-{digests[1]}'; "
+        f"default-src 'none'; style-src 'sha256-{digests[0]}' file:; script-src 'sha256-{digests[1]}'; "
         "base-uri 'none'; form-action 'none'"
     )
 

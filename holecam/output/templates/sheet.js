@@ -1,4 +1,3 @@
-"use strict";
 (function () {
   const facts = JSON.parse(document.getElementById("facts").textContent);
   const el = (id) => document.getElementById(id);
@@ -53,32 +52,55 @@
   // ---- the steps of the work, in order
   const steps = [];
   for (const op of facts.operations) {
-    steps.push({ id: op.number + ".0", kind: "start", op });
-    const stopsAfter = (n) => op.stops.filter((s) => s.after === n).forEach((stop) =>
-      steps.push({ id: "stop " + stop.key, kind: "stop", op, stop }));
+    steps.push({ kind: "start", op });
+    const stopsAfter = (n) => op.stops.filter((s) => s.after === n).forEach((stop) => steps.push({ kind: "stop", op, stop }));
     stopsAfter(0);
-    op.rows.forEach((row, i) => {
-      steps.push({ id: op.number + "." + row[ROW.number], kind: "row", op, row, before: i ? op.rows[i - 1] : null });
+    let before = null;
+    op.rows.forEach((row) => {
+      before = { kind: "row", op, row, before, box: op.number + "." + row[ROW.number] };
+      steps.push(before);
       stopsAfter(row[ROW.number]);
     });
-    if (op.pause) steps.push({ id: op.number + ".pause", kind: "pause", op });
+    if (op.pause) steps.push({ kind: "pause", op });
   }
-  steps.push({ id: "end", kind: "end", op: null });
+  steps.push({ kind: "end", op: null });
+  nameSteps(steps, facts, ROW);
   const place = new Map(steps.map((s, i) => [s.id, i]));
+  const ticks = steps.filter((t) => t.kind === "row" || t.kind === "stop");
 
-  // ---- what is remembered, under a key of this plan alone
-  const KEY = "run-sheet " + facts.key;
-  const fresh = { done: {}, found: {}, at: steps[0].id, mode: facts.dial ? "dials" : "absolute", unit: facts.unit, frame: "machine", working: false, undo: [] };
-  let state = fresh, stored = true;
+  // ---- what is remembered, for the file at this place on the disk
+  const STAMP = document.querySelector('meta[name="sheet-stamp"]').content;
+  const KEY = "run-sheet " + location.pathname, READ = "run-sheet read " + location.pathname;
+  const BASIS = sumOf(JSON.stringify(facts.basis));
+  const fresh = { done: {}, found: {}, drafts: {}, at: steps[0].id, index: 0, mode: facts.dial ? "dials" : "absolute", unit: facts.unit, frame: "machine", working: false, undo: [] };
+  const record = planRecord(STAMP, facts, steps, ROW,
+    [...document.querySelectorAll(".findings li, .cautions li")].map((e) => e.textContent.replace(/\s+/g, " ").trim()));
+  let state = fresh, stored = true, news = null;
   try {
-    const text = localStorage.getItem(KEY);
+    const text = localStorage.getItem(KEY), read = JSON.parse(localStorage.getItem(READ) || "null");
     if (text) state = Object.assign({}, fresh, JSON.parse(text));
+    if (read && read.stamp !== STAMP) news = planDifference(read, record);
+    if (!news) localStorage.setItem(READ, JSON.stringify(record));
   } catch (e) { stored = false; }
-  if (!place.has(state.at)) state.at = steps[0].id;
+  // where the present step is gone, its neighbour in the order of the work is the nearest thing to it
+  if (!place.has(state.at)) state.at = steps[Math.max(0, Math.min(state.index, steps.length - 1))].id;
   if (!facts.units[state.unit]) state.unit = facts.unit;
   if (!facts.skewed) state.frame = "machine";
   function keep() {
+    state.index = place.get(state.at);
     try { localStorage.setItem(KEY, JSON.stringify(state)); stored = true; } catch (e) { stored = false; }
+  }
+  // A tick says what it was made for: the contents of the step and, for a row, where it lay, moves included
+  function tickOf(s) {
+    if (s.kind !== "row") return sumOf(BASIS + s.sum);
+    const m = moves.get(s.id), x = BigInt(s.row[ROW.xm]) + m.x, y = BigInt(s.row[ROW.ym]) + m.y;
+    return sumOf(BASIS + s.sum + " " + x + " " + y) + " " + x + " " + y;
+  }
+  function ticked(s) { return state.done[s.id] !== undefined && state.done[s.id] === tickOf(s); }
+  function stale(s) { return state.done[s.id] !== undefined && state.done[s.id] !== tickOf(s); }
+  function figure(s) {
+    const found = state.found[s.stop.key];
+    return found && found.sum === BASIS + s.sum ? found : null;
   }
   function change(what, key, value) {
     state.undo.push({ what, key, was: state[what][key] === undefined ? null : state[what][key], at: state.at });
@@ -101,8 +123,8 @@
     const named = {};
     for (const s of steps) {
       moves.set(s.id, { x, y, words: Object.values(named).filter((n) => n.op === null || n.op === s.op) });
-      if (s.kind !== "stop" || !state.found[s.stop.key]) continue;
-      const measured = parsed(state.found[s.stop.key].text, state.found[s.stop.key].unit);
+      const found = s.kind === "stop" ? figure(s) : null;
+      const measured = found ? parsed(found.text, found.unit) : null;
       if (measured === null) continue;
       for (const one of s.stop.settings) {
         const value = setting(one, measured);
@@ -113,8 +135,8 @@
       }
     }
   }
-  function at(row, id, end) {
-    const m = moves.get(id), part = state.frame === "part";
+  function at(s, end) {
+    const row = s.row, m = moves.get(s.id), part = state.frame === "part";
     const base = end && row.length > ROW.to ? ROW.to + (part ? 2 : 0) : part ? ROW.xp : ROW.xm;
     return { x: BigInt(row[base]) + (part ? 0n : m.x), y: BigInt(row[base + 1]) + (part ? 0n : m.y) };
   }
@@ -149,15 +171,15 @@
     return line;
   }
   function rowCard(card, s) {
-    const row = s.row, unit = state.unit, here = at(row, s.id, false);
-    const previous = s.before ? at(s.before, s.op.number + "." + s.before[ROW.number], true) : { x: 0n, y: 0n };
+    const row = s.row, unit = state.unit, here = at(s, false);
+    const previous = s.before ? at(s.before, true) : { x: 0n, y: 0n };
     const label = facts.words[row[ROW.label]];
     card.append(make("h2", "quiet", s.op.number + ". " + s.op.title));
     const which = row[ROW.closing] ? "Back to hole " + row[ROW.hole] : row[ROW.hole] ? "Hole " + row[ROW.hole] : label;
     const head = make("p", "which", which + "  (row " + row[ROW.number] + " of " + s.op.rows.length + ")");
     head.id = "which";
     card.append(head);
-    if (state.done[s.id]) card.append(make("p", "ticked-note", "\u2713 ticked as done"));
+    tickNote(card, s);
     for (const [name, k] of [["X", "x"], ["Y", "y"]]) {
       const now = counted(here[k], unit);
       const whole = countText(now, unit, true), move = countText(now - counted(previous[k], unit), unit, true);
@@ -166,11 +188,11 @@
       else if (state.mode === "dials" && facts.dial) {
         const t = turnsOf(here[k], k), before = turnsOf(previous[k], k);
         card.append(axis(name, turnsText(t), "dial shows " + t.shows + "; " + whole + " " + unit + ", " + from + move, true));
-        card.append(countStrip(s.id + name, before, t));
+        card.append(countStrip(s, name, before, t));
       } else card.append(axis(name, whole, from + move + " " + unit));
     }
     if (row.length > ROW.to) {
-      const end = at(row, s.id, true);
+      const end = at(s, true);
       card.append(make("p", "depth", "cut to X " + lengthText(end.x, unit, true) + "  Y " + lengthText(end.y, unit, true)));
     }
     if (row[ROW.z] !== null) {
@@ -183,20 +205,37 @@
     card.append(make("p", "", toolWords(s.op)));
     movedNote(card, s);
   }
-  function countStrip(id, before, now) {
+  function places(x, y) {
+    return "X " + lengthText(BigInt(x), state.unit, true) + " Y " + lengthText(BigInt(y), state.unit, true) + " " + state.unit;
+  }
+  function tickNote(card, s) {
+    if (ticked(s)) card.append(make("p", "ticked-note", "\u2713 ticked as done"));
+    else if (stale(s)) {
+      const [, x, y] = state.done[s.id].split(" ");
+      const words = y ? "NOT DONE as it stands now: it was ticked at " + places(x, y) : "NOT DONE as it stands now: it was ticked before it changed";
+      card.append(make("p", "moved stale", words));
+    }
+    const one = news && news.changed.get(s.id);
+    if (!one) return;
+    const was = one.was.length > 4 && s.kind === "row" ? ": it was at " + places(one.was[4], one.was[5]) : "";
+    const depth = was && one.was[6] !== null && one.was[6] !== s.row[ROW.z] ? ", tip Z " + lengthText(BigInt(one.was[6]), state.unit, true) : "";
+    card.append(make("p", "moved", "Changed with the plan" + was + depth));
+  }
+  function countStrip(s, name, before, now) {
     const strip = make("div", "counts");
     const signed = (t) => (t.negative ? -t.turns : t.turns);
     const a = signed(before), b = signed(now), step = b > a ? 1n : -1n, all = [];
     for (let c = a; c !== b; ) { c += step; all.push(c); }
     const few = all.length > 40 ? all.filter((c) => c % 5n === 0n || c === b) : all;
     few.forEach((c) => {
-      const key = id + " " + c, button = make("button", "", String(c).replace("-", MINUS));
+      const key = s.id + name + " " + c, mine = tickOf(s), button = make("button", "", String(c).replace("-", MINUS));
       button.type = "button";
-      button.setAttribute("aria-pressed", state.done[key] ? "true" : "false");
+      const pressed = () => button.setAttribute("aria-pressed", state.done[key] === mine ? "true" : "false");
+      pressed();
       button.setAttribute("aria-label", "turn " + c);
       button.addEventListener("click", () => {
-        change("done", key, state.done[key] ? null : 1);
-        button.setAttribute("aria-pressed", state.done[key] ? "true" : "false");
+        change("done", key, state.done[key] === mine ? null : mine);
+        pressed();
         keep();
       });
       strip.append(button);
@@ -245,21 +284,23 @@
         if (already) line("With the move made so far:", lengthText(BigInt(stop.expected) + already, unit, true) + " " + unit + ". A new figure replaces that move.");
       }
       const form = make("form", "found"), box = make("div");
-      const known = state.found[stop.key];
-      const label = make("label", "", "Found, in " + ((known ? known.unit : unit) === "in" ? "inches" : "millimetres"));
+      const known = figure(s), earlier = known ? null : state.found[stop.key];
+      const draft = state.drafts[stop.key] || earlier;
+      const typedUnit = (draft || known || { unit }).unit;
+      const label = make("label", "", "Found, in " + (typedUnit === "in" ? "inches" : "millimetres"));
       label.htmlFor = "measured";
       const input = make("input");
       input.id = "measured";
       input.inputMode = "text";
       input.autocomplete = "off";
-      if (known) input.value = known.text;
+      if (draft || known) input.value = (draft || known).text;
       const use = make("button", "", stop.settings.length ? "Compute and use it" : "Note it");
       use.type = "submit";
       use.id = "use";
       const drop = make("button", "", "Take it back");
       drop.type = "button";
       drop.id = "drop";
-      drop.disabled = !known;
+      drop.disabled = !known && !earlier;
       box.append(label, input);
       form.append(box, use, drop);
       halt.append(form);
@@ -267,12 +308,22 @@
       result.id = "result";
       result.setAttribute("role", "status");
       halt.append(result);
-      if (known) tell(result, stop, parsed(known.text, known.unit));
+      const unused = (why) => result.replaceChildren(make("p", "", why + "Not used yet: press \u201c" + use.textContent + "\u201d."));
+      if (draft) unused(earlier ? "Found before this stop changed; measure again. " : "");
+      else if (known) tell(result, stop, parsed(known.text, known.unit));
       let asked = null;
-      input.addEventListener("input", () => { asked = null; if (!known) return; result.replaceChildren(make("p", "", "Not used yet: press \u201c" + use.textContent + "\u201d.")); });
+      input.addEventListener("input", () => {
+        asked = null;
+        const same = known && input.value === known.text && typedUnit === known.unit;
+        if (same) delete state.drafts[stop.key];
+        else state.drafts[stop.key] = { text: input.value, unit: typedUnit };
+        keep();
+        result.replaceChildren();
+        if (same) tell(result, stop, parsed(known.text, known.unit));
+        else if (known) unused("");
+      });
       form.addEventListener("submit", (event) => {
         event.preventDefault();
-        const typedUnit = known ? known.unit : unit;
         const measured = parsed(input.value, typedUnit);
         if (measured === null) {
           result.replaceChildren(make("p", "", "Not a length: write 0.8725 or 1 7/32, with a decimal point, no comma."));
@@ -285,22 +336,34 @@
           result.replaceChildren(make("p", "", "That is " + lengthText(off, unit, true) + " " + unit + " off. Look again at sign, unit and digits. Press once more to use it all the same."));
           return;
         }
-        change("found", stop.key, { text: input.value, unit: typedUnit });
+        delete state.drafts[stop.key];
+        change("found", stop.key, { text: input.value, unit: typedUnit, sum: BASIS + s.sum });
         show(false);
         el("use").focus();
       });
-      drop.addEventListener("click", () => { change("found", stop.key, null); show(true); });
+      drop.addEventListener("click", () => {
+        delete state.drafts[stop.key];
+        if (state.found[stop.key]) change("found", stop.key, null);
+        show(true);
+      });
     } else {
       const label = make("label", "", "Found "), input = make("input");
       label.htmlFor = input.id = "noted";
-      if (state.found[stop.key]) input.value = state.found[stop.key].text;
-      input.addEventListener("change", () => { change("found", stop.key, input.value ? { text: input.value, unit } : null); keep(); });
+      const known = figure(s), earlier = state.drafts[stop.key] || state.found[stop.key];
+      if (earlier) input.value = earlier.text;
+      input.addEventListener("input", () => { state.drafts[stop.key] = { text: input.value, unit }; keep(); });
+      input.addEventListener("change", () => {
+        delete state.drafts[stop.key];
+        change("found", stop.key, input.value ? { text: input.value, unit, sum: BASIS + s.sum } : null);
+        keep();
+      });
       halt.append(label, input);
+      if (earlier && !known && !state.drafts[stop.key]) halt.append(make("p", "", "Noted before this stop changed; look again."));
     }
     if (stop.otherwise) line("If not:", stop.otherwise);
     for (const one of stop.settings) line("Rule:", one.words);
     card.append(halt);
-    if (state.done[s.id]) card.append(make("p", "ticked-note", "\u2713 ticked as done"));
+    tickNote(card, s);
   }
   function tell(result, stop, measured) {
     if (measured === null) return;
@@ -322,16 +385,16 @@
     if (toolWords(op)) card.append(make("p", "depth", toolWords(op) + (op.speed ? " (starting points)" : "")));
     if (op.zero) card.append(make("p", "", "Z 0: " + op.zero));
     op.todo.forEach((text, i) => {
-      const key = s.id + " " + i, label = make("label", "depth"), box = make("input");
+      const key = s.id + " " + i, mine = tickOf(s), label = make("label", "depth"), box = make("input");
       box.type = "checkbox";
-      box.checked = !!state.done[key];
-      box.addEventListener("change", () => { change("done", key, box.checked ? 1 : null); keep(); });
+      box.checked = state.done[key] === mine;
+      box.addEventListener("change", () => { change("done", key, box.checked ? mine : null); keep(); });
       label.append(box, " " + text);
       const p = make("p");
       p.append(label);
       card.append(p);
     });
-    if (state.done[s.id]) card.append(make("p", "ticked-note", "\u2713 ticked as done"));
+    tickNote(card, s);
     movedNote(card, s);
   }
 
@@ -389,12 +452,11 @@
       card.append(make("p", "", "After: " + s.op.number + ". " + s.op.title + ". Write the datum's readings into the record lines before power goes off."));
     } else {
       card.append(make("p", "which", "End of the sheet"));
-      const open = steps.filter((t) => (t.kind === "row" || t.kind === "stop") && !state.done[t.id]).length;
+      const open = ticks.filter((t) => !ticked(t)).length;
       card.append(make("p", "depth", open ? open + " rows or stops are not ticked" : "every row and stop is ticked"));
       card.append(make("p", "", "Measure the calliper distances on the sheet, without the readout."));
     }
-    const ticks = steps.filter((t) => t.kind === "row" || t.kind === "stop");
-    el("tally").textContent = ticks.filter((t) => state.done[t.id]).length + " of " + ticks.length + " done" + (stored ? "" : "; NOT KEPT on this device");
+    el("tally").textContent = ticks.filter(ticked).length + " of " + ticks.length + " done" + (stored ? "" : "; NOT KEPT on this device");
     el("undo").disabled = !state.undo.length;
     el("back").disabled = place.get(state.at) === 0;
     el("next").disabled = el("done").disabled = s.kind === "end";
@@ -414,22 +476,110 @@
   function done() {
     const s = steps[place.get(state.at)];
     if (s.kind === "end") return;
-    change("done", s.id, 1);
-    mark(s.id);
+    follow();
+    change("done", s.id, tickOf(s));
+    mark(s);
     go(1);
   }
   const boxes = new Map();
   document.querySelectorAll("td[data-tick]").forEach((td) => boxes.set(td.dataset.tick, td));
-  function mark(id) {
-    const td = boxes.get(id);
-    if (td) { td.classList.toggle("ticked", !!state.done[id]); td.setAttribute("aria-label", state.done[id] ? "done" : "not done"); }
+  function mark(s) {
+    const td = boxes.get(s.box);
+    if (!td) return;
+    const changed = stale(s) || (news !== null && news.changed.has(s.id));
+    td.classList.toggle("ticked", ticked(s));
+    td.classList.toggle("changed", changed);
+    td.setAttribute("aria-label", (ticked(s) ? "done" : "not done") + (changed ? ", changed with the plan" : ""));
+  }
+  function markAll() { follow(); ticks.forEach(mark); }
+
+  // ---- another plan at the same place
+  function tellNews() {
+    const box = el("news");
+    box.hidden = !news;
+    if (!news) return;
+    const rows = (one) => one[0].startsWith(one[2] + " | stop ") ? "stop \u201c" + one[3] + "\u201d" : one[3] === "start" ? "what to do first" : one[3];
+    const lines = [], add = (head, all, words) => {
+      if (!all.length) return;
+      lines.push(head + " (" + all.length + "):");
+      const ops = new Map();
+      all.forEach((one) => { const list = ops.get(one[2]) || []; list.push(words(one)); ops.set(one[2], list); });
+      for (const [title, list] of ops) lines.push("\u2022 " + title + ": " + list.slice(0, 12).join("; ") + (list.length > 12 ? "; and " + (list.length - 12) + " more" : ""));
+    };
+    if (news.basis) lines.push("The part, its hand, its upper face or its datum is another one: every earlier tick counts as not done.");
+    const shown = (one) => {
+      const was = news.changed.get(one[0]).was;
+      if (one.length < 5 || was.length < 5) return rows(one);
+      const bits = [["X", 4], ["Y", 5], ["tip Z", 6]].filter(([, k]) => was[k] !== one[k]).map(([axis, k]) => {
+        const text = (v) => v === null ? "none" : lengthText(BigInt(v), state.unit, true);
+        return axis + " " + text(was[k]) + " is now " + text(one[k]);
+      });
+      return rows(one) + (bits.length ? " " + bits.join(", ") : "");
+    };
+    add("Changed", [...news.changed.values()].map((c) => c.now), shown);
+    add("New", news.fresh, rows);
+    add("No longer there", news.gone, (one) => rows(one) + (state.done[one[0]] !== undefined ? " (it was ticked)" : ""));
+    const lost = ticks.filter(stale);
+    add("Ticked at figures that no longer hold; they count as NOT DONE", lost.map((s) => [s.id, "", s.op.title, s.kind === "stop" ? s.stop.title : s.name]), (one) => one[3]);
+    const figures = ticks.filter((s) => s.kind === "stop" && state.found[s.stop.key] && !figure(s));
+    add("Figures found that are not used until you measure again", figures.map((s) => [s.id, "", s.op.title, s.stop.title]), (one) => one[3]);
+    if (news.said.length) lines.push("The checks say something new:", ...news.said.map((t) => "\u2022 " + t));
+    const same = !lines.length;
+    box.replaceChildren(make("h2", "", same ? "Planned again: rows, stops and figures are the same" : "THE PLAN CHANGED. Read this before the next hole"));
+    box.firstChild.id = "t-news";
+    const list = make("div", "list");
+    list.tabIndex = 0;
+    lines.forEach((text) => list.append(make("p", "", text)));
+    if (!same) box.append(list);
+    const read = make("button", "", same ? "Good" : "I have read this");
+    read.type = "button";
+    read.id = "read";
+    read.addEventListener("click", () => {
+      news.gone.forEach((one) => delete state.done[one[0]]);
+      news = null;
+      keep();
+      try { localStorage.setItem(READ, JSON.stringify(record)); } catch (e) { stored = false; }
+      box.hidden = true;
+      markAll();
+      if (state.working) show(true);
+    });
+    box.append(read);
+  }
+  function tellTrouble(words) {
+    const box = el("trouble");
+    if (box.dataset.words === words) return;
+    box.dataset.words = words;
+    box.hidden = !words;
+    box.replaceChildren();
+    if (!words) return;
+    box.append(make("h2", "", "The job on the disk cannot be planned"), make("p", "", "This page shows the last good plan. What is wrong with the job since then:"), make("pre", "", words));
+  }
+  function newer(stamp) {
+    const TRIED = "run-sheet tried " + location.pathname;
+    let times = 9;
+    try {
+      const tried = JSON.parse(sessionStorage.getItem(TRIED) || "{}");
+      times = tried.stamp === stamp ? tried.times + 1 : 1;
+      sessionStorage.setItem(TRIED, JSON.stringify({ stamp, times }));
+    } catch (e) { stored = false; }
+    if (document.activeElement) document.activeElement.blur();
+    keep();
+    // without a memory the ticks would be lost, and a page that is not the newest by itself would load for ever
+    if (stored && times <= 3) { location.reload(); return; }
+    const box = el("news");
+    if (box.dataset.newer === stamp) return;
+    box.dataset.newer = stamp;
+    box.hidden = false;
+    box.replaceChildren(make("h2", "", "THERE IS A NEWER PLAN. These figures are out of date"), make("p", "", stored
+      ? "This page is an older copy: close it and open the sheet in the folder again."
+      : "This device keeps no ticks: write down what is done, then load the page again."));
   }
   function work(on) {
     state.working = on;
     el("paper").hidden = on;
     el("work").hidden = !on;
     if (on) show(true);
-    else { boxes.forEach((_, id) => mark(id)); keep(); el("start").focus({ preventScroll: true }); }
+    else { markAll(); keep(); el("start").focus({ preventScroll: true }); }
   }
   el("enter").hidden = false;
   el("handline").textContent = facts.hand ? "HAND: " + facts.hand : "";
@@ -474,6 +624,8 @@
     touch = null;
     if (Math.abs(dx) > 60 && Math.abs(dx) > 2 * Math.abs(dy)) go(dx < 0 ? 1 : -1);
   });
-  boxes.forEach((_, id) => mark(id));
+  markAll();
+  tellNews();
   if (state.working) work(true);
+  followStamp(STAMP, newer, tellTrouble);
 })();
