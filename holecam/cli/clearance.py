@@ -5,12 +5,14 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from holecam.cli.command_frame import app_for_command
+
 if TYPE_CHECKING:
     from holecam.lengths import Unit
     from holecam.standards.clearance_holes import ClearanceHoles
     from holecam.standards.threads import Thread
 
-app = typer.Typer(rich_markup_mode=None, pretty_exceptions_enable=False, add_completion=False)
+app = app_for_command()
 
 
 @app.command()

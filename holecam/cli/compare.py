@@ -7,7 +7,8 @@ from typing import Annotated
 
 import typer
 
-from holecam.cli.options import AsJson, InUnit, app_for_command, show_json
+from holecam.cli.command_frame import app_for_command
+from holecam.cli.options import AsJson, InUnit, show_json
 
 app = app_for_command()
 

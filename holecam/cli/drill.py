@@ -5,6 +5,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from holecam.cli.command_frame import app_for_command
+
 if TYPE_CHECKING:
     from fractions import Fraction
 
@@ -13,7 +15,7 @@ if TYPE_CHECKING:
     from holecam.standards.cutting_data import CuttingStart
     from holecam.standards.drills import Drill
 
-app = typer.Typer(rich_markup_mode=None, pretty_exceptions_enable=False, add_completion=False)
+app = app_for_command()
 
 
 @app.command()

@@ -6,7 +6,18 @@ from typing import Annotated
 
 import typer
 
-app = typer.Typer(rich_markup_mode=None, pretty_exceptions_enable=False, add_completion=False)
+from holecam.cli.command_frame import app_for_command
+from holecam.cli.options import (
+    Approach,
+    AsJson,
+    BareUnit,
+    DialDivisions,
+    DialLead,
+    MirrorLine,
+    ReadoutStep,
+)
+
+app = app_for_command()
 
 
 @app.command()
@@ -17,15 +28,13 @@ def line(
     first: Annotated[str, typer.Option(help="Where hole 1 lies, or the hole of --hole: X,Y.")] = "0,0",
     hole: Annotated[int, typer.Option(help="Number of the hole that --first gives.")] = 1,
     along: Annotated[str, typer.Option(help="Direction: degrees anticlockwise from +X, or +x, -x, +y, -y.")] = "0",
-    mirror: Annotated[str | None, typer.Option(help="Mirror across a line: x=LENGTH or y=LENGTH.")] = None,
-    unit: Annotated[
-        str | None, typer.Option(help="in or mm: of bare numbers, and of the sheet. Without it mm.")
-    ] = None,
-    readout: Annotated[str | None, typer.Option(help="Step of the readout; 0.0005 in or 0.005 mm without it.")] = None,
-    dial_lead: Annotated[str | None, typer.Option(help="Travel of one turn of the handles: adds dial turns.")] = None,
-    dial_divisions: Annotated[int | None, typer.Option(help="Marks on the dials.")] = None,
-    approach: Annotated[str, typer.Option(help="Senses in which positions are met, with dials.")] = "+x,+y",
-    as_json: Annotated[bool, typer.Option("--json", help="Print JSON, lengths in mm.")] = False,
+    mirror: MirrorLine = None,
+    unit: BareUnit = None,
+    readout: ReadoutStep = None,
+    dial_lead: DialLead = None,
+    dial_divisions: DialDivisions = None,
+    approach: Approach = "+x,+y",
+    as_json: AsJson = False,
 ) -> None:
     """Print the coordinates of a row of holes."""
     from holecam.cli.quick_sheet import Lengths, mirrored, print_sheet, sheet_options

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping
 from enum import StrEnum
 from typing import Annotated, Any
@@ -22,12 +21,22 @@ InUnit = Annotated[
     UnitWord | None, typer.Option("--unit", help="Unit of papers and messages; without it the job's own.")
 ]
 
-
-def app_for_command() -> typer.Typer:
-    """Return the frame of a command that stands alone in its module."""
-    return typer.Typer(rich_markup_mode=None, pretty_exceptions_enable=False, add_completion=False)
+BareUnit = Annotated[
+    str | None, typer.Option("--unit", help="in or mm: of bare numbers, and of the sheet. Without it mm.")
+]
+MirrorLine = Annotated[str | None, typer.Option("--mirror", help="Mirror across a line: x=LENGTH or y=LENGTH.")]
+ReadoutStep = Annotated[
+    str | None, typer.Option("--readout", help="Step of the readout; 0.0005 in or 0.005 mm without it.")
+]
+DialLead = Annotated[
+    str | None, typer.Option("--dial-lead", help="Travel of one turn of the handles: adds dial turns.")
+]
+DialDivisions = Annotated[int | None, typer.Option("--dial-divisions", help="Marks on the dials.")]
+Approach = Annotated[str, typer.Option("--approach", help="Senses in which positions are met, with dials.")]
 
 
 def show_json(facts: Mapping[str, Any]) -> None:
     """Print facts as JSON to standard output."""
+    import json
+
     typer.echo(json.dumps(facts, indent=2, ensure_ascii=False))

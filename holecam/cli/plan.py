@@ -7,8 +7,9 @@ from typing import Annotated
 
 import typer
 
+from holecam.cli.command_frame import app_for_command
 from holecam.cli.delivered_text import delivered_text
-from holecam.cli.options import AsJson, InUnit, app_for_command, show_json
+from holecam.cli.options import AsJson, InUnit, show_json
 
 app = app_for_command()
 

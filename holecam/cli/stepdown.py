@@ -6,7 +6,9 @@ from typing import Annotated
 
 import typer
 
-app = typer.Typer(rich_markup_mode=None, pretty_exceptions_enable=False, add_completion=False)
+from holecam.cli.command_frame import app_for_command
+
+app = app_for_command()
 
 
 @app.command()

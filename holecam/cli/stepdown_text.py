@@ -13,7 +13,8 @@ from holecam.cuts.step_down_drilling import DrillLimit
 from holecam.cuts.step_down_heights import StepDownHeights
 from holecam.cuts.step_down_looks import LookOutcome
 from holecam.cuts.step_down_practice import CHECK_LIST, look_words
-from holecam.lengths import MM_PER_INCH, Unit, decimal_text, exact, number_in, reading_text
+from holecam.lengths import MM_PER_INCH, Unit, exact, number_in, reading_text
+from holecam.lengths.chances import chance_text
 from holecam.plan.finding import Finding
 from holecam.standards.cautions import Caution
 
@@ -100,10 +101,10 @@ def _head(sheet: StepDownSheet) -> list[str]:
     lines.append(f"Hard floor Z {_z_up(heights.hard_floor, unit)}: no pass may go below it.")
     contact = heights.belief.contact(heights.floor)
     floor = reading_text(heights.floor_count, heights.resolution, unit)
-    line = f"Planned floor Z {floor}: chance of touching the sheet {_percent(contact)}"
+    line = f"Planned floor Z {floor}: chance of touching the sheet {chance_text(contact)}"
     if stack.bond is not None:
         inside = max(0.0, heights.belief.showing(heights.floor) - contact)
-        line += f', of lying inside "{stack.bond.name}" {_percent(inside)}'
+        line += f', of lying inside "{stack.bond.name}" {chance_text(inside)}'
     lines.append(line + ".")
     return lines
 
@@ -118,8 +119,8 @@ def _passes(sheet: StepDownSheet) -> list[str]:
             str(p.number),
             reading_text(p.count, heights.resolution, unit),
             reading_text(p.step_count, heights.resolution, unit, signed=False),
-            _percent(p.contact),
-            _percent(p.showing),
+            chance_text(p.contact),
+            chance_text(p.showing),
         ]
         flank = sheet.flank(p.z)
         if flank is not None and sheet.bend is not None:
@@ -146,7 +147,7 @@ def _looks(sheet: StepDownSheet) -> list[str]:
 def _outcome(outcome: LookOutcome | None, sheet: StepDownSheet) -> str:
     if outcome is None:
         return "not to be expected: measure again"
-    chance = _percent(outcome.chance)
+    chance = chance_text(outcome.chance)
     if outcome.ends_here:
         return f"no lower ({chance} likely)"
     floor = reading_text(outcome.next_floor_count, sheet.heights.resolution, sheet.unit)
@@ -190,17 +191,6 @@ def _z_up(value: float, unit: Unit) -> str:
     """Return a height that must not be passed, rounded up: the printed figure never lies below the true one."""
     step = MM_PER_INCH / 10_000 if unit == "in" else Fraction(1, 1000)
     return number_in(math.ceil(exact(value) / step) * step, unit, signed=True)
-
-
-def _percent(chance: float) -> str:
-    """Return a chance for reading: two significant digits, and never a bare zero for what is only unlikely."""
-    percent = 100.0 * chance
-    if percent < 0.001:
-        return "< 0.001 %"
-    if percent > 99.9:
-        return "> 99.9 %" if chance < 1.0 else "100 %"
-    decimals = 3 if percent < 0.1 else 2 if percent < 1 else 1 if percent < 10 else 0
-    return f"{decimal_text(exact(percent), decimals)} %"
 
 
 def sheet_json(sheet: StepDownSheet) -> dict[str, object]:

@@ -5,6 +5,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from holecam.cli.command_frame import app_for_command
+
 if TYPE_CHECKING:
     from holecam.cli.tap_blind import BlindAnswer
     from holecam.standards.materials import Material
@@ -12,7 +14,7 @@ if TYPE_CHECKING:
     from holecam.standards.thread_strength import LeastEngagement
     from holecam.standards.threads import Thread
 
-app = typer.Typer(rich_markup_mode=None, pretty_exceptions_enable=False, add_completion=False)
+app = app_for_command()
 
 
 @app.command()

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from holecam.cli.options import AsJson, InUnit, app_for_command, show_json
+from holecam.cli.command_frame import app_for_command
+from holecam.cli.options import AsJson, InUnit, show_json
 
 if TYPE_CHECKING:
     from holecam.plan.motions import Dialect, ProgramLimits

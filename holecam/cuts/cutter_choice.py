@@ -118,7 +118,7 @@ def _verdict(
     rooms = sum(loop.signed_area for loop in level.loops)
     rate = feed(cutter) if feed is not None else 100.0 * cutter.diameter
     length = rooms / (PLAIN_STEP_OVER * cutter.diameter) + sum(loop.length for loop in level.loops)
-    words = f"{name} leaves {reach.left_area:.2f} mm2 in {corners} inside corner(s)"
+    words = f"{name} leaves {reach.left_area:.2f} mm2 in {corners} inside corner{'s' if corners != 1 else ''}"
     if narrow:
         words += f" and {narrow} narrow place(s)"
     return CutterVerdict(cutter, True, reach.left_area, corners, narrow, length / rate, words)

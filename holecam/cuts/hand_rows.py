@@ -60,9 +60,9 @@ def _first_fault(layout: LevelLayout) -> Curve | None:
 def _why(curve: Curve) -> str:
     x, y = curve.start
     if isinstance(curve, Arc):
-        return f"an arc of radius {curve.radius:.3f} mm at X {x:.3f} Y {y:.3f}: both handwheels would have to turn"
+        return f"an arc of radius {curve.radius:.3f} mm at X {x:.3f} Y {y:.3f} mm: both handwheels would have to turn"
     angle = math.degrees(math.atan2(curve.end[1] - curve.start[1], curve.end[0] - curve.start[0]))
-    return f"a line at {angle:.2f} degrees at X {x:.3f} Y {y:.3f}: both handwheels would have to turn"
+    return f"a line at {angle:.2f} degrees at X {x:.3f} Y {y:.3f} mm: both handwheels would have to turn"
 
 
 def _turn_for(layout: LevelLayout) -> float:
@@ -85,7 +85,7 @@ def _entry_note(run: Run) -> str:
         way = "through the drilled hole" if entry.hole > 0 else "plunge"
         return f"get down {way}"
     if isinstance(entry, RampEntry):
-        return f"get down along the first {entry.stretch:.1f} mm to and fro"
+        return f"get down along the first {entry.stretch:.2f} mm to and fro"
     return "get down where it is open"
 
 

@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from holecam.errors import InputError
+from holecam.standards.rectangular_doubt import standard_doubt_within
 
 WORST_CASE_SPREADS = 3.0
 """Ratio. A doubt that is known only by its standard spread has no limit; its worst case is taken as three spreads."""
@@ -57,7 +58,7 @@ class Term:
         >>> round(Term.within("thickness of solder", 0.03).standard, 6)
         0.017321
         """
-        return cls(name, half_width / math.sqrt(3.0), half_width)
+        return cls(name, standard_doubt_within(half_width), half_width)
 
     @classmethod
     def spread(cls, name: str, standard: float) -> Term:

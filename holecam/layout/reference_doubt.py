@@ -17,6 +17,7 @@ from holecam.layout.placing import PlacedPattern
 from holecam.layout.two_holes import Hold, along_doubt, steady_between
 from holecam.plan.holes import PlaceDoubt
 from holecam.shapes import Placement, Point, direction_deg, distance
+from holecam.standards.rectangular_doubt import standard_doubt_within
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +91,7 @@ class ReferenceDoubt:
 
 def standard_doubt(half_width: float) -> float:
     """Return the standard doubt of a value known only to lie within a half-width: a / sqrt(3) (GUM 4.3.7)."""
-    return _not_negative(half_width, "half-width") / math.sqrt(3.0)
+    return standard_doubt_within(_not_negative(half_width, "half-width"))
 
 
 def doubt_from_one(

@@ -2,6 +2,8 @@
 
 from holecam.lengths.parsing import EXAMPLES, MM_PER_INCH, MM_PER_UNIT, Unit, parse_length
 from holecam.lengths.printing import (
+    area_number,
+    area_text,
     decimal_text,
     fraction_text,
     length_text,
@@ -9,6 +11,7 @@ from holecam.lengths.printing import (
     number_in,
     reading_text,
     thou_text,
+    volume_text,
 )
 from holecam.lengths.rounding import counts, decimals_of, exact, increments, round_half_away, rounded
 
@@ -17,6 +20,8 @@ __all__ = [
     "MM_PER_INCH",
     "MM_PER_UNIT",
     "Unit",
+    "area_number",
+    "area_text",
     "counts",
     "decimal_text",
     "decimals_of",
@@ -31,4 +36,5 @@ __all__ = [
     "round_half_away",
     "rounded",
     "thou_text",
+    "volume_text",
 ]

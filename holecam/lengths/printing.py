@@ -9,6 +9,7 @@ from holecam.lengths.parsing import MM_PER_INCH, MM_PER_UNIT, Unit
 from holecam.lengths.rounding import decimals_of, exact, round_half_away
 
 DEFAULT_DECIMALS: dict[str, int] = {"in": 4, "mm": 3}
+AREA_DECIMALS: dict[str, int] = {"in": 4, "mm": 2}
 
 
 def decimal_text(value: Fraction, decimals: int, *, signed: bool = False) -> str:
@@ -38,6 +39,31 @@ def length_text(value_mm: float | Fraction, unit: Unit, *, decimals: int | None 
     ('0.5000 in', '12.700 mm')
     """
     return f"{number_in(value_mm, unit, decimals=decimals, signed=signed)} {unit}"
+
+
+def area_text(square_mm: float | Fraction, unit: Unit) -> str:
+    """Return an area with its unit; a small one with two more decimals, so that no patch reads as nought.
+
+    >>> area_text(645.16, "in"), area_text(645.16, "mm"), area_text(0.02, "in")
+    ('1.0000 sq in', '645.16 sq mm', '0.000031 sq in')
+    """
+    area = exact(square_mm) / MM_PER_UNIT[unit] ** 2
+    small = 0 < area < (Fraction(1, 100) if unit == "in" else Fraction(1, 10))
+    return f"{decimal_text(area, AREA_DECIMALS[unit] + 2 * small)} sq {unit}"
+
+
+def area_number(square_mm: float | Fraction, unit: Unit) -> str:
+    """Return an area as a bare number, with the same decimals for every row of a table."""
+    return decimal_text(exact(square_mm) / MM_PER_UNIT[unit] ** 2, AREA_DECIMALS[unit])
+
+
+def volume_text(cubic_mm: float | Fraction, unit: Unit) -> str:
+    """Return a volume with its unit: five decimals of a cubic inch or one of a cubic millimetre.
+
+    >>> volume_text(16387.064, "in"), volume_text(16387.064, "mm")
+    ('1.00000 cu in', '16387.1 cu mm')
+    """
+    return f"{decimal_text(exact(cubic_mm) / MM_PER_UNIT[unit] ** 3, 5 if unit == 'in' else 1)} cu {unit}"
 
 
 def reading_text(count: int, resolution: Fraction, unit: Unit, *, signed: bool = True) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from holecam.lengths import Unit, decimal_text, exact, length_text, number_in
+from holecam.lengths.chances import chance_text
 from holecam.output.plain_words import plain
 from holecam.output.terminal_table import columns
 from holecam.plan.chain import ChainReading, ChainReport
@@ -24,7 +25,7 @@ def chain_table(report: ChainReport, unit: Unit) -> str:
         for s in report.sections
     ]
     readings = [_reading(r, unit) for r in report.readings]
-    chance = "" if report.chance is None else f", by chance {_percent(report.chance)}"
+    chance = "" if report.chance is None else f", by chance {chance_text(report.chance)}"
     lines = [
         plain(report.name),
         f"readings: {report.readings_verdict}; part against drawing: {report.sections_verdict}",
@@ -48,11 +49,6 @@ def chain_table(report: ChainReport, unit: Unit) -> str:
         over = ", ".join(plain(m) for m in report.moves)
         lines += ["", f"Holes behind {over} move by X {x}, Y {y}{doubt}."]
     return "\n".join(line.rstrip() for line in lines) + "\n"
-
-
-def _percent(chance: float) -> str:
-    percent = 100.0 * chance
-    return f"{percent:.0f} percent" if percent >= 1.0 else f"{percent:.2g} percent"
 
 
 def _reading(reading: ChainReading, unit: Unit) -> list[str]:

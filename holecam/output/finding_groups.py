@@ -1,9 +1,10 @@
-"""Findings that say the same of several holes, told once with the tightest of them."""
+"""Findings as every paper words them; those that say the same of several holes are told once, the tightest first."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
+from holecam.output.plain_words import plain
 from holecam.plan.finding import Finding, worst_first
 
 
@@ -28,7 +29,16 @@ def _surplus(finding: Finding) -> float:
     return finding.measured - finding.limit
 
 
-def also(group: Sequence[Finding]) -> str:
+def told(group: Sequence[Finding]) -> str:
+    """Return the words of a group: of what it speaks, what was found, the other holes, what to do, and the limit."""
+    one = group[0]
+    about = "" if not one.about or one.about in one.message else f"{one.about}: "
+    remedy = f" {one.remedy}" if one.remedy else ""
+    limit = "" if not one.source or one.source in one.message else f" (limit: {one.source})"
+    return plain(f"{about}{one.message}{_also(group)}{remedy}{limit}")
+
+
+def _also(group: Sequence[Finding]) -> str:
     """Return the words that name the other holes of a group; empty for one alone."""
     if len(group) < 2:
         return ""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from holecam.lengths import Unit, decimal_text, exact, length_text, number_in
+from holecam.lengths import Unit, area_text, decimal_text, exact, length_text, number_in
 from holecam.output.plain_words import plain
 from holecam.plan.milled import MilledCut, SizeSum
 
@@ -19,7 +19,8 @@ def milled_lines(cut: MilledCut, unit: Unit) -> list[str]:
     else:
         lines.append(f"Depth {length_text(cut.depth, unit)}.")
     heights = ", ".join(number_in(z, unit, signed=True) for z in cut.levels)
-    lines.append(f"Passes at Z {heights} {unit}; sideways step {length_text(cut.step_over, unit)} (starting points).")
+    passes = "Passes" if len(cut.levels) > 1 else "One pass"
+    lines.append(f"{passes} at Z {heights} {unit}; sideways step {length_text(cut.step_over, unit)} (starting points).")
     if cut.thinnest_wall is not None:
         lines.append(f"Thinnest wall left beside it: {length_text(cut.thinnest_wall, unit)}.")
     if cut.bottom is not None:
@@ -40,7 +41,7 @@ def milled_lines(cut: MilledCut, unit: Unit) -> list[str]:
         patches = [p for p in cut.left if p.reason == reason]
         area = sum(p.area for p in patches)
         count = f"{len(patches)} place{'s' if len(patches) > 1 else ''}"
-        lines.append(f"Left by the cutter, {plain(reason)}: {count}, {decimal_text(exact(area), 2)} mm2 in all.")
+        lines.append(f"Left by the cutter, {plain(reason)}: {count}, {area_text(area, unit)} in all.")
     for stage in cut.stages:
         if stage.size is not None:
             meant = length_text(stage.size, unit)

@@ -27,7 +27,7 @@ def show_plan(plan: Plan) -> Shown:
 
     Example: end a cell with ``show_plan(plan)``.
     """
-    from holecam.output.finding_groups import alike, also
+    from holecam.output.finding_groups import alike, told
     from holecam.output.plain_words import plain
     from holecam.output.plan_picture import plan_picture
     from holecam.output.readings import reading
@@ -40,7 +40,7 @@ def show_plan(plan: Plan) -> Shown:
         for h in plan.holes
     )
     found = "".join(
-        f"<li><b>{g[0].severity.upper()}</b> {escape(plain(g[0].code))}: {escape(plain(g[0].message + also(g)))}</li>"
+        f"<li><b>{g[0].severity.upper()}</b> {escape(plain(g[0].code))}: {escape(told(g))}</li>"
         for g in alike(plan.findings)
     )
     head = f"<tr><th>hole</th><th>X {unit}</th><th>Y {unit}</th><th>what</th></tr>"

@@ -6,10 +6,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from holecam.lengths import Unit, counts, reading_text
+from holecam.lengths import Unit, counts, length_text, reading_text
 from holecam.lengths.dials import DialSetting, dial_setting
 from holecam.plan.plan import Plan
-from holecam.plan.work import Row
+from holecam.plan.work import Row, Stop
 from holecam.shapes import Point
 
 
@@ -55,6 +55,20 @@ def reading(plan: Plan, value: float) -> Reading:
     """Return a length, mm, as the plan's readout shows it."""
     readout = plan.machine.readout
     return Reading(counts(value, readout.resolution), readout.resolution, readout.unit)
+
+
+def stop_figure(plan: Plan, stop: Stop) -> str:
+    """Return the figure that a stop expects, with its unit and tolerance; empty when it expects none.
+
+    A position is what the readout shows, with its sign; a size is measured, and is not rounded to the readout's step.
+    """
+    if stop.expected is None:
+        return ""
+    if stop.is_reading:
+        figure = f"{reading(plan, stop.expected).text()} {plan.machine.readout.unit}"
+    else:
+        figure = length_text(stop.expected, plan.unit)
+    return figure if stop.tolerance is None else f"{figure} within {length_text(stop.tolerance, plan.unit)}"
 
 
 def row_readings(plan: Plan, rows: Sequence[Row]) -> Iterator[RowReading]:

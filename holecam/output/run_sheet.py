@@ -14,14 +14,14 @@ from holecam.lengths import length_text, number_in
 from holecam.lengths.dials import DialSetting
 from holecam.output.chain_picture import chain_pictures
 from holecam.output.chain_table import chain_table
-from holecam.output.finding_groups import alike, also
+from holecam.output.finding_groups import alike, told
 from holecam.output.freedom_picture import freedom_pictures
 from holecam.output.marking_picture import marking_pictures
 from holecam.output.marking_table import marking_table
 from holecam.output.milled_table import milled_lines
 from holecam.output.plain_words import AXIS_WORDS, plain, resolution_words, setup_words, unit_words
 from holecam.output.plan_picture import plan_picture
-from holecam.output.readings import Reading, RowReading, reading, row_readings
+from holecam.output.readings import Reading, RowReading, reading, row_readings, stop_figure
 from holecam.output.section_picture import section_pictures
 from holecam.output.sheet_facts import sheet_facts
 from holecam.output.sheet_stamp import BLANK, stamped
@@ -174,12 +174,7 @@ def head_words(plan: Plan) -> list[tuple[str, str]]:
 
 def findings_words(plan: Plan) -> list[tuple[str, str, str]]:
     """Return severity, code and words of the findings, alike ones told once."""
-    found = []
-    for group in alike(plan.findings):
-        one = group[0]
-        source = "" if not one.source or one.source in one.message else f" (limit: {one.source})"
-        found.append((one.severity.value, one.code, plain(f"{one.message}{also(group)} {one.remedy}{source}")))
-    return found
+    return [(group[0].severity.value, group[0].code, told(group)) for group in alike(plan.findings)]
 
 
 def operation_facts(plan: Plan, operation: Operation) -> dict[str, Any]:
@@ -213,6 +208,7 @@ def operation_facts(plan: Plan, operation: Operation) -> dict[str, Any]:
         "todo": operation.instructions,
         "pause": operation.pauses_here,
         "pieces": _pieces(blocks, stops),
+        "row_word": operation.row_word,
         "depths": any(r.z is not None for r in rows),
     }
 
@@ -267,16 +263,12 @@ def _turns(setting: DialSetting | None) -> int:
 
 
 def _stop(plan: Plan, stop: Stop) -> dict[str, Any]:
-    figure = ""
-    if stop.expected is not None:
-        tolerance = f" within {length_text(stop.tolerance, plan.unit)}" if stop.tolerance is not None else ""
-        figure = f"{_text(reading(plan, stop.expected))} {plan.machine.readout.unit}{tolerance}"
     return {
         "key": stop.key,
         "title": stop.title,
         "look": stop.look_for,
         "expect": stop.expect,
-        "figure": figure,
+        "figure": stop_figure(plan, stop).replace("-", "\N{MINUS SIGN}"),
         "otherwise": stop.if_not,
         "settings": [s.words for s in stop.settings],
     }

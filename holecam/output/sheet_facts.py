@@ -134,6 +134,7 @@ def _stop(stop: Stop) -> dict[str, Any]:
         "expect": plain(stop.expect),
         "otherwise": plain(stop.if_not),
         "expected": None if stop.expected is None else grid_steps(stop.expected),
+        "reading": stop.is_reading,
         "within": None if stop.tolerance is None else grid_steps(stop.tolerance),
         "settings": [
             {

@@ -201,7 +201,8 @@ class _Sheet:
     def table(self, facts: dict[str, Any], rows: list[dict[str, Any]]) -> None:
         unit, wide = self.plan.machine.readout.unit, self.right - self.left
         shares = (0.05, 0.09, 0.30, 0.46, 0.59, 0.72, 0.86)
-        heads = ("row", "hole", f"X {unit}", f"Y {unit}", "move X", "move Y", "tip Z" if facts["depths"] else "")
+        who, tip = facts["row_word"], "tip Z" if facts["depths"] else ""
+        heads = ("row", who, f"X {unit}", f"Y {unit}", "move X", "move Y", tip)
         self.repeat = [(self.left + wide * s, h, "") for s, h in zip(shares, heads, strict=True)]
         self.need(60)
         self.table_head(facts["title"])

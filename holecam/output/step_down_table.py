@@ -7,7 +7,8 @@ import textwrap
 from collections.abc import Sequence
 from typing import Any
 
-from holecam.lengths import MM_PER_UNIT, Unit, decimal_text, exact, number_in
+from holecam.lengths import MM_PER_UNIT, Unit, area_number, area_text, exact, number_in, volume_text
+from holecam.lengths.chances import chance_text
 from holecam.output.plain_words import plain
 from holecam.output.terminal_table import columns
 from holecam.plan.step_down import GapLine, LeftLine, LookLine, SideLine, StepDownPass, StepDownReport
@@ -53,21 +54,6 @@ def z_up_text(value: float, unit: Unit) -> str:
     """Return a height that must not be passed, rounded up: the printed figure never lies below the true one."""
     step = MM_PER_UNIT[unit] / 10 ** (4 if unit == "in" else 3)
     return number_in(math.ceil(exact(value) / step) * step, unit, signed=True)
-
-
-def chance_text(chance: float) -> str:
-    """Return a chance in percent: never a bare zero for what is only unlikely.
-
-    >>> chance_text(0.0), chance_text(0.0013), chance_text(0.42)
-    ('<0.001 %', '0.13 %', '42 %')
-    """
-    percent = 100.0 * chance
-    if percent < 0.001:
-        return "<0.001 %"
-    if percent > 99.9:
-        return ">99.9 %" if chance < 1.0 else "100 %"
-    decimals = 3 if percent < 0.1 else 2 if percent < 1 else 1 if percent < 10 else 0
-    return f"{decimal_text(exact(percent), decimals)} %"
 
 
 def _stack(report: StepDownReport, unit: Unit) -> list[str]:
@@ -175,7 +161,14 @@ def _looks(report: StepDownReport, unit: Unit) -> list[str]:
     if not rows:
         return []
     heads = ["after", f"Z {unit}", "only bar: floor", "layer shows: floor", "seen"]
-    return ["", "WHAT EACH LOOK ALLOWS", *columns(heads, rows, right=[True, True, True, True, False])]
+    table = columns(heads, rows, right=[True, True, True, True, False])
+    return ["", "WHAT EACH LOOK ALLOWS", *table, *_wrap(LOOK_WORDS, hang="  ")]
+
+
+LOOK_WORDS = (
+    "floor: how low a new plan may go after that answer; in brackets the chance of the answer, given that only bar "
+    "showed at the stops before."
+)
 
 
 def _outcome(look: LookLine | None, unit: Unit) -> str:
@@ -225,7 +218,7 @@ def _left(report: StepDownReport, unit: Unit) -> list[str]:
         return []
     lines = ["", *_wrap(f"WHAT THE CUTTER CANNOT REACH: {_left_words(last, report.left_volume, unit)}", hang="  ")]
     rows = [
-        [str(p.number), _z(p.z, unit), _area(p.left.area, unit), number_in(p.left.width, unit)]
+        [str(p.number), _z(p.z, unit), area_number(p.left.area, unit), number_in(p.left.width, unit)]
         for p in report.passes
         if p.left is not None and p.left.area > 0.0
     ]
@@ -237,15 +230,10 @@ def _left(report: StepDownReport, unit: Unit) -> list[str]:
 
 
 def _left_words(left: LeftLine, volume: float, unit: Unit) -> str:
-    cubic = decimal_text(exact(volume / float(MM_PER_UNIT[unit]) ** 3), 5 if unit == "in" else 1)
     return (
-        f"{_area(left.area, unit)} sq {unit} of the region at the last pass, {number_in(left.width, unit)} at its "
-        f"widest; {cubic} cubic {unit} above the floor in all. Take it off by hand."
+        f"{area_text(left.area, unit)} of the region at the last pass, {number_in(left.width, unit)} at its "
+        f"widest; {volume_text(volume, unit)} above the floor in all. Take it off by hand."
     )
-
-
-def _area(area: float, unit: Unit) -> str:
-    return decimal_text(exact(area / float(MM_PER_UNIT[unit]) ** 2), 4 if unit == "in" else 2)
 
 
 def _drilling(report: StepDownReport, unit: Unit) -> str:

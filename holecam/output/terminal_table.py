@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from holecam.lengths import length_text
-from holecam.output.finding_groups import alike, also
+from holecam.output.finding_groups import alike, told
 from holecam.output.plain_words import plain
 from holecam.output.readings import Reading, reading
 from holecam.plan.finding import Finding
@@ -64,11 +64,5 @@ def plan_table(plan: Plan) -> str:
 
 def findings_text(findings: Sequence[Finding]) -> str:
     """Return the findings, the worst first, each with its limit and remedy; those that say the same are told once."""
-    lines = []
-    for group in alike(findings):
-        finding = group[0]
-        told = not finding.source or finding.source in finding.message
-        source = "" if told else f" Limit: {plain(finding.source)}."
-        remedy = f" {plain(finding.remedy)}" if finding.remedy else ""
-        lines.append(f"{finding.severity} {finding.code}: {plain(finding.message)}{also(group)}{remedy}{source}")
+    lines = [f"{group[0].severity} {group[0].code}: {told(group)}" for group in alike(findings)]
     return "\n".join(lines) + ("\n" if lines else "")

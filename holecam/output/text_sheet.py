@@ -7,11 +7,11 @@ from collections.abc import Iterable
 
 from holecam.lengths import length_text, number_in
 from holecam.output.chain_table import chain_table
-from holecam.output.finding_groups import alike, also
+from holecam.output.finding_groups import alike, told
 from holecam.output.marking_table import marking_table
 from holecam.output.milled_table import milled_lines
 from holecam.output.plain_words import AXIS_WORDS, plain, resolution_words, setup_words, unit_words
-from holecam.output.readings import reading, row_readings
+from holecam.output.readings import reading, row_readings, stop_figure
 from holecam.output.step_down_table import step_down_table
 from holecam.plan.plan import Plan
 from holecam.plan.work import Operation, Stop
@@ -82,13 +82,7 @@ def _head(plan: Plan) -> list[str]:
 
 
 def _findings(plan: Plan) -> list[str]:
-    texts = []
-    for group in alike(plan.findings):
-        finding = group[0]
-        remedy = f" {finding.remedy}" if finding.remedy else ""
-        told = not finding.source or finding.source in finding.message
-        source = "" if told else f" (limit: {finding.source})"
-        texts.append(f"{finding.severity.upper()} {finding.code}: {finding.message}{also(group)}{remedy}{source}")
+    texts = [f"{group[0].severity.upper()} {group[0].code}: {told(group)}" for group in alike(plan.findings)]
     return _section("WHAT THE CHECKS SAY", texts)
 
 
@@ -135,21 +129,20 @@ def _rows(plan: Plan, operation: Operation) -> list[str]:
         by_row.setdefault(stop.after_row, []).append(stop)
     for stop in by_row.get(0, ()):
         lines += _stop(plan, stop)
+    heights = any(row.z is not None for row in operation.rows)
     if operation.rows:
         unit = plan.machine.readout.unit
-        lines += [
-            "",
-            f"    hole   {'X ' + unit:>11} {'Y ' + unit:>11}   {'step X':>10} {'step Y':>10} {'tip Z':>9}  done",
-        ]
+        heads = f"{'X ' + unit:>11} {'Y ' + unit:>11}   {'step X':>10} {'step Y':>10}"
+        lines += ["", f"    {operation.row_word:<6} {heads}{' tip Z'.rjust(10) if heights else ''}  done"]
     previous_overshoot = ""
     for shown in row_readings(plan, operation.rows):
         row = shown.row
         name = "back to" if row.closing else ""
         who = f"{name} {row.hole}".strip() if row.hole is not None else plain(row.label)[:9]
-        z = shown.z.text() if shown.z else ""
+        z = f" {shown.z.text() if shown.z else '':>9}" if heights else ""
         lines.append(
             f"{row.number:>3} {who:<9} {shown.x.text():>9} {shown.y.text():>11}   {shown.step_x.text():>10} "
-            f"{shown.step_y.text():>10} {z:>9}  [ ]"
+            f"{shown.step_y.text():>10}{z}  [ ]"
         )
         if shown.to_x is not None and shown.to_y is not None:
             lines.append(f"    {'to':<9} {shown.to_x.text():>9} {shown.to_y.text():>11}")
@@ -171,8 +164,7 @@ def _stop(plan: Plan, stop: Stop) -> list[str]:
     lines += _wrap(f"look or measure: {stop.look_for}", indent="  ", hang="  ")
     lines += _wrap(f"expect: {stop.expect}", indent="  ", hang="  ")
     if stop.expected is not None:
-        tolerance = f" within {length_text(stop.tolerance, plan.unit)}" if stop.tolerance is not None else ""
-        lines += _wrap(f"figure: {reading(plan, stop.expected).text()}{tolerance}   found ____________", indent="  ")
+        lines += _wrap(f"figure: {stop_figure(plan, stop)}   found ____________", indent="  ")
     else:
         lines.append("  found ____________________________________________")
     lines += _wrap(f"if not: {stop.if_not}", indent="  ", hang="  ") if stop.if_not else []

@@ -82,6 +82,11 @@ class Stop:
     tolerance: float | None = None
     settings: tuple[NextSetting, ...] = ()
 
+    @property
+    def is_reading(self) -> bool:
+        """Whether the expected figure is a position on the readout, and not a size measured on the work."""
+        return any(s.kind in ("move x", "move y") for s in self.settings)
+
 
 @dataclass(frozen=True, slots=True)
 class Row:
@@ -150,6 +155,8 @@ class Operation:
         It is safe to stop for the day after it.
     z_zero : str
         In words, what Z 0 is: the face that was touched.
+    body : str
+        Name of the piece that is worked on; empty for the part.
     """
 
     number: int
@@ -167,3 +174,9 @@ class Operation:
     pauses_here: bool = False
     z_zero: str = ""
     more_programs: tuple[str, ...] = ()
+    body: str = ""
+
+    @property
+    def row_word(self) -> str:
+        """What the rows of this operation are: holes, or passes of a cutter."""
+        return "hole" if any(row.hole is not None for row in self.rows) or not self.tool else "pass"

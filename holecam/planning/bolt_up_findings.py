@@ -10,6 +10,7 @@ from holecam.layout.bolt_up_motion import Freedom
 from holecam.layout.bolt_up_play import CountersunkHole, RoundHole, SlottedHole, TappedHole
 from holecam.layout.opening_up import DrilledOpen, Opening, OpeningUp, SlottedOpen
 from holecam.lengths import Unit, length_text
+from holecam.lengths.chances import at_least_text, chance_text
 from holecam.plan.finding import Finding, Severity, worst_first
 
 TIGHT_RATIO = 0.8
@@ -253,16 +254,18 @@ def _leaning(about: str, joints: Sequence[Joint], unit: Unit) -> list[Finding]:
     ]
 
 
-def _percent(estimate: Estimate) -> str:
-    return f"{100.0 * estimate.chance:.1f} percent ({100.0 * estimate.low:.1f} to {100.0 * estimate.high:.1f})"
+def _likely(estimate: Estimate) -> str:
+    if estimate.chance >= 1.0:
+        return f"at least {at_least_text(estimate.low)}"
+    return f"{chance_text(estimate.chance)} ({at_least_text(estimate.low)} to {chance_text(estimate.high)})"
 
 
 def _chance(about: str, chance: AssemblyChance, wanted: float) -> Finding:
-    words = [f"Every screw enters with a chance of {_percent(chance.total)}"]
+    words = [f"Every screw enters with a chance of {_likely(chance.total)}"]
     if chance.drilling_alone is not None and chance.reference_alone is not None:
         words.append(
-            f"with the doubt of each hole alone {_percent(chance.drilling_alone)}, with the doubt of the reference "
-            f"alone {_percent(chance.reference_alone)}"
+            f"with the doubt of each hole alone {_likely(chance.drilling_alone)}, with the doubt of the reference "
+            f"alone {_likely(chance.reference_alone)}"
         )
     if chance.blame and chance.total.chance < 1.0:
         words.append(f"held back mostly by {_screws([n for n, _ in chance.blame[:2]])}")

@@ -19,6 +19,7 @@ from holecam.planning.placed_patterns import PlacedWork, place_pattern
 from holecam.planning.placed_sets import PlacedSets, place_all
 from holecam.planning.settled_places import all_sites, surroundings_for
 from holecam.planning.spacing_findings import spacing_findings
+from holecam.planning.words_in_unit import errors_in
 from holecam.planning.workpieces import bodies_of, old_holes_by_set, recipes_of
 from holecam.shapes import Placement
 
@@ -30,8 +31,9 @@ RULE = (
 
 def compare(job: Job) -> tuple[Comparison, ...]:
     """Return a comparison for every pattern that the job gives candidates for."""
-    decisions = decide(job)
-    return tuple(_compare(job, pattern, decisions) for pattern in job.patterns if pattern.candidates)
+    with errors_in(job.unit):
+        decisions = decide(job)
+        return tuple(_compare(job, pattern, decisions) for pattern in job.patterns if pattern.candidates)
 
 
 def _compare(job: Job, pattern: Pattern, decisions: Decisions) -> Comparison:

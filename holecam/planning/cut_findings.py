@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 from holecam.cuts.cut_choices import Corners, EntryHole
 from holecam.cuts.cutter_choice import CutterChoice
@@ -10,8 +11,10 @@ from holecam.cuts.hand_values import HandWork
 from holecam.cuts.pocket_values import PocketPlan
 from holecam.cuts.proof_values import GOUGE_LIMIT, LEFTOVER_SHARE, CutProof, Leftover, WallReport
 from holecam.cuts.slot_values import OpenEnd, SlotPlan, StopShort
-from holecam.lengths import Unit, length_text
+from holecam.lengths import Unit, area_text, length_text
 from holecam.plan.finding import Finding, Severity
+from holecam.planning.words_in_unit import in_unit
+from holecam.shapes import Point
 
 LEAST_WALL = 6.0
 """mm. Wall of a wooden former beside a slot: common practice."""
@@ -22,19 +25,34 @@ LEAST_BOTTOM = 3.0
 COMMON = "common practice"
 BY_SIMULATION = "simulation of the cut"
 
-Text = Callable[[float], str]
+
+@dataclass(frozen=True, slots=True)
+class _Cut:
+    """The cut that findings speak of: ``about`` as they name it, ``name`` in the job, and the job's unit."""
+
+    about: str
+    name: str
+    unit: Unit
+
+    def text(self, value: float) -> str:
+        return length_text(value, self.unit)
+
+    def area(self, value: float) -> str:
+        return area_text(value, self.unit)
+
+    def at(self, place: Point) -> str:
+        return f"X {self.text(place[0])} Y {self.text(place[1])}"
 
 
 def slot_findings(plan: SlotPlan, unit: Unit) -> list[Finding]:
     """Return the findings of a planned slot."""
     name = plan.request.name
     about = f'slot "{name}"'
-    text = _lengths(unit)
+    cut = _Cut(about, name, unit)
+    text = cut.text
     corners = plan.request.corners if plan.request.corners is not Corners.NIBBLE else Corners.SLOW  # no room to nibble
-    out = _proof(plan.proof, about, name, text, corners, plan.request.engagement_ratio, slot=True)
-    out += _walls(
-        plan.walls, about, name, text, plan.request.body_name, plan.request.least_wall, plan.request.least_bottom
-    )
+    out = _proof(plan.proof, cut, corners, plan.request.engagement_ratio, slot=True)
+    out += _walls(plan.walls, cut, plan.request.body_name, plan.request.least_wall, plan.request.least_bottom)
     for report, end in zip(plan.ends, plan.request.ends, strict=True):
         where = "start" if report.at_start else "end"
         if isinstance(end, OpenEnd):
@@ -83,9 +101,9 @@ def slot_findings(plan: SlotPlan, unit: Unit) -> list[Finding]:
                     operation=name,
                 )
             )
-    out += _by_hand(plan.by_hand, about, name)
-    out += _entry_holes(plan.entry_holes, about, name, text)
-    out += _notes(plan.notes, about, name)
+    out += _by_hand(plan.by_hand, cut)
+    out += _entry_holes(plan.entry_holes, cut)
+    out += _notes(plan.notes, cut)
     return out
 
 
@@ -93,18 +111,17 @@ def pocket_findings(plan: PocketPlan, unit: Unit, choice: CutterChoice | None = 
     """Return the findings of a planned pocket; ``choice`` says why its cutter was taken."""
     name = plan.request.name
     about = f'pocket "{name}"'
-    text = _lengths(unit)
-    out = _proof(plan.proof, about, name, text, plan.request.corners, plan.request.engagement_ratio, slot=False)
+    cut = _Cut(about, name, unit)
+    text = cut.text
+    out = _proof(plan.proof, cut, plan.request.corners, plan.request.engagement_ratio, slot=False)
     if plan.rest_proof is not None:
         second = plan.request.second_cutter
-        label = f'{about}, second cutter "{second.name}"' if second else about
-        out += _faults(plan.rest_proof, label, name, text)
-        out += _leftovers(plan.rest_proof.leftovers, label, name, text, second.diameter if second else 0.0)
+        rest = replace(cut, about=f'{about}, second cutter "{second.name}"') if second else cut
+        out += _faults(plan.rest_proof, rest)
+        out += _leftovers(plan.rest_proof.leftovers, rest, second.diameter if second else 0.0)
     else:
-        out += _leftovers(plan.proof.leftovers, about, name, text, plan.request.cutter.diameter)
-    out += _walls(
-        plan.walls, about, name, text, plan.request.body_name, plan.request.least_wall, plan.request.least_bottom
-    )
+        out += _leftovers(plan.proof.leftovers, cut, plan.request.cutter.diameter)
+    out += _walls(plan.walls, cut, plan.request.body_name, plan.request.least_wall, plan.request.least_bottom)
     for relief in plan.reliefs:
         out.append(
             Finding(
@@ -120,35 +137,26 @@ def pocket_findings(plan: PocketPlan, unit: Unit, choice: CutterChoice | None = 
                 operation=name,
             )
         )
-    out += _by_hand(plan.by_hand, about, name)
-    out += _entry_holes(plan.entry_holes, about, name, text)
-    out += _notes(plan.notes, about, name)
+    out += _by_hand(plan.by_hand, cut)
+    out += _entry_holes(plan.entry_holes, cut)
+    out += _notes(plan.notes, cut)
     if choice is not None:
-        words = "; ".join(v.reason for v in choice.verdicts)
+        words = in_unit("; ".join(v.reason for v in choice.verdicts), unit)
         out.append(
             Finding("cutter-choice", Severity.NOTE, about, f"Cutters: {words}.", operation=name, source="geometry")
         )
     return out
 
 
-def _lengths(unit: Unit) -> Text:
-    def text(value: float) -> str:
-        return length_text(value, unit)
-
-    return text
-
-
-def _proof(
-    proof: CutProof, about: str, name: str, text: Text, corners: Corners, ratio: float, *, slot: bool
-) -> list[Finding]:
-    out = _faults(proof, about, name, text)
+def _proof(proof: CutProof, cut: _Cut, corners: Corners, ratio: float, *, slot: bool) -> list[Finding]:
+    out = _faults(proof, cut)
     peak = proof.peak
     if peak is None:
         return out
     nibbled = corners is Corners.NIBBLE
     over = peak.ratio > ratio + 1e-9
     full = " (its whole width)" if peak.engagement_deg > 179.0 else ""
-    at = f"X {text(peak.at[0])} Y {text(peak.at[1])}"
+    at = f"{cut.at(peak.at)}"
     message = (
         f"A tooth cuts over at most {peak.engagement_deg:.0f} degrees{full}, at {at}; on a straight pass over "
         f"{peak.straight_deg:.0f} degrees."
@@ -156,7 +164,9 @@ def _proof(
     if over and nibbled:
         severity, remedy = Severity.CAUTION, "The feed drops there. Watch it, or take a smaller cutter."
         if peak.width_there is not None:
-            message += f" The pocket is {text(peak.width_there)} wide there; small bites need room beside the cutter."
+            message += (
+                f" The pocket is {cut.text(peak.width_there)} wide there; small bites need room beside the cutter."
+            )
     elif over and corners is Corners.AS_THEY_COME:
         severity, remedy = Severity.CAUTION, "The feed is left as it is, as asked for: take a slow one throughout."
     else:
@@ -167,20 +177,20 @@ def _proof(
         Finding(
             "engagement",
             severity,
-            about,
+            cut.about,
             message,
             peak.engagement_deg,
             ratio * peak.straight_deg,
             "deg",
             BY_SIMULATION,
             remedy,
-            operation=name,
+            operation=cut.name,
         )
     )
     return out
 
 
-def _faults(proof: CutProof, about: str, name: str, text: Text) -> list[Finding]:
+def _faults(proof: CutProof, cut: _Cut) -> list[Finding]:
     """Return the stops: what must never happen."""
     out: list[Finding] = []
     for gouge in proof.gouges:
@@ -188,14 +198,13 @@ def _faults(proof: CutProof, about: str, name: str, text: Text) -> list[Finding]
             Finding(
                 "gouge",
                 Severity.STOP,
-                about,
-                f"The cutter would enter {gouge.into} by {text(gouge.depth)} at X {text(gouge.at[0])} "
-                f"Y {text(gouge.at[1])}.",
+                cut.about,
+                f"The cutter would enter {gouge.into} by {cut.text(gouge.depth)} at {cut.at(gouge.at)}.",
                 gouge.depth,
                 GOUGE_LIMIT,
                 source=BY_SIMULATION,
                 remedy="Do not cut. Take a smaller cutter, or leave the overcut of that corner out.",
-                operation=name,
+                operation=cut.name,
             )
         )
     for patch in proof.uncut:
@@ -203,21 +212,20 @@ def _faults(proof: CutProof, about: str, name: str, text: Text) -> list[Finding]
             Finding(
                 "leftover",
                 Severity.STOP,
-                about,
-                f"{patch.area:.4f} mm2 at X {text(patch.at[0])} Y {text(patch.at[1])} would stay uncut although the "
-                "cutter gets there.",
+                cut.about,
+                f"{cut.area(patch.area)} at {cut.at(patch.at)} would stay uncut although the cutter gets there.",
                 patch.area,
                 0.0,
                 "mm2",
                 BY_SIMULATION,
                 "Do not cut. Take a smaller step-over, and report this: the plan should have covered it.",
-                operation=name,
+                operation=cut.name,
             )
         )
     return out
 
 
-def _leftovers(patches: Sequence[Leftover], about: str, name: str, text: Text, diameter: float) -> list[Finding]:
+def _leftovers(patches: Sequence[Leftover], cut: _Cut, diameter: float) -> list[Finding]:
     """Return what stays, with its reason: all inside corners in one, each narrow place for itself."""
     out: list[Finding] = []
     counted = [p for p in patches if p.area > LEFTOVER_SHARE * diameter**2]
@@ -229,15 +237,15 @@ def _leftovers(patches: Sequence[Leftover], about: str, name: str, text: Text, d
             Finding(
                 "corner-leftover",
                 Severity.NOTE,
-                about,
-                f"In {len(corners)} inside corner(s) {total:.2f} mm2 stay, rounded to a radius of "
-                f"{text(diameter / 2)}; most, {worst.area:.2f} mm2, at X {text(worst.at[0])} Y {text(worst.at[1])}.",
+                cut.about,
+                f"In {len(corners)} inside corner{'s' if len(corners) > 1 else ''} {cut.area(total)} stay, rounded "
+                f"to a radius of {cut.text(diameter / 2)}; most, {cut.area(worst.area)}, at {cut.at(worst.at)}.",
                 total,
                 None,
                 "mm2",
                 BY_SIMULATION,
                 "Round the part, overcut the corners, take a second smaller cutter, or a file or chisel.",
-                operation=name,
+                operation=cut.name,
             )
         )
     for patch in counted:
@@ -246,15 +254,15 @@ def _leftovers(patches: Sequence[Leftover], about: str, name: str, text: Text, d
                 Finding(
                     "narrow-leftover",
                     Severity.CAUTION,
-                    about,
-                    f"{patch.area:.2f} mm2 near X {text(patch.at[0])} Y {text(patch.at[1])} stay: too narrow for the "
-                    f"cutter of {text(diameter)}.",
+                    cut.about,
+                    f"{cut.area(patch.area)} near {cut.at(patch.at)} stay: too narrow for the "
+                    f"cutter of {cut.text(diameter)}.",
                     patch.area,
                     0.0,
                     "mm2",
                     BY_SIMULATION,
                     "Take a smaller cutter, or a second one for what is left.",
-                    operation=name,
+                    operation=cut.name,
                 )
             )
     return out
@@ -262,9 +270,7 @@ def _leftovers(patches: Sequence[Leftover], about: str, name: str, text: Text, d
 
 def _walls(
     walls: WallReport,
-    about: str,
-    name: str,
-    text: Text,
+    cut: _Cut,
     body: str,
     least_wall: float | None,
     least_bottom: float | None,
@@ -275,18 +281,18 @@ def _walls(
     if walls.thinnest_wall is not None and walls.wall_at is not None and not walls.thinnest_wall >= limit:
         broken = not walls.thinnest_wall > 0
         x, y = walls.wall_at
-        what = "breaks through the side of" if broken else f"leaves a wall of only {text(walls.thinnest_wall)} of"
+        what = "breaks through the side of" if broken else f"leaves a wall of only {cut.text(walls.thinnest_wall)} of"
         out.append(
             Finding(
                 "thin-wall",
                 Severity.STOP if broken else Severity.CAUTION,
-                about,
-                f"It {what} {body} at X {text(x)} Y {text(y)}.",
+                cut.about,
+                f"It {what} {body} at X {cut.text(x)} Y {cut.text(y)}.",
                 walls.thinnest_wall,
                 limit,
                 source=source,
                 remedy="Move it, make it narrower, or back the wall with a clamped block while it is cut.",
-                operation=name,
+                operation=cut.name,
             )
         )
     limit = LEAST_BOTTOM if least_bottom is None else least_bottom
@@ -296,13 +302,13 @@ def _walls(
             Finding(
                 "thin-bottom",
                 Severity.CAUTION,
-                about,
-                f"Only {text(walls.bottom)} of {body} is left under it.",
+                cut.about,
+                f"Only {cut.text(walls.bottom)} of {body} is left under it.",
                 walls.bottom,
                 limit,
                 source=source,
                 remedy="Make it shallower, or lay the work on a flat board over its whole area.",
-                operation=name,
+                operation=cut.name,
             )
         )
     for kept, away, place in walls.to_kept:
@@ -311,13 +317,13 @@ def _walls(
                 Finding(
                     "reaches-curve",
                     Severity.STOP,
-                    about,
-                    f'It reaches into "{kept}" by {text(-away)} at X {text(place[0])} Y {text(place[1])}.',
+                    cut.about,
+                    f'It reaches into "{kept}" by {cut.text(-away)} at {cut.at(place)}.',
                     away,
                     0.0,
                     source=BY_SIMULATION,
                     remedy="Stop it shorter, or state a margin.",
-                    operation=name,
+                    operation=cut.name,
                 )
             )
         else:
@@ -325,19 +331,19 @@ def _walls(
                 Finding(
                     "distance-to-curve",
                     Severity.NOTE,
-                    about,
-                    f'Its nearest place to "{kept}" is {text(away)} away, at X {text(place[0])} Y {text(place[1])}.',
+                    cut.about,
+                    f'Its nearest place to "{kept}" is {cut.text(away)} away, at {cut.at(place)}.',
                     away,
                     None,
                     source=BY_SIMULATION,
                     remedy="No need to act.",
-                    operation=name,
+                    operation=cut.name,
                 )
             )
     return out
 
 
-def _by_hand(work: HandWork, about: str, name: str) -> list[Finding]:
+def _by_hand(work: HandWork, cut: _Cut) -> list[Finding]:
     if work.followable:
         return []
     remedy = "By program; by hand drill a chain of holes inside the line and file to it."
@@ -347,35 +353,35 @@ def _by_hand(work: HandWork, about: str, name: str) -> list[Finding]:
         Finding(
             "two-handwheels",
             Severity.NOTE,
-            about,
-            f"Two handwheels cannot follow it: {work.why}.",
+            cut.about,
+            f"Two handwheels cannot follow it: {in_unit(work.why, cut.unit)}.",
             source="geometry",
             remedy=remedy,
-            operation=name,
+            operation=cut.name,
         )
     ]
 
 
-def _entry_holes(holes: Sequence[EntryHole], about: str, name: str, text: Text) -> list[Finding]:
+def _entry_holes(holes: Sequence[EntryHole], cut: _Cut) -> list[Finding]:
     return [
         Finding(
             "entry-hole",
             Severity.NOTE,
-            about,
-            f"The cutter gets down through a hole of {text(hole.diameter)} at X {text(hole.at[0])} "
-            f"Y {text(hole.at[1])}.",
+            cut.about,
+            f"The cutter gets down through a hole of {cut.text(hole.diameter)} at {cut.at(hole.at)}.",
             hole.diameter,
             None,
             source="plan",
             remedy="Drill it first, to the full depth.",
-            operation=name,
+            operation=cut.name,
         )
         for hole in holes
     ]
 
 
-def _notes(notes: Sequence[str], about: str, name: str) -> list[Finding]:
+def _notes(notes: Sequence[str], cut: _Cut) -> list[Finding]:
+    said = [in_unit(note, cut.unit) for note in notes]
     return [
-        Finding("cut-note", Severity.NOTE, about, f"{note[0].upper()}{note[1:]}.", source="plan", operation=name)
-        for note in notes
+        Finding("cut-note", Severity.NOTE, cut.about, f"{n[0].upper()}{n[1:]}.", source="plan", operation=cut.name)
+        for n in said
     ]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from holecam.cuts.cutting_steps import path_minutes
@@ -22,6 +22,7 @@ from holecam.planning.cut_motions import level_motions
 from holecam.planning.cut_requests import CutSetting, cut_setting
 from holecam.planning.hole_programs import ProgramFrame
 from holecam.planning.milled_cuts import PlannedCut
+from holecam.planning.words_in_unit import in_unit
 from holecam.shapes import Placement
 
 FLOOR_SLACK = 1e-6
@@ -52,6 +53,7 @@ def cut_work(
     part_frame: Placement,
     by_program: bool,
     spindle: tuple[float, float] | None,
+    body_frames: Mapping[str, ProgramFrame],
 ) -> CutWork:
     """Return tools, operations and programs of the cuts, numbered on from what a plan has already.
 
@@ -62,6 +64,8 @@ def cut_work(
     by_program : bool
         Whether the machine runs programs.
     spindle : (slowest, fastest) or None
+    body_frames : mapping
+        What the programs on the other bodies say of their zero.
     """
     tools: dict[str, ToolUse] = {}
     operations: list[Operation] = []
@@ -69,6 +73,7 @@ def cut_work(
     for cut in cuts:
         tool = _tool(tools, cut.setting, first_tool)
         place = part_frame if cut.job_cut.body is None else Placement()
+        cut_frame = frame if cut.job_cut.body is None else body_frames[cut.job_cut.body]
         for stage, path, hand_work in cut.stages:
             number = first_operation + len(operations)
             hand_wish = cut.job_cut.cutting.by_hand
@@ -76,14 +81,14 @@ def cut_work(
             operation = _operation(number, cut, stage, path, hand_work, tool, place, job.unit, programmed=programmed)
             if programmed and cut.stopped is None:
                 name = f"{number:02d}-{_slug(operation.title)}.{frame.extension}"
-                programs.append(_program(name, cut, path, tool, place, frame, spindle, operation.title))
+                programs.append(_program(name, cut, path, tool, place, cut_frame, spindle, operation.title))
                 operation = replace(operation, program=name)
             elif cut.stopped is not None:
                 operation = replace(operation, withheld=cut.stopped.message, rows=())
             operations.append(operation)
         if cut.second is not None and cut.stopped is None:
             number = first_operation + len(operations)
-            extra, program = _rest_operation(number, cut, tools, first_tool, place, frame, spindle, job, by_program)
+            extra, program = _rest_operation(number, cut, tools, first_tool, place, cut_frame, spindle, job, by_program)
             operations.append(extra)
             programs += program
     return CutWork(
@@ -137,8 +142,8 @@ def _operation(
     name = f'{kind} "{report.name}"'
     if stage is not None:
         name += ", undersize cut, stage 0" if stage.number == 0 else f", clean-up {stage.number}"
-    body = cut.job_cut.body or "the part"
-    lines = [f"Set up {body}; depth {length_text(report.depth, unit)} below its face."]
+    body = f'"{cut.job_cut.body}"' if cut.job_cut.body else "the part"
+    lines = [f"Depth {length_text(report.depth, unit)} below the face of {body}."]
     minutes = path_minutes(path, cut.setting.feed)
     if programmed:
         lines.append(f"Cutting takes {max(1, round(minutes))} min or so, looking and measuring left out.")
@@ -146,13 +151,13 @@ def _operation(
     rows: tuple[Row, ...] = ()
     if not programmed:
         if hand.followable:
-            rows = tuple(_row(r, place) for r in hand.rows)
+            rows = tuple(_row(r, place, unit) for r in hand.rows)
             if hand.turn_work_deg:
                 lines.append(
                     f"Turn the work by {hand.turn_work_deg:+.4f} degrees first, so that the slot lies along X."
                 )
         else:
-            lines.append(f"Two handwheels cannot follow it: {hand.why}.")
+            lines.append(f"Two handwheels cannot follow it: {in_unit(hand.why, unit)}.")
             rows = _drill_rows(report, place)
     stops: tuple[Stop, ...] = ()
     if stage is not None:
@@ -169,13 +174,14 @@ def _operation(
         stops=stops,
         pauses_here=True,
         z_zero=f"the face of {body} that is cut, touched with this cutter",
+        body=cut.job_cut.body or "",
     )
 
 
-def _row(row: HandRow, place: Placement) -> Row:
+def _row(row: HandRow, place: Placement, unit: Unit) -> Row:
     note = row.direction if row.cuts else "through cut material, to the next pass"
     if row.note:
-        note += f"; {row.note}"
+        note += f"; {in_unit(row.note, unit)}"
     return Row(
         number=row.number,
         hole=None,
@@ -240,6 +246,7 @@ def _rest_operation(
         feed=setting.feed,
         pauses_here=True,
         z_zero="the same face, touched anew with this cutter",
+        body=cut.job_cut.body or "",
     )
     if not by_program:
         return operation, []
@@ -283,6 +290,6 @@ def _program(
         safe_height=facts.top_z + path.clearance_z,
         limits=limits,
         title=(*frame.title, title),
-        zero=frame.zero if own else f'X0 Y0 is the datum of "{cut.job_cut.body}"; Z0 its face that is cut',
+        zero=f"{frame.zero}; Z0 is its face that is cut",
         cautions=frame.cautions,
     )

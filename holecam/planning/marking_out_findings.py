@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from holecam.layout.marking_out import MarkingOut
-from holecam.lengths import Unit, decimal_text, exact, length_text
-from holecam.lengths.parsing import MM_PER_UNIT
+from holecam.lengths import Unit, area_text, length_text
 from holecam.plan.finding import Finding, Severity, worst_first
 
 EDGES_AGREE = 0.1
@@ -28,7 +27,7 @@ def marking_out_findings(name: str, out: MarkingOut, *, unit: Unit = "mm") -> tu
                 severity=Severity.NOTE,
                 about=about,
                 message=(
-                    f"{_area(out.remove_area, unit)} come off in {_places(len(out.remove))}, at most "
+                    f"{area_text(out.remove_area, unit)} come off in {_places(len(out.remove))}, at most "
                     f"{length_text(out.most_off, unit)} square to the edge."
                 ),
                 measured=out.most_off,
@@ -44,7 +43,7 @@ def marking_out_findings(name: str, out: MarkingOut, *, unit: Unit = "mm") -> tu
                 severity=Severity.CAUTION,
                 about=about,
                 message=(
-                    f"{_area(out.missing_area, unit)} are missing in {_places(len(out.missing))}, at most "
+                    f"{area_text(out.missing_area, unit)} are missing in {_places(len(out.missing))}, at most "
                     f"{length_text(out.most_missing, unit)}: no cut makes the drawn outline there."
                 ),
                 measured=out.most_missing,
@@ -102,9 +101,3 @@ def marking_out_findings(name: str, out: MarkingOut, *, unit: Unit = "mm") -> tu
 
 def _places(count: int) -> str:
     return "one place" if count == 1 else f"{count} places"
-
-
-def _area(square_mm: float, unit: Unit) -> str:
-    """Return an area with its unit: one decimal in mm2, four in square inches."""
-    side = MM_PER_UNIT[unit]
-    return f"{decimal_text(exact(square_mm) / (side * side), 1 if unit == 'mm' else 4)} {unit}2"

@@ -17,6 +17,7 @@ from holecam.plan.facts import MachineFacts, Readout
 from holecam.plan.holes import HoleStep, PlannedHole, StandingHole, StepKind
 from holecam.plan.motions import ToolUse
 from holecam.plan.work import NextSetting, Operation, OperationKind, Overshoot, Row, Stop
+from holecam.planning.changes_of_work import datum_words
 from holecam.shapes import Point
 
 OPERATION_OF_STEP = {
@@ -143,7 +144,7 @@ def hole_operations(
         groups = grouped_steps(own)
         if not groups:
             continue
-        zero = datum if not body else (body_datums or {}).get(body) or f'the datum of "{body}"'
+        zero = datum_words(body, (body_datums or {}).get(body, "") if body else datum)
         add(lambda n, o=own, z=zero: _find_datum(n, o, z, unit))  # type: ignore[misc]
         for k, group in enumerate(groups):
             add(lambda n, g=group: _step_operation(n, g, by_number.get(g.tool), machine, unit))  # type: ignore[misc]
@@ -177,7 +178,7 @@ def _find_datum(number: int, holes: Sequence[PlannedHole], datum: str, unit: Uni
         kind=OperationKind.FIND_DATUM,
         title="Find the datum and set the readout to zero" + (f', on "{first.body}"' if first.body else ""),
         instructions=(
-            f"Find X 0 Y 0: {datum or 'the datum of the job'}. Come to each edge from the approach side of the rows.",
+            f"Find X 0 Y 0: {datum}. Come to each edge from the approach side of the rows.",
             "Take off the radius of the edge finder; write the readings in the record lines.",
             (
                 f"Go to hole {first.number} (X {x}, Y {y}) with a pointer and look: is it the right place on the part, "
@@ -185,6 +186,7 @@ def _find_datum(number: int, holes: Sequence[PlannedHole], datum: str, unit: Uni
             ),
         ),
         pauses_here=False,
+        body=first.body,
     )
 
 
@@ -255,6 +257,7 @@ def _step_operation(
         rows=tuple(rows),
         pauses_here=group.kind in (StepKind.TAP, StepKind.DEBURR, StepKind.DRILL, StepKind.TAP_DRILL),
         z_zero="" if by_hand else _z_zero(group.holes, unit),
+        body=group.holes[0].body,
     )
 
 

@@ -12,6 +12,7 @@ from holecam.plan.limits import Stock
 from holecam.plan.plan import Plan
 from holecam.plan.reports import PlaceReport
 from holecam.planning.calliper_checks import calliper_checks
+from holecam.planning.changes_of_work import datum_words, with_set_ups
 from holecam.planning.cut_operations import cut_work
 from holecam.planning.decisions import Decisions, decide
 from holecam.planning.hole_programs import ProgramFrame, hole_programs
@@ -28,6 +29,7 @@ from holecam.planning.step_down_work import step_down_work
 from holecam.planning.step_downs import drilling_floors
 from holecam.planning.surroundings import BodyFacts, keep_outs_of
 from holecam.planning.tool_list import tool_list
+from holecam.planning.words_in_unit import errors_in
 from holecam.planning.work_cautions import DEFERRED, service_findings, work_cautions, work_tags
 from holecam.planning.workpieces import RecipeKey, Recipes, bodies_of, old_holes_by_set, recipes_of
 from holecam.shapes import Circle, Outline, Placement, circle_outline
@@ -58,10 +60,11 @@ def make_plans(job: Job) -> tuple[Plan, ...]:
     InputError
         The job cannot be planned as it is written; the message says where and what to change.
     """
-    decisions = decide(job)
-    plans = [_plan(job, AS_GIVEN, decisions)]
-    if job.other_hand is not None:
-        plans.append(_plan(job, MIRRORED[job.other_hand.flip], decisions))
+    with errors_in(job.unit):
+        decisions = decide(job)
+        plans = [_plan(job, AS_GIVEN, decisions)]
+        if job.other_hand is not None:
+            plans.append(_plan(job, MIRRORED[job.other_hand.flip], decisions))
     return tuple(plans)
 
 
@@ -100,6 +103,7 @@ def _plan(job: Job, hand: Placement, decisions: Decisions) -> Plan:
         for line in plug_actions(job, holes_set, bodies[holes_set.body], len(old[holes_set.name]))
     ]
     part = _part_facts(job, bodies[None], hand)
+    datums = {"": part.datum, **{b.name: b.datum for b in job.bodies}}
     operations = hole_operations(
         holes,
         standing,
@@ -108,13 +112,13 @@ def _plan(job: Job, hand: Placement, decisions: Decisions) -> Plan:
         datum=part.datum,
         plug_words=actions,
         unit=job.unit,
-        body_datums={b.name: b.datum for b in job.bodies},
+        body_datums=datums,
     )
     tags = work_tags(job, has_programs=machine.kind == "cnc", blind=any(not r.depth.through for _, r in keyed))
     cautions = work_cautions(tags)
     frame = ProgramFrame(
         title=_title_lines(job, part),
-        zero=f"X0 Y0 is the {part.datum}" if part.datum else "X0 Y0 is the datum of the job",
+        zero=f"X0 Y0 is {datum_words('', part.datum)}",
         cautions=tuple(c.text for c in cautions if c.code not in BENCH_CAUTIONS),
         stock=_stock(bodies[None], table.machine_from_part),
         travel=travel_of(job.machine),
@@ -126,7 +130,7 @@ def _plan(job: Job, hand: Placement, decisions: Decisions) -> Plan:
     body_frames = {
         b.name: replace(
             frame,
-            zero=f"X0 Y0 is the {b.datum}" if b.datum else f'X0 Y0 is the datum of "{b.name}"',
+            zero=f"X0 Y0 is {datum_words(b.name, b.datum)}",
             stock=_stock(bodies[b.name], Placement()),
         )
         for b in job.bodies
@@ -143,6 +147,7 @@ def _plan(job: Job, hand: Placement, decisions: Decisions) -> Plan:
         part_frame=table.machine_from_part,
         by_program=machine.kind == "cnc" and job.part.service not in DEFERRED,
         spindle=spindle,
+        body_frames=body_frames,
     )
     findings += cuts.findings
     step_downs = step_down_work(
@@ -166,7 +171,9 @@ def _plan(job: Job, hand: Placement, decisions: Decisions) -> Plan:
         holes=holes,
         standing_holes=standing,
         tools=step_downs.tools,
-        operations=(*named.operations, *cuts.operations, *step_downs.operations),
+        operations=with_set_ups(
+            (*named.operations, *cuts.operations, *step_downs.operations), datums, holes, table.setup, job.unit
+        ),
         programs=(*named.programs, *cuts.programs, *step_downs.programs),
         cuts=cuts.reports,
         dialect=dialect_of(job),

@@ -11,6 +11,7 @@ from holecam.cuts.step_down_heights import StepDownHeights
 from holecam.cuts.step_down_looks import LEAST_CHANCE
 from holecam.cuts.step_down_passes import lowest_written
 from holecam.lengths import MM_PER_INCH, Unit, exact, length_text
+from holecam.lengths.chances import chance_text
 from holecam.plan.finding import Finding, Severity
 
 SURE_FLOOR = "design: hard floor = sheet less k times its doubt"
@@ -196,8 +197,8 @@ def _stack(heights: StepDownHeights, about: str, name: str, text: Text) -> list[
                 about,
                 f'No height lies surely inside "{bond.name}": sure to have reached it means Z {text(window.high)} or '
                 f"lower, sure to miss the sheet Z {text(window.low)} or higher. The likeliest height, "
-                f"Z {text(window.best_z)}, lies in it with {100 * window.best_chance:.0f} percent; the planned floor, "
-                f"Z {text(heights.floor)}, with {100 * here:.0f} percent.",
+                f"Z {text(window.best_z)}, lies in it with {chance_text(window.best_chance)}; the planned floor, "
+                f"Z {text(heights.floor)}, with {chance_text(here)}.",
                 here,
                 0.5,
                 "1",

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from holecam.cuts.step_down_cut import StepDownCut
 from holecam.cuts.step_down_drilling import DrillLimit
 from holecam.cuts.step_down_practice import REMOVAL_METHODS
-from holecam.lengths import MM_PER_INCH, Unit, length_text
+from holecam.lengths import Unit, area_text, length_text, volume_text
 from holecam.plan.finding import Finding, Severity
 from holecam.planning.step_down_findings import COMMON, SURE_FLOOR
 
@@ -40,8 +40,8 @@ def cut_findings(cut: StepDownCut, *, name: str, unit: Unit) -> list[Finding]:
                 "metal-left",
                 Severity.NOTE,
                 about,
-                f"{_area_text(left.area, unit)} of the region, up to {text(left.width)} wide, cannot be reached at "
-                f"the last pass; {_volume_text(cut.left_volume, unit)} of metal stays above the floor.",
+                f"{area_text(left.area, unit)} of the region, up to {text(left.width)} wide, cannot be reached at "
+                f"the last pass; {volume_text(cut.left_volume, unit)} of metal stays above the floor.",
                 left.area,
                 0.0,
                 "mm2",
@@ -150,11 +150,3 @@ def drill_findings(limit: DrillLimit, *, hole: str, tip_z: float | None, unit: U
             )
         ]
     return []
-
-
-def _area_text(area: float, unit: Unit) -> str:
-    return f"{area / float(MM_PER_INCH) ** 2:.4f} sq in" if unit == "in" else f"{area:.2f} mm2"
-
-
-def _volume_text(volume: float, unit: Unit) -> str:
-    return f"{volume / float(MM_PER_INCH) ** 3:.5f} cu in" if unit == "in" else f"{volume:.1f} mm3"

@@ -8,6 +8,7 @@ from functools import cache
 
 from holecam.errors import InputError
 from holecam.standards.names import find_by_name
+from holecam.standards.rectangular_doubt import standard_doubt_within
 from holecam.standards.table import optional, rows, words
 
 
@@ -49,7 +50,7 @@ class Instrument:
 
     def standard_uncertainty(self, length: float = 0.0, *, from_end: bool = False) -> float:
         """Return the standard uncertainty of a length in mm (rectangular distribution, GUM 4.3.7)."""
-        return self.half_width_at(length, from_end=from_end) / math.sqrt(3)
+        return standard_doubt_within(self.half_width_at(length, from_end=from_end))
 
     def standard_uncertainty_deg(self) -> float:
         """Return the standard uncertainty of an angle in degrees.
@@ -61,7 +62,7 @@ class Instrument:
         """
         if self.half_width_deg is None:
             raise InputError(f"{self.name} measures lengths, not angles", key="instrument", value=self.name)
-        return self.half_width_deg / math.sqrt(3)
+        return standard_doubt_within(self.half_width_deg)
 
 
 @cache

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from functools import cache
 
 from holecam.standards.names import find_by_name
+from holecam.standards.rectangular_doubt import standard_doubt_within
 from holecam.standards.table import rows, words
 
 
@@ -28,7 +28,7 @@ class PositionMethod:
     @property
     def standard_uncertainty(self) -> float:
         """Half-width over the root of three: a rectangular distribution (GUM, JCGM 100:2008, 4.3.7)."""
-        return self.half_width / math.sqrt(3)
+        return standard_doubt_within(self.half_width)
 
 
 @cache

@@ -8,6 +8,7 @@ from functools import cache
 
 from holecam.errors import InputError
 from holecam.standards.names import find_by_name
+from holecam.standards.rectangular_doubt import standard_doubt_within
 from holecam.standards.table import optional, rows, words
 
 
@@ -31,7 +32,7 @@ class TouchOff:
     @property
     def standard_uncertainty(self) -> float:
         """Half-width over the root of three (GUM 4.3.7), mm."""
-        return self.half_width / math.sqrt(3)
+        return standard_doubt_within(self.half_width)
 
     def offset_with(self, height: float | None) -> float:
         """Return the offset in mm; a stated height (the paper's own thickness, the block) takes the table's place.

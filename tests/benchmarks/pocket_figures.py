@@ -75,7 +75,7 @@ loops and rows, both directions, step-overs of 20 to 93 percent: run
 `pytest -m slow tests/cuts/test_pocket_clearing.py`. The account is that of two general-purpose libraries that know no
 planner: distances of a polygon library (chords of 0.01 micron) for the gouge, and a clipping library for what is left,
 which tells patches from its own chords down to a thickness of 0.01 mm. The test demands: no gouge above 0.001 mm, and
-less than 0.0001 D^2 left.
+less than 0.0001 D^2 left. Last run whole on 2026-11-28: all 2,000 passed, in under nine minutes.
 
 **Time.** Run `python tests/benchmarks/pocket.py`: a pocket of 500 vertices with four islands, planned and proved,
 against the bare offsets at its distances, in one run.

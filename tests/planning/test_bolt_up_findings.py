@@ -129,7 +129,7 @@ def test_the_chance_tells_both_effects_apart() -> None:
     sure = chance_of_assembly(joints, [JointDoubt(0.01)] * 3, trials=500)
     (_, note) = bolt_up_findings("base", "rail", joints, bolt_up(joints), chance=sure)
     assert (note.code, note.severity) == ("chance-of-assembly", Severity.NOTE)
-    assert "100.0 percent" in note.message
+    assert "a chance of at least 99.23 %." in note.message  # 500 of 500: Wilson, low end 1/(1 + 1.96^2/500)
 
 
 def test_the_worst_comes_first_and_sentences_end() -> None:

@@ -72,7 +72,7 @@ def test_gouge_and_leftover_stop_the_program() -> None:
     faulty = replace(fine, proof=replace(fine.proof, uncut=(patch,)))
     (stop,) = by_code(pocket_findings(faulty, "in"), "leftover")
     assert stop.severity is Severity.STOP
-    assert "0.0200 mm2 at X 0.7894 in Y 0.7913 in" in stop.message
+    assert "0.000031 sq in at X 0.7894 in Y 0.7913 in" in stop.message
 
 
 def test_thin_walls_and_bottoms_are_told_with_their_limits() -> None:

@@ -25,12 +25,12 @@ def test_too_long_and_too_low() -> None:
     found = codes(rectangle(0, 0, 82, 19))
     severity, words = found["comes-off"]
     assert severity is Severity.NOTE
-    assert words == "38.0 mm2 come off in one place, at most 2.000 mm square to the edge."
+    assert words == "38.00 sq mm come off in one place, at most 2.000 mm square to the edge."
     severity, words = found["metal-missing"]
     assert severity is Severity.CAUTION
-    assert words.startswith("80.0 mm2 are missing in one place, at most 1.000 mm")
+    assert words.startswith("80.00 sq mm are missing in one place, at most 1.000 mm")
     in_inches = marking_out_findings("former", mark_out(WANTED, rectangle(0, 0, 82, 20), GOOD), unit="in")
-    assert in_inches[0].message == "0.0620 in2 come off in one place, at most 0.0787 in square to the edge."
+    assert in_inches[0].message == "0.0620 sq in come off in one place, at most 0.0787 in square to the edge."
     assert in_inches[0].measured == pytest.approx(2.0)
 
 

@@ -16,6 +16,7 @@ from holecam.cuts.step_down_cut import BendSide, CutRequest, plan_cut
 from holecam.cuts.step_down_drilling import drill_limit
 from holecam.cuts.step_down_heights import HeightsRequest, StepDownHeights, plan_heights
 from holecam.cuts.step_down_passes import PassRule
+from holecam.lengths.chances import chance_text
 from holecam.plan.finding import Finding, Severity
 from holecam.planning.step_down_findings import height_findings
 from holecam.planning.step_down_side_findings import cut_findings, drill_findings
@@ -104,7 +105,7 @@ def test_no_height_surely_inside_the_layer() -> None:
     assert finding.quantity_unit == "1"
     assert heights.window is not None
     assert not heights.window.exists
-    assert f"with {100 * heights.window.best_chance:.0f} percent" in finding.message
+    assert f"with {chance_text(heights.window.best_chance)}" in finding.message
     assert "spread-exceeds-layer" not in codes(heights) or heights.faces.doubt() > 0.1
 
 

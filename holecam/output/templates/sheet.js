@@ -278,7 +278,7 @@
     const m = moves.get(s.id);
     if (stop.expected !== null) {
       const within = stop.within === null ? "" : " within " + lengthText(BigInt(stop.within), unit, false);
-      line("Figure:", lengthText(BigInt(stop.expected), unit, true) + within + " " + unit);
+      line("Figure:", lengthText(BigInt(stop.expected), unit, stop.reading) + within + " " + unit);
       for (const one of stop.settings) {
         const already = one.kind === "move x" ? m.x : one.kind === "move y" ? m.y : 0n;
         if (already) line("With the move made so far:", lengthText(BigInt(stop.expected) + already, unit, true) + " " + unit + ". A new figure replaces that move.");
