@@ -266,12 +266,16 @@ def _notes(
     return notes
 
 
+def _both(length: float) -> str:
+    return f"{length:.3g} mm ({length / 25.4:.3g} in)"
+
+
 def _engagement_notes(thread: Thread, material: "Material | None", engagement: float) -> list[str]:
     notes = []
     threads = engagement / thread.pitch
     if threads < FEWEST_THREADS:
         notes.append(
-            f"only {threads:.1f} threads in {engagement:.3g} mm; fewer than {FEWEST_THREADS:.0f} do not hold: "
+            f"only {threads:.1f} threads in {_both(engagement)}; fewer than {FEWEST_THREADS:.0f} do not hold: "
             "a finer pitch, a bush, a backing bar or a nut"
         )
     if material is not None:
@@ -280,7 +284,7 @@ def _engagement_notes(thread: Thread, material: "Material | None", engagement: f
         usual = usual_engagement(thread, material)
         if engagement < usual.length:
             notes.append(
-                f"{engagement:.3g} mm of thread is {engagement / thread.major:.2g} D; in {material.name} "
-                f"{usual.diameters:g} D ({usual.length:.3g} mm) is usual ({usual.source})"
+                f"{_both(engagement)} of thread is {engagement / thread.major:.2g} D; in {material.name} "
+                f"{usual.diameters:g} D, {_both(usual.length)}, is usual ({usual.source})"
             )
     return notes

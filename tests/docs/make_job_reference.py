@@ -5,6 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+from key_examples import examples
+
 from holecam.job.schema import job_schema
 
 PAGE = Path(__file__).parents[2] / "docs" / "job-file.md"
@@ -18,8 +20,8 @@ whole jobs stand in [how to](how-to.md).
 
 How values are written:
 
-- **length**: a number in the job's unit, or text with a unit or a fraction: `"3/16"`, `"1-7/32"`, `"0.187 in"`,
-  `"12 thou"`, `"4.5 mm"`. Fractions and units need quotes. `"4,5 mm"` is refused.
+- **length**: a number in the job's unit (inches or millimetres), or text with a unit or a fraction: `"3/16"`,
+  `"1-7/32"`, `"0.187 in"`, `"12 thou"`, `"4.5 mm"`. Fractions and units need quotes. `"4,5 mm"` is refused.
 - **point**: two lengths, `["0.480", "-0.195"]`.
 - **angle**: a number of degrees, anticlockwise from +X.
 - **true or false**: without quotes.
@@ -28,7 +30,13 @@ How values are written:
 An unknown key is an error, with the nearest known one named. "needed" in the third column means that the job is refused
 without it; a dash means that the key may be left out and has no fixed value then. Where a table wants exactly one of
 several keys, its first line says so, and the message for a wrong job does too.
+
+The examples are invented and mostly in inches. Each is right by itself; together they make no job. For whole jobs see
+[how to](how-to.md). A table that is too long for one line has a heading of its own, `[part]` for one, `[[pattern]]` for
+each of several; what belongs to the last `[[pattern]]` above it is headed `[pattern.place]`.
 """
+
+WHOLE = "The whole file"
 
 
 def is_length(node: Any) -> bool:
@@ -118,18 +126,30 @@ def cell(text: str) -> str:
     return " ".join(text.split()).replace("|", "\\|")
 
 
-def table_lines(name: str, table: dict[str, Any], used_in: list[str]) -> list[str]:
+def example_words(heading: str, key: str, node: dict[str, Any], example: str) -> str:
+    """Return an example of a key; without one the heading of the table that stands there."""
+    if example:
+        return f"`{example}`"
+    inner = f"{heading}.{key}".lstrip(".")
+    return f"`[[{inner}]]`" if node.get("type") == "array" else f"`[{inner}]`"
+
+
+def table_lines(
+    name: str, table: dict[str, Any], heading: str, used_in: list[str], shown: dict[tuple[str, str], str]
+) -> list[str]:
     """Return one section of the page."""
     lines = [f"## {name}", ""]
     if table.get("description"):
         lines += [cell(table["description"]), ""]
     if used_in:
         lines += ["Stands in: " + ", ".join(used_in) + ".", ""]
-    lines += ["| key | value | left out | what it is for |", "|---|---|---|---|"]
+    lines += ["| key | value | left out | example | what it is for |", "|---|---|---|---|---|"]
     needed = table.get("required", [])
     for key, node in table["properties"].items():
         what = cell(node.get("description", ""))
-        lines.append(f"| `{key}` | {cell(value_words(node))} | {default_words(key, node, needed)} | {what} |")
+        example = cell(example_words(heading, key, node, shown[name, key]))
+        cells = (f"`{key}`", cell(value_words(node)), default_words(key, node, needed), example, what)
+        lines.append("| " + " | ".join(cells) + " |")
     return [*lines, ""]
 
 
@@ -145,8 +165,10 @@ def page_text() -> str:
     """Return the whole page."""
     schema = job_schema()
     tables: dict[str, Any] = schema["$defs"]
+    shown = examples(schema, WHOLE)
     uses: dict[str, list[str]] = {name: [] for name in tables}
     order: list[str] = []
+    headings = {WHOLE: ""}
 
     def visit(name: str, table: dict[str, Any]) -> None:
         for key, node in table["properties"].items():
@@ -156,12 +178,13 @@ def page_text() -> str:
                     uses[inner].append(place)
                 if inner not in order:
                     order.append(inner)
+                    headings[inner] = f"{headings[name]}.{key}".lstrip(".")
                     visit(inner, tables[inner])
 
-    visit("The whole file", schema)
-    lines = table_lines("The whole file", {**schema, "description": "The keys at the top of the file."}, [])
+    visit(WHOLE, schema)
+    lines = table_lines(WHOLE, {**schema, "description": "The keys at the top of the file."}, "", [], shown)
     for name in order:
-        lines += table_lines(name, tables[name], uses[name])
+        lines += table_lines(name, tables[name], headings[name], uses[name], shown)
     return HEAD + "\n" + "\n".join(lines).rstrip() + "\n"
 
 

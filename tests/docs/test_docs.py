@@ -151,6 +151,16 @@ def test_the_job_reference_has_every_key_that_the_reader_takes() -> None:
     assert keys == set(re.findall(r"^\| `(\w+)` \|", whole, flags=re.MULTILINE))
 
 
+def test_every_key_of_the_job_reference_has_an_example_and_words() -> None:
+    text = make_job_reference.PAGE.read_text(encoding="utf-8")
+    rows = re.findall(r"^\| `\w+` \| .* \|$", text, flags=re.MULTILINE)
+    assert len(rows) > 500
+    for row in rows:
+        *_, example, words = row.replace("\\|", "/").strip("| ").split(" | ")
+        assert re.fullmatch(r"`[^`]+`", example), row
+        assert re.fullmatch(r"[\w\"].{3,}[.?]", words), row
+
+
 def test_a_whole_job_from_python_plans_as_the_page_says() -> None:
     job = job_from_dict(
         {

@@ -195,7 +195,7 @@ def test_engaged_threads_and_what_is_said_about_them() -> None:
     thin = choose_tap_drill(parse_thread("6-32"), material=material("copper"), engagement=0.635)
     assert thin.engaged_threads == pytest.approx(0.025 * 32)
     assert any("fewer than 3 do not hold" in note for note in thin.notes)
-    assert any("in copper 2 D (7.01 mm) is usual" in note for note in thin.notes)
+    assert any("in copper 2 D, 7.01 mm (0.276 in), is usual" in note for note in thin.notes)
     thick = choose_tap_drill(parse_thread("6-32"), material=material("mild steel"), engagement=4.7625)
     assert thick.engaged_threads == pytest.approx(6.0)
     assert not any("threads in" in note for note in thick.notes)
