@@ -80,7 +80,7 @@
     const text = localStorage.getItem(KEY), read = JSON.parse(localStorage.getItem(READ) || "null");
     if (text) state = Object.assign({}, fresh, JSON.parse(text));
     if (read && read.stamp !== STAMP) news = planDifference(read, record);
-    if (!news) localStorage.setItem(READ, JSON.stringify(record));
+    if (!read) localStorage.setItem(READ, JSON.stringify(record));
   } catch (e) { stored = false; }
   // where the present step is gone, its neighbour in the order of the work is the nearest thing to it
   if (!place.has(state.at)) state.at = steps[Math.max(0, Math.min(state.index, steps.length - 1))].id;
@@ -398,46 +398,64 @@
     movedNote(card, s);
   }
 
-  // ---- the map: a copy of the plan view with the present place marked
+  // ---- the map: a copy of the plan view that is drawn once and then only shifted; what changes lies on a sheet above it
   const source = document.querySelector("svg.plan-view");
-  let map = null, marker = null, box = null;
   const SVG = "http://www.w3.org/2000/svg";
+  let chart = null, marker = null, box = null, holes = null, room = null;
   function drawMap(s) {
     if (!source) return;
-    if (!map) {
-      map = source.cloneNode(true);
-      box = map.getAttribute("viewBox").split(" ").map(Number);
+    if (!chart) {
+      const copy = source.cloneNode(true), above = document.createElementNS(SVG, "svg");
+      box = copy.getAttribute("viewBox").split(" ").map(Number);
+      above.setAttribute("class", "picture above");
+      above.setAttribute("viewBox", box.join(" "));
       marker = document.createElementNS(SVG, "g");
-      marker.setAttribute("class", "here");
-      map.append(marker);
-      el("map").append(map);
+      above.append(marker);
+      holes = new Map([...copy.querySelectorAll("[data-hole]")].map((g) => [g.dataset.hole, g]));
+      chart = make("div", "chart");
+      chart.append(copy, above);
+      el("map").append(chart);
     }
-    marker.replaceChildren();
-    map.querySelectorAll(".present").forEach((g) => g.classList.remove("present"));
-    if (!s.row) {
-      map.setAttribute("viewBox", box.join(" "));
-      el("mapwords").textContent = "";
-      return;
-    }
-    const hole = s.row[ROW.hole] && map.querySelector('[data-hole="' + s.row[ROW.hole] + '"]');
-    if (hole) hole.classList.add("present");
-    const [scale, left, top, x0, y0] = facts.view;
-    const x = x0 + (s.row[ROW.xm] / 1e9 - left) * scale, y = y0 + (top - s.row[ROW.ym] / 1e9) * scale;
-    const ring = document.createElementNS(SVG, "circle");
-    for (const [k, v] of [["cx", x], ["cy", y], ["r", 54]]) ring.setAttribute(k, v.toFixed(1));
-    marker.append(ring);
-    for (const [x1, y1, x2, y2] of [[x - 80, y, x - 54, y], [x + 54, y, x + 80, y], [x, y - 80, x, y - 54], [x, y + 54, x, y + 80]]) {
-      const line = document.createElementNS(SVG, "line");
-      for (const [k, v] of [["x1", x1], ["y1", y1], ["x2", x2], ["y2", y2]]) line.setAttribute(k, v.toFixed(1));
-      marker.append(line);
-    }
-    const room = el("map").clientWidth || 600;
+    if (!room) room = { width: el("mapwords").clientWidth || 600, height: window.innerHeight * 0.52 };
     // on a narrow screen the map shows the neighbourhood, at a size that can be read
-    const wide = room >= 540 ? box[2] : Math.min(box[2], 440), high = room >= 540 ? box[3] : Math.min(box[3], 330);
-    const fit = (v, size, all) => Math.max(0, Math.min(all - size, v - size / 2));
-    map.setAttribute("viewBox", [fit(x, wide, box[2]), fit(y, high, box[3]), wide, high].map((v) => v.toFixed(1)).join(" "));
-    el("mapwords").textContent = s.row[ROW.hole] ? "You are at hole " + s.row[ROW.hole] : facts.words[s.row[ROW.label]];
+    const near = s.row && room.width < 540;
+    const wide = near ? Math.min(box[2], 440) : box[2], high = near ? Math.min(box[3], 330) : box[3];
+    const size = Math.min(room.width / wide, room.height / high);
+    let x = 0, y = 0;
+    marker.replaceChildren();
+    if (s.row) {
+      const [scale, left, top, x0, y0] = facts.view;
+      x = x0 + (s.row[ROW.xm] / 1e9 - left) * scale;
+      y = y0 + (top - s.row[ROW.ym] / 1e9) * scale;
+      drawMarker(x, y, holes.get(String(s.row[ROW.hole])));
+    }
+    const fit = (v, part, all) => Math.max(0, Math.min(all - part, v - part / 2));
+    const look = (e, name, value) => { if (e.style[name] !== value) e.style[name] = value; };
+    look(el("map"), "width", (wide * size).toFixed(1) + "px");
+    look(el("map"), "height", (high * size).toFixed(1) + "px");
+    look(chart, "width", (box[2] * size).toFixed(1) + "px");
+    look(chart, "transform", "translate(" + (-fit(x, wide, box[2]) * size).toFixed(1) + "px, " + (-fit(y, high, box[3]) * size).toFixed(1) + "px)");
+    el("mapwords").textContent = !s.row ? "" : s.row[ROW.hole] ? "You are at hole " + s.row[ROW.hole] : facts.words[s.row[ROW.label]];
   }
+  function drawMarker(x, y, hole) {
+    if (hole) {
+      const present = hole.cloneNode(true);
+      present.classList.add("present");
+      marker.append(present);
+    }
+    const here = document.createElementNS(SVG, "g");
+    here.setAttribute("class", "here");
+    const draw = (kind, where) => {
+      const e = document.createElementNS(SVG, kind);
+      for (const [k, v] of where) e.setAttribute(k, v.toFixed(1));
+      here.append(e);
+    };
+    draw("circle", [["cx", x], ["cy", y], ["r", 54]]);
+    for (const [x1, y1, x2, y2] of [[x - 80, y, x - 54, y], [x + 54, y, x + 80, y], [x, y - 80, x, y - 54], [x, y + 54, x, y + 80]])
+      draw("line", [["x1", x1], ["y1", y1], ["x2", x2], ["y2", y2]]);
+    marker.append(here);
+  }
+  window.addEventListener("resize", () => { room = null; if (state.working) drawMap(steps[place.get(state.at)]); });
 
   // ---- showing and going
   function show(focus) {
@@ -516,13 +534,13 @@
       });
       return rows(one) + (bits.length ? " " + bits.join(", ") : "");
     };
-    add("Changed", [...news.changed.values()].map((c) => c.now), shown);
-    add("New", news.fresh, rows);
-    add("No longer there", news.gone, (one) => rows(one) + (state.done[one[0]] !== undefined ? " (it was ticked)" : ""));
     const lost = ticks.filter(stale);
     add("Ticked at figures that no longer hold; they count as NOT DONE", lost.map((s) => [s.id, "", s.op.title, s.kind === "stop" ? s.stop.title : s.name]), (one) => one[3]);
     const figures = ticks.filter((s) => s.kind === "stop" && state.found[s.stop.key] && !figure(s));
     add("Figures found that are not used until you measure again", figures.map((s) => [s.id, "", s.op.title, s.stop.title]), (one) => one[3]);
+    add("Changed", [...news.changed.values()].map((c) => c.now), shown);
+    add("New", news.fresh, rows);
+    add("No longer there", news.gone, (one) => rows(one) + (state.done[one[0]] !== undefined ? " (it was ticked)" : ""));
     if (news.said.length) lines.push("The checks say something new:", ...news.said.map((t) => "\u2022 " + t));
     const same = !lines.length;
     box.replaceChildren(make("h2", "", same ? "Planned again: rows, stops and figures are the same" : "THE PLAN CHANGED. Read this before the next hole"));
@@ -552,7 +570,11 @@
     box.hidden = !words;
     box.replaceChildren();
     if (!words) return;
-    box.append(make("h2", "", "The job on the disk cannot be planned"), make("p", "", "This page shows the last good plan. What is wrong with the job since then:"), make("pre", "", words));
+    const details = make("details");
+    // where the digits need the room, what is wrong is one touch away
+    details.open = !state.working || window.innerHeight >= 900;
+    details.append(make("summary", "", "What is wrong with the job since then"), make("pre", "", words));
+    box.append(make("h2", "", "The job on the disk cannot be planned"), make("p", "", "This page shows the last good plan."), details);
   }
   function newer(stamp) {
     const TRIED = "run-sheet tried " + location.pathname;
