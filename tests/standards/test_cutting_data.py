@@ -227,6 +227,10 @@ def test_milling_depths(what: str, side: float, slot: float) -> None:
     weak = milling_depths(material(what), diameter=2.0, set_up="weak")
     assert weak.slot == pytest.approx(depths.slot / 2)
     assert weak.stepover == depths.stepover
+    # A heavy mill takes twice a light one's depth, up to the handbook's ceiling (common practice)
+    rigid = milling_depths(material(what), diameter=2.0, set_up="rigid")
+    for heavy, light in ((rigid.side, depths.side), (rigid.slot, depths.slot)):
+        assert heavy == pytest.approx(min(2 * light, depths.ceiling or math.inf))
 
 
 @pytest.mark.outside_check(
@@ -262,6 +266,10 @@ def test_wood_chip_shrinks_with_depth() -> None:
         ({"operation": "broach"}, 'operation "broach" is not known'),
         ({"diameter": 0.0}, "diameter 0 mm: expected a positive number"),
         ({"diameter": float("nan")}, "diameter nan mm"),
+        ({"diameter": float("inf")}, "diameter inf mm: expected a positive number"),
+        ({"operation": "mill", "diameter": float("inf")}, "diameter inf mm"),
+        ({"operation": "tap", "pitch": -0.7}, "pitch -0.7 mm: expected a positive number"),
+        ({"slowest_rpm": -1.0}, "slowest spindle speed -1 rpm"),
         ({"tool_material": "diamond"}, 'tool material "diamond" is not known. Write HSS or carbide'),
         ({"operation": "tap"}, "tapping feeds by the pitch: state the thread"),
         ({"operation": "mill", "teeth": 0}, "teeth 0: expected 1 or more"),
@@ -276,9 +284,34 @@ def test_wrong_input_is_refused(change: dict[str, object], message: str) -> None
         cutting_start(material("brass"), operation, **arguments)  # type: ignore[arg-type]
 
 
+@pytest.mark.parametrize(("speed", "diameter"), [(0.0, 6.0), (-30.0, 6.0), (math.inf, 6.0), (30.0, 0.0), (30.0, -6.0)])
+def test_a_spindle_speed_needs_a_speed_and_a_diameter(speed: float, diameter: float) -> None:
+    with pytest.raises(InputError, match="expected a positive number"):
+        spindle_rpm(surface_speed=speed, diameter=diameter)
+
+
+def test_a_very_slow_spindle_turns_once_a_minute_and_no_faster_than_it_can() -> None:
+    """Whole turns, rounded down; below one turn a minute there is nothing to set."""
+    assert cutting_start(material("brass"), "drill", diameter=3, fastest_rpm=1.5).rpm == 1
+    assert cutting_start(material("brass"), "drill", diameter=3, fastest_rpm=2.9).rpm == 2
+    assert cutting_start(material("brass"), "drill", diameter=1e6).rpm == 1
+    one = spindle_rpm(surface_speed=surface_speeds(material("brass"), "drill")[0], diameter=3)
+    just = cutting_start(material("brass"), "drill", diameter=3, fastest_rpm=one)
+    assert (just.rpm, just.bound) == (math.floor(one), "")
+
+
+def test_only_a_mill_has_a_chip_for_each_tooth() -> None:
+    for operation in ("drill", "spot", "ream", "countersink", "counterbore", "tap"):
+        start = cutting_start(material("mild steel"), operation, diameter=4, pitch=0.7)
+        assert start.chip == 0
+        assert start.feed_per_turn > 0
+
+
 def test_depths_refuse_wrong_input() -> None:
-    with pytest.raises(InputError, match="cutter nan mm: expected a positive diameter"):
-        milling_depths(material("brass"), diameter=math.nan)
+    for diameter in (math.nan, math.inf, 0.0, -6.0):
+        with pytest.raises(InputError, match=f"cutter {diameter:g} mm: expected a positive diameter"):
+            milling_depths(material("brass"), diameter=diameter)
+    assert milling_depths(material("brass"), diameter=0.5).slot == pytest.approx(0.15)  # practice A8: 0.3 D
     with pytest.raises(InputError, match=r'set-up "wobbly" is not known\. Write weak, light, rigid'):
         milling_depths(material("brass"), diameter=6, set_up="wobbly")
     with pytest.raises(InputError, match="depth 0 mm: expected a positive length"):

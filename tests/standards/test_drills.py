@@ -144,6 +144,12 @@ def test_a_decimal_takes_the_stated_unit() -> None:
 @pytest.mark.parametrize(
     ("text", "message"),
     [
+        ("0", r'number drill or a size\. Write "0 mm"\.'),
+        ("1", r'Write "#1" or "1 mm"\.'),
+        ("97", r'Write "#97" or "97 mm"\.'),
+        ("98", r'Write "98 mm"\.'),
+        ("x" * 40, 'drill = "x{40}": expected a drill'),
+        ("x" * 41, r'drill = "x{40}\.\.\.": expected a drill'),
         ("29", r'A bare whole number can mean a number drill or a size\. Write "#29" or "29 mm"'),
         ("98", r'Write "98 mm"'),
         ("#98", "Number drills run from #1 to #97"),
@@ -224,3 +230,12 @@ def test_a_tie_goes_to_the_smaller_drill_and_no_drill_means_none() -> None:
     assert nearest(Fraction(1), ()) is None
     assert next_smaller(Fraction(3), pair) is None
     assert next_larger(Fraction(4), pair) is None
+
+
+def test_of_two_drills_of_one_size_the_first_is_named_and_never_a_smaller_one() -> None:
+    """Letter E is 1/4 in: both come up for a quarter inch, from above and from below; letter D is 0.246 in."""
+    owned = drills_by_size(("number", "letter", "fraction"))
+    quarter = Fraction(254, 40)
+    for drill in (smallest_at_least(quarter, owned), largest_at_most(quarter, owned), nearest(quarter, owned)):
+        assert drill is not None
+        assert (drill.name, drill.exact_diameter) == ("E", quarter)

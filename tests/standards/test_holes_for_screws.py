@@ -357,3 +357,35 @@ def test_countersink_depth_follows_from_its_angle() -> None:
         countersink(parse_thread("M4"), hole=4.5, kind="pan")
     with pytest.raises(InputError, match="expected a hole below the head of M4"):
         countersink(parse_thread("M4"), hole=20.0)
+
+
+@pytest.mark.parametrize(
+    ("thread", "hole", "size"),
+    [
+        # Close fit; the allowance of the nearest standard size is 1/32 in at 1 in and 1 mm at M24
+        ("31/32 x 8 tpi 60 deg", "1 in", Fraction(254, 10)),
+        ("1-31/32 x 8 tpi 60 deg", "2 in", Fraction(508, 10)),
+        ("2-1/4 x 4 55 deg", "2-9/32 in", Fraction(73, 32) * Fraction(254, 10)),
+        ("30 x 2 60 deg", "31 mm", Fraction(31)),
+        ("30.3 x 2 60 deg", "31.5 mm", Fraction(63, 2)),
+        ("30.5 x 2 60 deg", "31.5 mm", Fraction(63, 2)),
+        ("30.6 x 2 60 deg", "32 mm", Fraction(32)),
+    ],
+)
+def test_a_hole_above_the_largest_drill_is_bored_in_steps_and_never_below_its_size(
+    thread: str, hole: str, size: Fraction
+) -> None:
+    found = clearance_hole(parse_thread(thread), "close")
+    assert found.drill.name == hole
+    assert found.drill.exact_diameter == size
+    assert found.drill.exact_diameter >= found.wanted
+
+
+def test_a_countersink_over_a_small_or_a_wrong_hole() -> None:
+    """M1.6: a hole of 0.5 mm under its head is possible, none and one as wide as the head are not."""
+    thread = parse_thread("M1.6")
+    head = screw_head(thread, "flat").diameter
+    assert countersink(thread, hole=0.5).depth == pytest.approx((head - 0.5) / 2)
+    for hole in (0.0, -1.0, head):
+        with pytest.raises(InputError, match=r"expected a hole below the head of M1\.6"):
+            countersink(thread, hole=hole)

@@ -211,8 +211,9 @@ def test_spacing_refuses_what_it_does_not_know() -> None:
         spacing_terms("egde-distance", "stop")
     with pytest.raises(InputError, match='level "halt": expected one of comfortable'):
         spacing_terms("web", "halt")
-    with pytest.raises(InputError, match="diameter nan mm: expected a finite length"):
-        spacing_limit("web", "stop", diameter=math.nan)
+    for size in (math.nan, math.inf, -0.001):
+        with pytest.raises(InputError, match=f"diameter {size} mm: expected a finite length"):
+            spacing_limit("web", "stop", diameter=size)
 
 
 @pytest.mark.parametrize("term", all_spacing_terms(), ids=lambda t: f"{t.rule}-{t.material_class}-{t.level}-{t.per}")
@@ -256,6 +257,8 @@ def test_uncertainties_follow_the_guide() -> None:
     assert instrument("bevel protractor").standard_uncertainty_deg() * 60 == pytest.approx(5 / math.sqrt(3), abs=1e-9)
     assert position_method("edge finder").standard_uncertainty == pytest.approx(0.01 / math.sqrt(3))
     assert touch_off("paper").standard_uncertainty == pytest.approx(0.02 / math.sqrt(3))
+    braze = bonding_layer("silver braze")
+    assert braze.standard_uncertainty == pytest.approx(braze.half_width * 0.5773503, rel=1e-6)
 
 
 def test_instruments_do_not_mix_lengths_and_angles() -> None:
@@ -263,8 +266,9 @@ def test_instruments_do_not_mix_lengths_and_angles() -> None:
         instrument("protractor").half_width_at(10.0)
     with pytest.raises(InputError, match="steel rule measures lengths, not angles"):
         instrument("rule").standard_uncertainty_deg()
-    with pytest.raises(InputError, match=r"length -1\.0 mm: expected a finite length"):
-        instrument("rule").half_width_at(-1.0)
+    for length in (-1.0, -1e-6, math.inf, math.nan):
+        with pytest.raises(InputError, match=rf"length {length} mm: expected a finite length"):
+            instrument("rule").half_width_at(length)
 
 
 def test_best_is_never_worse_than_usual() -> None:
@@ -279,8 +283,10 @@ def test_touch_off_takes_a_stated_height_and_asks_for_one_it_needs() -> None:
     assert touch_off("setter block").offset_with(10.0) == 10.0
     with pytest.raises(InputError, match="touch-off with setter block: state its height"):
         touch_off("setter block").offset_with(None)
-    with pytest.raises(InputError, match="touch-off height nan mm"):
-        touch_off("paper").offset_with(math.nan)
+    assert touch_off("paper").offset_with(0.0) == 0.0
+    for height in (math.nan, math.inf, -0.001):
+        with pytest.raises(InputError, match=f"touch-off height {height} mm"):
+            touch_off("paper").offset_with(height)
 
 
 @pytest.mark.outside_check(

@@ -284,3 +284,41 @@ def test_all_sets_together_are_never_worse_than_one() -> None:
                 continue
             if alone.within_class is not False:
                 assert abs(every.percent - 75) <= abs(alone.percent - 75) + 1e-9
+
+
+def test_a_stated_target_inside_the_bounds_does_not_widen_them() -> None:
+    """1/4-20: 5.55 mm leaves (6.35 - 5.55)/1.6498 = 48.5 %, 4.95 mm 84.9 %: outside 50 to 83, whatever is asked."""
+    thread = parse_thread("1/4-20")
+    for size, percent in (("5.55 mm", 50.0), ("5.55 mm", 52.0), ("4.95 mm", 83.0), ("4.95 mm", 80.0)):
+        with pytest.raises(InputError, match="no drill owned suits; 83 to 50 percent"):
+            choose_tap_drill(thread, drills=owned_drills([size]), target=stated_target(percent))
+
+
+def test_refusal_of_full_thread_names_the_basic_minor_diameter() -> None:
+    """100 % of 1/4-20 is 6.35 - 1.299038 x 1.27 = 4.700 mm; a percentage above 100 has no hole."""
+    with pytest.raises(InputError, match=r"take a drill of 4\.700 to 5\.525 mm"):
+        choose_tap_drill(parse_thread("1/4-20"), drills=owned_drills(["3 mm", "6.3 mm"]), target=stated_target(100.0))
+
+
+def test_a_hole_as_large_as_the_thread_leaves_none() -> None:
+    """12 x 0.15: 11.9 mm leaves half a thread; cut 0.152 mm over its size (AND10387) it is larger than the screw."""
+    best = choose_tap_drill(parse_thread("12 x 0.15 60 deg")).recommended
+    assert best.drill.diameter + drill_oversize(best.drill.diameter).most > 12.0
+    assert best.worst_percent == 0.0
+
+
+def test_stated_percentages_run_from_twenty_to_a_hundred() -> None:
+    assert [stated_target(percent).percent for percent in (20.0, 100.0)] == [20.0, 100.0]
+    for percent in (19.99, 100.01, float("nan")):
+        with pytest.raises(InputError, match="expected 20 to 100"):
+            stated_target(percent)
+
+
+def test_that_all_sets_were_searched_is_said_first() -> None:
+    """A thread whose own sets hold no drill inside its limits, in too thin a sheet."""
+    found = [choose_tap_drill(thread, engagement=thread.pitch) for thread in all_threads()]
+    wider = [advice.notes for advice in found if any("all sets were searched" in note for note in advice.notes)]
+    assert wider
+    for notes in wider:
+        assert len(notes) > 1
+        assert notes[0].endswith("all sets were searched")

@@ -35,7 +35,8 @@ from holecam.standards.threads import Thread, all_threads, free_thread
         ("7x.75 60°", "7 x 0.75 mm 60 deg"), ("1/4 x 36 tpi whitworth", "1/4 x 36 tpi whitworth"),
         ("1/4 x 36 whitworth", "1/4 x 36 tpi whitworth"), ("1/4 x 36 tpi 55 deg", "1/4 x 36 tpi whitworth"),
         ("0.3 in x 60 tpi 60 deg", "0.3 in x 60 tpi 60 deg"), ("5 mm x 0.9 mm 47.5 deg", "5 x 0.9 mm ba form"),
-        ("1-1/8 x 7 tpi unified form", "1-1/8 x 7 tpi 60 deg"),
+        ("1-1/8 x 7 tpi unified form", "1-1/8 x 7 tpi 60 deg"), ("0.34375 in x 40 tpi 60 deg", "11/32 x 40 tpi 60 deg"),
+        ("3/2 x 9 tpi 60 deg", "1-1/2 x 9 tpi 60 deg"), ("0.328125 in x 40 tpi 60 deg", "21/64 x 40 tpi 60 deg"),
     ],
 )  # fmt: skip
 def test_names_as_people_write_them(text: str, name: str) -> None:
@@ -104,6 +105,14 @@ def test_a_free_name_reads_back(size: int, pitch: int, unit: str, form: object) 
         ("", "expected a thread such as 6-32"),
         ("thread", "expected a thread such as 6-32"),
         ("6" * 4000, "longer than 60 characters"),
+        ("thread", 'thread = "thread": expected'),
+        ("1/4-21 BSF", r"Of this size there are: 1/4 BSF\. Any other"),
+        ("1/5 whitworth", r'thread = "1/5 whitworth": expected .* or 7 x 0\.75 60 deg\.$'),
+        # An inch size with a pitch in millimetres: 1 mm is not 1 thread an inch
+        ("1/4 x 1 mm 60 deg", "State the pitch of an inch thread in threads an inch"),
+        ("0.25 in x 1 mm 60 deg", "State the pitch of an inch thread in threads an inch"),
+        ("M6.5", r"nearest: M6 and M7\.$"),
+        ("M24.5", r"nearest: M24\.$"),
     ],
 )
 def test_what_is_wrong_or_open_is_refused_with_a_way_out(text: str, message: str) -> None:

@@ -284,3 +284,46 @@ def test_wrong_figures_are_refused() -> None:
         thread_extremes(thread, minor=4.5)
     with pytest.raises(InputError, match="no thread is left to bear"):
         least_engagement(parse_thread("M1 x 0.2"), screw_mpa=400, hole_mpa=400, minor=0.99)
+
+
+def test_other_unified_series_take_nine_pitches_of_engagement() -> None:
+    """ASME B1.1 class 2A for 1/4-32 UNEF by hand, inches.
+
+    Tolerance 0.0015 x 0.25^(1/3) + 0.0015 x (9/32)^(1/2) + 0.015 x (1/32)^(2/3) = 0.000945 + 0.000795 + 0.001488
+    = 0.003229; allowance 0.000969; least pitch diameter 0.25 - 0.649519/32 - 0.000969 - 0.003229 = 0.225505;
+    handbook tables (from memory) print 0.2255.
+    """
+    x = thread_extremes(parse_thread("1/4-32 UNEF"))
+    assert x.external_pitch / 25.4 == pytest.approx(0.225505, abs=3e-6)
+    assert x.internal_pitch / 25.4 == pytest.approx(0.25 - 0.649519 / 32 + 1.3 * 0.003229, abs=3e-6)
+
+
+@pytest.mark.parametrize(
+    ("name", "allowance", "major", "external", "internal", "table"),
+    [
+        # Micrometres, by hand from the formulas of ISO 965-1: es = 15 + 11 P; Td = 180 P^(2/3) - 3.15 P^(-1/2); Td2 =
+        # 90 P^0.4 d^0.1 with d the geometric mean of its range (1.4, 2.8, 5.6, 11.2, 22.4, 45 mm); TD2 = 1.32 Td2.
+        # Last: es, Td, Td2, TD2 as the standard prints them, rounded to preferred numbers (from memory)
+        ("M2", 19.4, 92.74, 66.79, 88.17, (19, 95, 67, 90)),
+        ("M3", 20.5, 108.94, 78.27, 103.32, (20, 106, 75, 100)),
+        ("M5", 23.8, 151.60, 94.46, 124.69, (24, 150, 95, 125)),
+        ("M6", 26.0, 176.85, 110.69, 146.11, (26, 180, 112, 150)),
+        ("M8", 28.75, 206.05, 121.03, 159.75, (28, 212, 118, 160)),
+        ("M16", 37.0, 283.50, 156.54, 206.63, (38, 280, 160, 212)),
+        ("M20", 42.5, 329.57, 171.16, 225.93, (42, 335, 170, 224)),
+        ("M24", 48.0, 372.60, 197.36, 260.52, (48, 375, 200, 265)),
+    ],
+)
+def test_metric_tolerances_follow_the_standard(
+    name: str, allowance: float, major: float, external: float, internal: float, table: tuple[float, ...]
+) -> None:
+    thread = parse_thread(name)
+    x = thread_extremes(thread)
+    middle = thread.major - 0.649519 * thread.pitch
+    found = (
+        1000 * (thread.major - x.external_major) - allowance,
+        1000 * (middle - x.external_pitch) - allowance,
+        1000 * (x.internal_pitch - middle),
+    )
+    assert found == pytest.approx((major, external, internal), abs=0.02)
+    assert (allowance, *found) == pytest.approx(table, rel=0.065)
