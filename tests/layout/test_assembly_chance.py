@@ -11,7 +11,7 @@ from scipy.stats import binomtest, ncx2, rice
 
 from holecam.errors import InputError
 from holecam.layout.assembly_chance import AssemblyChance, Estimate, JointDoubt, chance_of_assembly, wilson_interval
-from holecam.layout.assembly_trials import trial_outcomes
+from holecam.layout.assembly_trials import _bounds, _Trials, trial_outcomes
 from holecam.layout.bolt_up import JUST_ENTERS, Joint, prepare_arrays, solve
 from holecam.layout.bolt_up_motion import Freedom, Motion
 from holecam.layout.bolt_up_play import RoundHole, SlottedHole, TappedHole
@@ -233,5 +233,44 @@ def test_bad_input_is_refused() -> None:
         JointDoubt(-0.1)
     with pytest.raises(InputError, match="5 of 3 trials"):
         wilson_interval(5, 3)
+    with pytest.raises(InputError, match="0 of 0 trials: expected trials above zero"):
+        wilson_interval(0, 0)
+    with pytest.raises(InputError, match="-1 of 3 trials"):
+        wilson_interval(-1, 3)
     with pytest.raises(InputError, match="confidence 1"):
         wilson_interval(1, 3, confidence=1.0)
+
+
+@pytest.mark.parametrize("freedom", [Freedom.FREE, Freedom.SHIFT, Freedom.ABOUT, Freedom.HELD], ids=lambda f: f.name)
+@pytest.mark.parametrize("slots", [False, True])
+def test_the_quick_bounds_enclose_the_exact_ratio(freedom: Freedom, slots: bool) -> None:
+    """Upper bounds always, lower ones wherever the trial goes together: a wrong one would pass a pattern that binds."""
+    rng = np.random.default_rng(5)
+    count, n = 60, 4
+    part = rng.uniform(-30.0, 30.0, (n, 2)) + np.zeros((count, 1, 1))
+    mate = part + rng.normal(0.0, 0.12, part.shape)
+    play, half = np.full(n, 0.35), np.where(np.arange(n) < 2, 0.4, 0.0) * float(slots)
+    angle = rng.uniform(0.0, math.pi, n)
+    axis = np.column_stack((np.cos(angle), np.sin(angle)))
+    motion = Motion(freedom, pivot=(0.0, 0.0)) if freedom is Freedom.ABOUT else Motion(freedom)
+    in_part = np.zeros(n, dtype=bool)
+    exact = np.array(
+        [
+            solve(prepare_arrays(p, m, play, half, axis, in_part, motion))[2].upper
+            for p, m in zip(part, mate, strict=True)
+        ]
+    )
+    directions = motion.shift_directions
+    basis = np.array(directions).T if directions else np.zeros((2, 0))
+    centre = np.zeros(2) if freedom is Freedom.ABOUT else mate.mean(axis=(0, 1))
+    trials = _Trials(part - centre, mate - centre, play, half, axis, motion.turns, basis)
+    fits = exact <= 1.0
+    assert fits.sum() >= 5
+    raised = 0
+    for weights in (np.full((count, n), 1.0 / n), rng.dirichlet(np.ones(n), count)):
+        upper, lower, ratios, _ = _bounds(trials, weights, trials.mate)
+        assert (upper >= exact - 1e-9).all()
+        assert (lower[fits] <= exact[fits] + 1e-9).all()
+        assert upper == pytest.approx(ratios.max(axis=1))
+        raised += int((lower[fits] > 0.3 * exact[fits]).sum())
+    assert raised > 10

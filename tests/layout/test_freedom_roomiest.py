@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from spacing_scenes import HELD, Scene, scenes
 
 from holecam.errors import InputError
+from holecam.layout.freedom_cells import all_limits
 from holecam.layout.freedom_field import Freedom, freedom_of
 from holecam.layout.freedom_nearest import nearest_allowed
 from holecam.layout.freedom_roomiest import GAP, rises_straight, roomiest, window_around
@@ -228,3 +229,27 @@ def test_impossible_turns_are_refused() -> None:
     with pytest.raises(InputError, match="20000 steps, at most 2000"):
         roomiest_with_turn(freedom, (0.0, 0.0, 1.0, 1.0), pivot=(0, 0), low_deg=-1.0, high_deg=1.0, step_deg=0.0001)
     assert isinstance(freedom.areas[0].boundary.curves[0], Segment)
+
+
+def test_of_turns_with_equal_room_the_smallest_is_taken() -> None:
+    """Nothing anywhere near: every turn is as good as any other."""
+    for low, high, step, turn in (
+        (-4.0, 2.0, 2.0, 1.0),
+        (-2.0, 4.0, 2.0, 1.0),
+        (-5.0, 1.0, 2.0, 0.0),
+        (1.0, 7.0, 2.0, 2.0),
+    ):
+        found = roomiest_with_turn(
+            one_hole(), (-1.0, -1.0, 1.0, 1.0), pivot=(0.0, 0.0), low_deg=low, high_deg=high, step_deg=step
+        )
+        assert abs(found.turn_deg) == pytest.approx(turn)
+
+
+def test_old_holes_less_than_a_millimetre_apart_all_count() -> None:
+    """Of limits about one shift the largest stands for all; about shifts a hair apart each is a limit of its own."""
+    for off in ((0.3, 0.0), (0.0, 0.3), (2e-9, 0.0), (0.0, 2e-9)):
+        assert len(all_limits(one_hole((10.1, 5.1), (10.1 + off[0], 5.1 + off[1]))).discs) == 2
+    twice = (OldHole("small", (10.1, 5.1), 4.0), OldHole("large", (10.1, 5.1), 6.0))
+    sites = [DrillSite(1, "row", (0.0, 0.0), plain_profile(4.0))]
+    kept = all_limits(freedom_of(sites, Surroundings(old_holes=twice), LIMITS)).discs
+    assert kept.outer.tolist() == [pytest.approx(2.0 + 3.0 + 3.0)]

@@ -107,10 +107,12 @@ def test_past_a_rib_and_along_an_arc() -> None:
     assert ends(turns) == pytest.approx([-180.0, 30.0 - half, 80.0 + half, 180.0])
 
 
-def test_through_the_middle_of_a_plug_that_is_held() -> None:
-    plug = OldHole("old 1", around(30.0, 60.0), 10.0, HELD)
-    turns = free_turns(arm(30.0, 0.0, Surroundings(old_holes=(plug,)), inside=True), HELD_AT)
-    outer, inner = (math.degrees(2 * math.asin(s / 60.0)) for s in (12.0, 2.5))
+@pytest.mark.parametrize("plug", [10.0, 6.0, 5.2])
+def test_through_the_middle_of_a_plug_that_is_held(plug: float) -> None:
+    """A 4 mm hole keeps half the plug's diameter from it, or lies inside it with a wall of 0.5 mm."""
+    old = OldHole("old 1", around(30.0, 60.0), plug, HELD)
+    turns = free_turns(arm(30.0, 0.0, Surroundings(old_holes=(old,)), inside=True), HELD_AT)
+    outer, inner = (math.degrees(2 * math.asin(s / 60.0)) for s in (2.0 + plug, plug / 2 - 2.0 - 0.5))
     assert ends(turns) == pytest.approx([-180.0, 60 - outer, 60 - inner, 60 + inner, 60 + outer, 180.0])
 
 

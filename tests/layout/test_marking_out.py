@@ -12,7 +12,7 @@ from shapely.geometry import LineString, Polygon
 from shapely.geometry import Point as Spot
 
 from holecam.errors import InputError
-from holecam.layout.marking_out import MarkingOut, MarkKind, comes_off, datum_edges, height, mark_out
+from holecam.layout.marking_out import MarkingOut, MarkKind, comes_off, datum_edges, height, mark_out, ray
 from holecam.layout.marking_out_alignment import HeldEdge, hold_together
 from holecam.shapes import Arc, Outline, Placement, Segment, distance, outline_through, rectangle
 
@@ -283,3 +283,18 @@ def test_random_corrections_add_up() -> None:
         made = Placement(float(rng.uniform(-180, 180)), (3.0, 4.0)).apply_outline(outline_through(points))
         out = mark_out(drawn, made, (HeldEdge(1, 1), HeldEdge(5, 5)))
         assert out.remove_area - out.missing_area == pytest.approx(made.area - drawn.area, abs=1e-5)
+
+
+@pytest.mark.parametrize("middle", [(0.0, 0.0), (-300.0, 40.0), (300.0, -40.0)])
+@pytest.mark.parametrize(("half_length", "half_width"), [(50.0, 1.0), (1.0, 50.0)])
+def test_a_ray_reaches_across_the_whole_piece_wherever_it_lies(
+    middle: tuple[float, float], half_length: float, half_width: float
+) -> None:
+    x, y = middle
+    box = rectangle(x - half_length, y - half_width, x + half_length, y + half_width)
+    for way, reach in (((1.0, 0.0), half_length), ((-1.0, 0.0), half_length), ((0.0, 1.0), half_width)):
+        assert ray(middle, way, box) == pytest.approx(reach)
+        # From outside the nearer side is met first; turned away nothing is
+        start = (x - way[0] * 200.0, y - way[1] * 200.0)
+        assert ray(start, way, box) == pytest.approx(200.0 - reach)
+        assert ray(start, (-way[0], -way[1]), box) is None
