@@ -248,3 +248,16 @@ def test_bad_input_is_refused() -> None:
         open_up(row(1.0), drills=[("0", 0.0)])
     with pytest.raises(InputError, match=r"screws \[1, 2\] do not enter their own holes"):
         open_up(row(1.0, play=-0.1), drills=TENTHS)
+
+
+@pytest.mark.parametrize("bad", [(2, 5), (1, 4), (3, 4)])
+def test_two_holes_drawn_into_slots_where_no_drill_is_large_enough(bad: tuple[int, int]) -> None:
+    """Two of six threads are far off, each its own way: neither hole alone is enough, and there is no drill at all."""
+    first, second = bad
+    answer = open_up(ring({first: (1.2, 0.3), second: (-0.2, -1.3)}), drills=())
+    assert answer.drilled == ()
+    assert not answer.single
+    assert bad in [opening.numbers for opening in answer.slotted]
+    for opening in answer.slotted:
+        assert opening.proof.goes_together
+        assert all(isinstance(step, SlottedOpen) and step.longer_by > 0 for step in opening.steps)

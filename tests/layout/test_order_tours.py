@@ -17,6 +17,7 @@ from scipy.spatial import Delaunay
 
 from holecam.errors import InputError
 from holecam.layout.drilling_order import short_tour, tour_travel
+from holecam.layout.short_tours import improved_order
 from holecam.shapes import Point
 
 ALLOWED_RATIO = 1.10  # no worse than this against the best tour that the solver finds
@@ -213,3 +214,12 @@ def test_very_many_holes_are_still_ordered_along_the_curve() -> None:
 def test_places_that_are_none(points: list[Point], start: Point | None, message: str) -> None:
     with pytest.raises(InputError, match=message):
         short_tour(points, start=start)
+
+
+@pytest.mark.parametrize("count", [4, 7, 12])
+def test_a_closed_tour_without_a_start_begins_at_the_first_hole_and_goes_on_to_the_lower_number(count: int) -> None:
+    """Equal tours read alike, whichever the search happened to end with: here the ring itself is the shortest."""
+    ring = [(30.0 * math.cos(math.tau * k / count), 30.0 * math.sin(math.tau * k / count)) for k in range(count)]
+    assert improved_order(ring, start=None, closed=True) == list(range(count))
+    turned_back = [ring[0], *ring[:0:-1]]
+    assert improved_order(turned_back, start=None, closed=True) == list(range(count))

@@ -195,6 +195,12 @@ def test_circles_of_another_diameter_are_named() -> None:
         (lambda: grid(1, 2, column_pitch=1, row_pitch=1, short_rows=True), "short rows need at least 2 columns"),
         (lambda: numbering_named("zigzag"), 'numbering "zigzag": expected one of by row, by column, there and back'),
         (lambda: free_points([]), "points: count 0: expected at least 1 hole"),
+        (
+            lambda: free_points([(-100_000.1, 0.0)]),
+            r"hole 1 would lie at X -100000, Y 0 mm; expected at most 100000 mm",
+        ),
+        (lambda: free_points([(0.0, -100_000.1)]), r"hole 1 would lie at X 0, Y -100000 mm"),
+        (lambda: free_points([(0.0, 100_000.1)]), r"hole 1 would lie at X 0, Y 100000 mm"),
         (lambda: free_points([(0.0, math.nan)]), r"hole 1 would lie at X 0, Y nan mm"),
         (lambda: free_points([(0.0, 0.0), (math.inf, 0.0)]), r"hole 2 would lie at X inf"),
         (lambda: PatternPoints(((0, 0), (1, 0)), (1,), "x", "", ""), "expected a number for each of 2 holes"),

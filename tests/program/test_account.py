@@ -103,3 +103,19 @@ def test_the_mark_of_the_job() -> None:
     assert only(result, "other-job").line == 2
     assert result.passed
     assert not result.clean
+
+
+def test_speeds_count_only_while_the_spindle_turns() -> None:
+    """S300 is stated while it stands: the account names 1000, and the cut with a dead spindle is a stop of its own."""
+    text = PROGRAM.replace("S1200 M3\n", "S300\n")
+    result = verify_text(text, tools=[MILL], safe_height=10)
+    (tool,) = result.account.tools
+    assert (tool.slowest_rpm, tool.fastest_rpm) == (1000, 1000)
+    assert tool.deepest == -1.5
+    assert not result.passed
+
+
+def test_a_feed_of_nothing_takes_no_time_but_is_refused() -> None:
+    result = verify_text(PROGRAM.replace("F60", "F0"), tools=[MILL], safe_height=10)
+    assert result.account.cutting_minutes == pytest.approx(11 / 110 + (50 + math.pi * 10) / 100)
+    assert not result.passed
