@@ -19,6 +19,7 @@ import random
 import shutil
 import subprocess
 import sys
+from collections.abc import Mapping
 from dataclasses import asdict, replace
 from pathlib import Path
 
@@ -61,6 +62,15 @@ def drawn(root: Path, faults: list[Mutant], *, sample: int, seed: int) -> list[M
     return chosen
 
 
+def found_again(row: dict[str, object]) -> Mutant | None:
+    """Return the same fault in the module as it stands now: of those that read alike the nearest to the old line."""
+    path = str(row["path"])
+    alike = [
+        m for m in mutants_of(PROJECT, path) if (m.kind, m.was, m.becomes) == (row["kind"], row["was"], row["becomes"])
+    ]
+    return min(alike, key=lambda m: abs(m.start - int(str(row["start"]))), default=None)
+
+
 def all_mutants(root: Path, package: str) -> list[Mutant]:
     """Return every fault of a package, module by module."""
     modules = sorted((root / "holecam" / package).glob("*.py"))
@@ -101,8 +111,8 @@ def make_maps(work: Path, folders: list[str]) -> None:
         subprocess.run(command, cwd=copy, env=environment, check=False)
 
 
-def hold_against_tests(work: Path, faults: list[Mutant], results: Path, *, budget: float) -> None:
-    """Try the mutants one after the other; each result is written down at once."""
+def hold_against_tests(work: Path, faults: list[tuple[str, Mutant]], results: Path, *, budget: float) -> None:
+    """Try the mutants, each under its name in the results, one after the other; each result is written down at once."""
     import ezdxf  # noqa: F401
     import jinja2  # noqa: F401
     import numpy.testing  # noqa: F401
@@ -119,7 +129,7 @@ def hold_against_tests(work: Path, faults: list[Mutant], results: Path, *, budge
     fresh_copy(scratch)
     maps = Maps(sorted((work / "maps").glob("*.json")), scratch)
     with results.open("a", encoding="utf-8") as out:
-        for fault in faults:
+        for origin, fault in faults:
             tests = maps.tests_for(fault)
             target = scratch / fault.path
             saved = work / f"{results.stem}-saved.py"
@@ -135,19 +145,25 @@ def hold_against_tests(work: Path, faults: list[Mutant], results: Path, *, budge
                     after = try_out(scratch, part, maps.seconds, budget=budget, note=note, log=log)
                     verdict = replace(after, ran=verdict.ran + after.ran, seconds=verdict.seconds + after.seconds)
             shutil.copy2(saved, target)
-            row = asdict(fault) | asdict(replace(verdict, seconds=round(verdict.seconds, 1))) | {"tests": len(tests)}
+            verdict = replace(verdict, seconds=round(verdict.seconds, 1))
+            row = {"origin": origin} | asdict(fault) | asdict(verdict) | {"tests": len(tests)}
             out.write(json.dumps(row) + "\n")
             out.flush()
             print(f"{verdict.fate:11} {verdict.seconds:6.1f} s  {fault.path}:{fault.line}  {fault.was[:60]} -> "
                   f"{fault.becomes[:60]}  {verdict.by}", flush=True)  # fmt: skip
 
 
+def origin_of(row: Mapping[str, object]) -> str:
+    """Return the name under which a fault was first drawn: it stays when the module changes."""
+    return f"{row['path']}:{row['start']}:{row['end']}:{row['becomes']}"
+
+
 def rows_of(results: Path) -> list[dict[str, object]]:
     """Return the last result of each mutant."""
-    last: dict[tuple[object, ...], dict[str, object]] = {}
+    last: dict[str, dict[str, object]] = {}
     for text in results.read_text(encoding="utf-8").splitlines():
         row = json.loads(text)
-        last[row["path"], row["start"], row["end"], row["becomes"]] = row
+        last[row.get("origin") or origin_of(row)] = row
     return list(last.values())
 
 
@@ -188,12 +204,13 @@ def main() -> None:
     else:
         results = asked.work / f"{asked.what}.jsonl"
         if asked.again:
-            names = Mutant.__slots__
             left = [row for row in rows_of(results) if row["fate"] in ("survived", "not reached")]
-            faults = [Mutant(**{name: row[name] for name in names}) for row in left]  # type: ignore[arg-type]
+            found = [(str(row.get("origin") or origin_of(row)), found_again(row)) for row in left]
+            faults = [(origin, fault) for origin, fault in found if fault is not None]
         else:
             results.unlink(missing_ok=True)
-            faults = drawn(PROJECT, all_mutants(PROJECT, asked.what), sample=asked.sample, seed=asked.seed)
+            lot = drawn(PROJECT, all_mutants(PROJECT, asked.what), sample=asked.sample, seed=asked.seed)
+            faults = [(origin_of(asdict(fault)), fault) for fault in lot]
         hold_against_tests(asked.work, faults, results, budget=asked.budget)
 
 
