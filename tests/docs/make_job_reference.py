@@ -130,6 +130,8 @@ def example_words(heading: str, key: str, node: dict[str, Any], example: str) ->
     """Return an example of a key; without one the heading of the table that stands there."""
     if example:
         return f"`{example}`"
+    if not references(node):
+        raise ValueError(f"{heading}.{key} has no example: give one under WRITTEN in key_examples.py")
     inner = f"{heading}.{key}".lstrip(".")
     return f"`[[{inner}]]`" if node.get("type") == "array" else f"`[{inner}]`"
 
