@@ -6,11 +6,12 @@ import io
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import product
+from itertools import pairwise, product
 from typing import Any
 
 from holecam.errors import InputError
 from holecam.output.paper_font import REGULAR, STRONG, paper_text, width_of
+from holecam.output.template_labels import WindowLabels
 from holecam.plan.plan import Plan
 from holecam.shapes import Arc, Circle, Curve, Point, Segment, circle_outline
 from holecam.shapes.curves import curve_bounds
@@ -30,6 +31,9 @@ OVERLAP = 12.0
 
 AROUND = 8.0
 """mm drawn around the part."""
+
+ARM = 3.0
+"""mm by which the cross of a centre stands out of its hole."""
 
 MOST_PAGES = 200
 SCALE_LIMITS = (0.9, 1.1)
@@ -160,6 +164,7 @@ class _Page:
     def __init__(self, plan: Plan, canvas: Any, sheet: TileSheet, tile: Tile, scale: tuple[float, float]) -> None:
         self.plan, self.canvas, self.sheet, self.tile = plan, canvas, sheet, tile
         self.per_x, self.per_y = POINTS_PER_MM / scale[0], POINTS_PER_MM / scale[1]
+        self.labels: WindowLabels
         self.left, self.low = (EDGE + SIDE) * POINTS_PER_MM, (EDGE + FOOT) * POINTS_PER_MM
 
     def at(self, p: Point) -> Point:
@@ -174,6 +179,8 @@ class _Page:
         clip = canvas.beginPath()
         clip.rect(self.left, self.low, tile.width * self.per_x, tile.height * self.per_y)
         canvas.clipPath(clip, stroke=0, fill=0)
+        self.labels = WindowLabels(self.left, self.low, tile.width * self.per_x, tile.height * self.per_y)
+        self._keep_labels_off()
         self._part()
         self._joins()
         for hole in self.plan.standing_holes:
@@ -192,7 +199,7 @@ class _Page:
         canvas.drawString(x, top - 10, _cut(f"{plan.title}: full-size template, face up", 10, room * 0.66))
         canvas.setFont(REGULAR, 8)
         canvas.drawRightString(x + room, top - 10, place)
-        canvas.drawString(x, top - 21, _cut(f"HAND: {plan.part.hand}   job {plan.fingerprint[:16]}", 8, room))
+        canvas.drawString(x, top - 21, _cut(f"HAND: {plan.part.hand}  |  job {plan.fingerprint[:16]}", 8, room))
         words = "Print without scaling, then measure both bars. Lay X 0 and Y 0 on: "
         canvas.drawString(x, top - 31, _cut(words + (plan.part.datum or "the datum of the job"), 8, room))
 
@@ -208,7 +215,7 @@ class _Page:
             canvas.line(x, y0 - 6, x, y0 + 6)
         canvas.setFont(REGULAR, 8)
         told = f"{words} across; measured __________  divide by {words.split()[0]}: printer scale X __________"
-        canvas.drawString(x0 + 4, y0 + 5, told)
+        canvas.drawString(x0 + 4, y0 + 8, told)
         column = (EDGE + 4) * POINTS_PER_MM
         y1 = self.low + length * self.per_y
         canvas.line(column, self.low, column, y1)
@@ -239,15 +246,43 @@ class _Page:
         canvas.setLineWidth(1.2)
         self._line((-7.0, 0.0), (7.0, 0.0))
         self._line((0.0, -7.0), (0.0, 7.0))
-        canvas.setFont(STRONG, 8)
-        x, y = self.at((0.0, 0.0))
-        canvas.drawRightString(x - 3, y + 3, "X 0 Y 0")
+        self._label((0.0, 0.0), 2.0, "X 0 Y 0", 8)
+
+    def _keep_labels_off(self) -> None:
+        """Take the room of everything that a label must not lie on, before the first label is placed."""
+        for center, diameter in _circles(self.plan):
+            self.labels.keep_off(self.at(center), diameter / 2 * max(self.per_x, self.per_y))
+        for hole in self.plan.holes:
+            (x, y), arm = hole.xy_part, hole.finished_diameter / 2 + ARM
+            self.labels.keep_off_line(self.at((x - arm, y)), self.at((x + arm, y)))
+            self.labels.keep_off_line(self.at((x, y - arm)), self.at((x, y + arm)))
+        part = self.plan.part
+        outlines = [o.curves for o in (part.outline, *part.openings) if o is not None]
+        for curve in (c for curves in (*outlines, *(s.curves for s in part.surroundings)) for c in curves):
+            ends = [curve.start, curve.end]
+            if not isinstance(curve, Segment):
+                ends = [curve.start, *(end for _, _, end in bezier_bits(curve))]
+            for a, b in pairwise(ends):
+                self.labels.keep_off_line(self.at(a), self.at(b))
+        far = (self.tile.x0 + self.tile.width, self.tile.y0 + self.tile.height)
+        self.labels.keep_off_line(self.at((0.0, self.tile.y0)), self.at((0.0, far[1])))
+        self.labels.keep_off_line(self.at((self.tile.x0, 0.0)), self.at((far[0], 0.0)))
+
+    def _label(self, at: Point, radius: float, words: str, size: float) -> None:
+        """Write beside a mark; nothing on a page that does not show the mark."""
+        if not self.labels.shows(self.at(at)):
+            return
+        placed = self.labels.beside(self.at(at), radius * max(self.per_x, self.per_y), words, size)
+        if placed.lead is not None:
+            self.canvas.setLineWidth(0.25)
+            self.canvas.line(*placed.lead[0], *placed.lead[1])
+        self.canvas.setFont(STRONG, size)
+        self.canvas.drawString(*placed.at, words)
 
     def _joins(self) -> None:
         """Draw the lines and crosses on which neighbouring pages are laid over each other."""
         canvas, tile, sheet = self.canvas, self.tile, self.sheet
         canvas.setLineWidth(0.4)
-        canvas.setFont(REGULAR, 7)
         step_x, step_y = tile.width - OVERLAP, tile.height - OVERLAP
         left, top = tile.x0 - tile.column * step_x, tile.y0 + tile.height + tile.row * step_y
         xs = [left + c * step_x + OVERLAP / 2 for c in range(1, sheet.columns)]
@@ -266,19 +301,18 @@ class _Page:
         for x, y in crosses:
             self._line((x - 4, y - 4), (x + 4, y + 4))
             self._line((x - 4, y + 4), (x + 4, y - 4))
-        x, y = self.at(crosses[0])
-        self.canvas.drawString(x + 14, y + 3, name)
+            self.labels.keep_off(self.at((x, y)), 4.0 * max(self.per_x, self.per_y))
+        self.labels.keep_off_line(self.at(a), self.at(b))
+        self._label(crosses[0], 4.0, name, 7)
 
     def _new(self, at: Point, diameter: float, number: int, *, withheld: bool) -> None:
-        canvas, r, arm = self.canvas, diameter / 2, diameter / 2 + 3.0
+        canvas, r, arm = self.canvas, diameter / 2, diameter / 2 + ARM
         canvas.setLineWidth(0.7)
         self._ring(at, r)
         canvas.setLineWidth(0.25)
         self._line((at[0] - arm, at[1]), (at[0] + arm, at[1]))
         self._line((at[0], at[1] - arm), (at[0], at[1] + arm))
-        canvas.setFont(STRONG, 10)
-        x, y = self.at((at[0] + r * 0.71 + 0.8, at[1] + r * 0.71 + 0.8))
-        canvas.drawString(x, y, f"{number}{' WITHHELD' if withheld else ''}")
+        self._label(at, r, f"{number}{' WITHHELD' if withheld else ''}", 10)
 
     def _old(self, at: Point, diameter: float, *, filled: bool) -> None:
         canvas, r = self.canvas, diameter / 2

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 
 from holecam.lengths import Unit, reading_text
@@ -38,6 +39,15 @@ def setup_words(plan: Plan) -> str:
         f"SET-UP: the part is NOT square to the table; every position is given as the readout shows it. "
         f"Turn of the part {setup.turn_deg:+.4f} degrees, anticlockwise positive ({setup.words}).{held}"
     )
+
+
+def true_minus(text: str) -> str:
+    """Return text in which the sign of an axis is a minus: a line never breaks after it, as it does after a hyphen.
+
+    >>> true_minus("toward -X, half-Y")
+    'toward −X, half-Y'
+    """
+    return re.sub(r"(?<!\w)-(?=[XYZ]\b)", "\N{MINUS SIGN}", text)
 
 
 def plain(text: str) -> str:

@@ -19,7 +19,7 @@ from holecam.output.freedom_picture import freedom_pictures
 from holecam.output.marking_picture import marking_pictures
 from holecam.output.marking_table import marking_table
 from holecam.output.milled_table import milled_lines
-from holecam.output.plain_words import AXIS_WORDS, plain, resolution_words, setup_words, unit_words
+from holecam.output.plain_words import AXIS_WORDS, plain, resolution_words, setup_words, true_minus, unit_words
 from holecam.output.plan_picture import plan_picture
 from holecam.output.readings import Reading, RowReading, reading, row_readings, stop_figure
 from holecam.output.section_picture import section_pictures
@@ -193,7 +193,7 @@ def operation_facts(plan: Plan, operation: Operation) -> dict[str, Any]:
     told = ""
     for number, shown in enumerate(rows):
         before = rows[number - 1] if number else None
-        approach = shown.row.overshoot.words
+        approach = true_minus(shown.row.overshoot.words)
         blocks.append(_row(shown, before, approach="" if approach == told else approach, brief=brief))
         told = approach
     return {

@@ -9,7 +9,7 @@ from holecam.lengths import MM_PER_UNIT, Unit, decimals_of
 from holecam.lengths.dials import Dial
 from holecam.lengths.rounding import SNAP
 from holecam.output.next_settings import grid_steps
-from holecam.output.plain_words import plain
+from holecam.output.plain_words import plain, true_minus
 from holecam.output.svg_canvas import View
 from holecam.plan.facts import Readout
 from holecam.plan.plan import Plan
@@ -118,7 +118,7 @@ def _row(row: Row, words: Words) -> list[Any]:
         words.number(row.label),
         *(grid_steps(v) for v in (*row.xy_machine, *row.xy_part)),
         None if row.z is None else grid_steps(row.z),
-        words.number(row.overshoot.words),
+        words.number(true_minus(row.overshoot.words)),
         words.number(row.note),
         int(row.closing),
         *(grid_steps(v) for end in ends if end is not None for v in end),

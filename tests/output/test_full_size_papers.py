@@ -266,3 +266,132 @@ def test_hostile_text_is_inert_in_the_printed_sheet(name: str) -> None:
     assert not {"/OpenAction", "/AA", "/Names", "/AcroForm"} & set(root)  # type: ignore[call-overload]
     assert reader.metadata is not None
     assert reader.metadata.title == f"{title}: run sheet"  # text, to the last letter
+
+
+def texts_of(data: bytes) -> list[tuple[int, str, float, tuple[float, float], tuple[float, float]]]:
+    """Return page, words, size, start and direction (unit) of every text of a PDF, points."""
+    found = []
+    for number, page in enumerate(PdfReader(io.BytesIO(data)).pages):
+
+        def visit(text: str, cm: list[float], tm: list[float], font: Any, size: float, number: int = number) -> None:
+            if text.strip():
+                a, b = tm[0] * cm[0] + tm[1] * cm[2], tm[0] * cm[1] + tm[1] * cm[3]
+                at = (tm[4] * cm[0] + tm[5] * cm[2] + cm[4], tm[4] * cm[1] + tm[5] * cm[3] + cm[5])
+                found.append((number, text.strip(), size, at, (a, b)))
+
+        page.extract_text(visitor_text=visit)
+    return found
+
+
+LABEL = re.compile(r"X 0 Y 0|\d+( WITHHELD)?|join \w+")
+
+
+def window_of(data: bytes, number: int) -> tuple[float, float, float, float]:
+    """Return the window of the drawing on a page, points: the one rectangle to which it is clipped."""
+    content = PdfReader(io.BytesIO(data)).pages[number].get_contents()
+    assert content is not None
+    found = re.findall(rb"([\d.]+) ([\d.]+) ([\d.]+) ([\d.]+) re W\*? n", content.get_data())
+    assert len(found) == 1
+    x, y, w, h = (float(v) for v in found[0])
+    return x, y, x + w, y + h
+
+
+def crowded_plan(title: str = "crowded plate") -> Plan:
+    """Holes at the datum, at every edge of the pages, and beside plugs; some are withheld."""
+    grid = {"columns": 9, "rows": 6, "pitch": ["38", "40"]}
+    return plan_of(
+        title,
+        part={"material": "brass", "thickness": 5, "datum": "left end", "outline": {"rectangle": [330, 230]}},
+        pattern=[{"name": "p", "grid": grid, "place": {"hole": 1, "at": ["6", "6"]}, "drill": "6 mm"}],
+        old_holes=[{"points": [[12, 9], [162, 100], [316, 206], [84.5, 46]], "diameter": 5}],
+    )
+
+
+@pytest.mark.parametrize("page", ["Letter", "A4"])
+@pytest.mark.parametrize("name", ["lantern-hood", "pump-cover", "signal-pair", "crowded"])
+def test_no_word_of_the_template_leaves_its_page_or_is_clipped(name: str, page: str) -> None:
+    plan = crowded_plan(("a title " * 10).strip()) if name == "crowded" else example(name)
+    data = paper_template(plan, page=page)
+    pages = PdfReader(io.BytesIO(data)).pages
+    edge = 10.0 * POINTS_PER_MM - 0.01
+    labels = 0
+    for number, words, size, (x, y), (a, b) in texts_of(data):
+        width, height = float(pages[number].mediabox.width), float(pages[number].mediabox.height)
+        label = LABEL.fullmatch(words) is not None
+        long = width_of(words, size, strong=label or size >= 10)
+        ends = [(x, y), (x + a * long, y + b * long), (x - b * size * 0.75, y + a * size * 0.75)]
+        for p in ends:
+            assert edge <= p[0] <= width - edge, words
+            assert edge <= p[1] <= height - edge, words
+        if label:
+            labels += 1
+            window = window_of(data, number)
+            for p in ends:
+                assert window[0] <= p[0] <= window[2], words
+                assert window[1] <= p[1] <= window[3], words
+    assert labels > len(plan.holes)
+
+
+@pytest.mark.parametrize("name", ["lantern-hood", "pump-cover", "signal-pair", "crowded"])
+def test_labels_of_the_template_keep_apart_and_each_hole_has_its_number(name: str) -> None:
+    plan = crowded_plan() if name == "crowded" else example(name)
+    data = paper_template(plan)
+    boxes: dict[int, list[tuple[str, float, float, float, float]]] = {}
+    for number, words, size, (x, y), _ in texts_of(data):
+        if LABEL.fullmatch(words):
+            wide = width_of(words, size, strong=True)
+            boxes.setdefault(number, []).append((words, x, y, x + wide, y + size * 0.73))
+    for here in boxes.values():
+        for i, one in enumerate(here):
+            for other in here[:i]:
+                apart = one[1] >= other[3] or other[1] >= one[3] or one[2] >= other[4] or other[2] >= one[4]
+                assert apart, (one, other)
+    told = {words.split()[0] for here in boxes.values() for words, *_ in here}
+    assert {str(h.number) for h in plan.holes} <= told
+    withheld = {str(h.number) for h in plan.holes if h.withheld}
+    assert withheld == {w.split()[0] for here in boxes.values() for w, *_ in here if "WITHHELD" in w}
+    assert not (name == "crowded" and not withheld), "some hole of the crowded plate has to be withheld"
+
+
+@pytest.mark.parametrize("scale", [(1.0, 1.0), (0.995, 1.004), (1.013, 0.987)])
+@pytest.mark.parametrize("page", ["Letter", "A4"])
+def test_250_mm_in_both_axes_are_true_to_a_hundredth_as_that_printer_prints(
+    scale: tuple[float, float], page: str
+) -> None:
+    """Every page measured back by its crosses, joined at the crosses of the joins, over 250 mm across and up."""
+    arm = 3.0 + 3.0
+    points = [[4, 4], [254, 4], [254, 254], [4, 254], [129, 129]]
+    plan = plan_of(
+        part={"material": "brass", "thickness": 5, "datum": "x", "outline": {"rectangle": [258, 258]}},
+        pattern=[{"name": "p", "points": points, "drill": "6 mm"}],
+    )
+    pages = strokes(paper_template(plan, page=page, printer_scale=scale))
+    assert len(pages) >= 2
+    per = [POINTS_PER_MM / s for s in scale]
+    spots: list[tuple[float, float]] = []
+    for lines in pages:
+        centres = []
+        for x0, y0, x1, y1 in lines:
+            if y0 == y1 and abs(x1 - x0 - 2 * arm * per[0]) < 0.005:
+                x, y = (x0 + x1) / 2, y0
+                if any(a == c and abs(a - x) < 0.01 and abs((b + d) / 2 - y) < 0.01 for a, b, c, d in lines):
+                    centres.append((x, y))
+        # what the printer makes of them, mm on the paper
+        spots.append([(x / POINTS_PER_MM * scale[0], y / POINTS_PER_MM * scale[1]) for x, y in centres])  # type: ignore[arg-type]
+    for here in spots:
+        # all five centres are drawn on every page, those outside its window clipped by it
+        assert len(here) == len(plan.holes)
+        xs, ys = sorted(x for x, _ in here), sorted(y for _, y in here)  # type: ignore[misc]
+        assert xs[-1] - xs[0] == pytest.approx(250.0, abs=0.01)
+        assert ys[-1] - ys[0] == pytest.approx(250.0, abs=0.01)
+        assert xs[2] - xs[0] == pytest.approx(125.0, abs=0.01)
+        assert ys[2] - ys[0] == pytest.approx(125.0, abs=0.01)
+
+
+def test_a_bar_of_the_scale_check_is_measured_at_the_stated_length_by_that_printer() -> None:
+    for scale in ((0.995, 1.004), (1.02, 0.98)):
+        lines = strokes(paper_template(plan_of(), printer_scale=scale))[0]
+        across = [(c - a) / POINTS_PER_MM * scale[0] for a, b, c, d in lines if b == d]
+        up = [(d - b) / POINTS_PER_MM * scale[1] for a, b, c, d in lines if a == c]
+        assert min(abs(v - 100.0) for v in across) < 0.001
+        assert min(abs(v - 100.0) for v in up) < 0.001

@@ -175,7 +175,7 @@
     const previous = s.before ? at(s.before, true) : { x: 0n, y: 0n };
     const label = facts.words[row[ROW.label]];
     card.append(make("h2", "quiet", s.op.number + ". " + s.op.title));
-    const which = row[ROW.closing] ? "Back to hole " + row[ROW.hole] : row[ROW.hole] ? "Hole " + row[ROW.hole] : label;
+    const which = row[ROW.closing] ? "Back to hole " + row[ROW.hole] : row[ROW.hole] ? "Hole " + row[ROW.hole] : label.charAt(0).toUpperCase() + label.slice(1);
     const head = make("p", "which", which + "  (row " + row[ROW.number] + " of " + s.op.rows.length + ")");
     head.id = "which";
     card.append(head);
@@ -195,7 +195,12 @@
       const end = at(s, true);
       card.append(make("p", "depth", "cut to X " + lengthText(end.x, unit, true) + "  Y " + lengthText(end.y, unit, true)));
     }
-    if (row[ROW.z] !== null) {
+    if (row[ROW.z] !== null && !row[ROW.hole]) {
+      // a pass is set by its depth
+      const z = axis("Z", lengthText(BigInt(row[ROW.z]), unit, true), "tip of the cutter, in " + (unit === "in" ? "inches" : "mm"));
+      z.id = "depth";
+      card.append(z);
+    } else if (row[ROW.z] !== null) {
       const z = make("p", "depth", "tip Z " + lengthText(BigInt(row[ROW.z]), unit, true) + " " + unit);
       z.id = "depth";
       card.append(z);
@@ -385,14 +390,12 @@
     if (toolWords(op)) card.append(make("p", "depth", toolWords(op) + (op.speed ? " (starting points)" : "")));
     if (op.zero) card.append(make("p", "", "Z 0: " + op.zero));
     op.todo.forEach((text, i) => {
-      const key = s.id + " " + i, mine = tickOf(s), label = make("label", "depth"), box = make("input");
+      const key = s.id + " " + i, mine = tickOf(s), label = make("label", "todo-box"), box = make("input");
       box.type = "checkbox";
       box.checked = state.done[key] === mine;
       box.addEventListener("change", () => { change("done", key, box.checked ? mine : null); keep(); });
-      label.append(box, " " + text);
-      const p = make("p");
-      p.append(label);
-      card.append(p);
+      label.append(box, make("span", "", text));
+      card.append(label);
     });
     tickNote(card, s);
     movedNote(card, s);
@@ -401,6 +404,7 @@
   // ---- the map: a copy of the plan view that is drawn once and then only shifted; what changes lies on a sheet above it
   const source = document.querySelector("svg.plan-view");
   const SVG = "http://www.w3.org/2000/svg";
+  const READABLE = 0.52; // of the size in which it was drawn
   let chart = null, marker = null, box = null, holes = null, room = null;
   function drawMap(s) {
     if (!source) return;
@@ -416,9 +420,13 @@
       chart.append(copy, above);
       el("map").append(chart);
     }
-    if (!room) room = { width: el("mapwords").clientWidth || 600, height: window.innerHeight * 0.52 };
-    // on a narrow screen the map shows the neighbourhood, at a size that can be read
-    const near = s.row && room.width < 540;
+    if (!room) {
+      // beside the card there is room for a high map; below it the figures come first
+      const beside = window.matchMedia("(min-width:1100px)").matches, share = beside ? 0.52 : window.innerWidth < 520 ? 0.4 : 0.27;
+      room = { width: el("mapwords").clientWidth || 600, height: Math.max(190, window.innerHeight * share) };
+    }
+    // where the whole would be too small to read, the map shows the neighbourhood
+    const near = s.row && Math.min(room.width / box[2], room.height / box[3]) < READABLE;
     const wide = near ? Math.min(box[2], 440) : box[2], high = near ? Math.min(box[3], 330) : box[3];
     const size = Math.min(room.width / wide, room.height / high);
     let x = 0, y = 0;
