@@ -77,7 +77,7 @@ def plan_pocket(request: PocketRequest, *, progress: Progress | None = None) -> 
     what = f'pocket "{request.name}"'
     cutter = request.cutter
     check_outline(request.outline, f"outline of {what}")
-    check_islands(request.outline, request.islands, what)
+    check_islands(request.outline, request.islands, what, request.island_names)
     step_over = request.step_over if request.step_over is not None else PLAIN_STEP_OVER * cutter.diameter
     checked_step_over(what, step_over, cutter.diameter)
     wished = request.step_depth if request.step_depth is not None else PLAIN_STEP_DEPTH * cutter.diameter
@@ -92,7 +92,7 @@ def plan_pocket(request: PocketRequest, *, progress: Progress | None = None) -> 
         )
 
     first = request.sneak.undersize / 2 if request.sneak else 0.0
-    named, allowed = walls_of_cut(request.outline, request.islands, request.keep_away)
+    named, allowed = _walls(request)
     full_level, reach = _reach(named, allowed, request, what)
     if request.sneak:
         _room_to_sneak(what, request, named, allowed)
@@ -132,7 +132,11 @@ def plan_pocket(request: PocketRequest, *, progress: Progress | None = None) -> 
         patches=None if request.sneak else cleared.patches,
         also=entry_circles(strokes),
     )
-    others = [(f"island {k + 1}", c, 0.0) for k, island in enumerate(request.islands) for c in island.curves]
+    others = [
+        (label, c, 0.0)
+        for label, island in zip(request.island_labels, request.islands, strict=True)
+        for c in island.curves
+    ]
     others += [(keep.name, c, keep.margin) for keep in request.keep_away for c in keep.curves]
     bitten = tuple(relief_gouges(made, request.outline, others))
     proof = replace(proof, gouges=proof.gouges + bitten)
@@ -241,7 +245,7 @@ def _wanted_area(named: NamedWalls, allowed: Allowed | None, request: PocketRequ
 def _clear(request: PocketRequest, allowance: float, step_over: float, progress: Progress | None) -> _Cleared:
     """Return what the first cutter does, its walls left thicker by an allowance."""
     cutter, radius = request.cutter, request.cutter.radius
-    named, allowed = walls_of_cut(request.outline, request.islands, request.keep_away, allowance=allowance)
+    named, allowed = _walls(request, allowance)
     walls = named.walls
     chooser = EntryChooser(walls, cutter, request.direction, request.entry, request.entry_at, request.entry_hole)
     rows = request.strategy is Strategy.TO_AND_FRO
@@ -383,7 +387,7 @@ def widest_size(outline: Outline) -> float:
 def _clean_up(
     request: PocketRequest, stage: Stage, before: list[tuple[Curve, ...]]
 ) -> tuple[LevelLayout, list[tuple[Curve, ...]]]:
-    named, allowed = walls_of_cut(request.outline, request.islands, request.keep_away, allowance=stage.side_allowance)
+    named, allowed = _walls(request, stage.side_allowance)
     level = OffsetStack(named.walls, allowed).at(request.cutter.radius)
     chooser = EntryChooser(named.walls, request.cutter, request.direction, request.entry, None, request.entry_hole)
     layout = loops_layout(
@@ -397,3 +401,13 @@ def direction_words(direction: Direction) -> str:
     if direction is Direction.CLIMB:
         return "climb: the material on the right of the travel"
     return "conventional: the material on the left of the travel"
+
+
+def _walls(request: PocketRequest, allowance: float = 0.0) -> tuple[NamedWalls, Allowed | None]:
+    return walls_of_cut(
+        request.outline,
+        request.islands,
+        request.keep_away,
+        allowance=allowance,
+        island_names=request.island_labels,
+    )

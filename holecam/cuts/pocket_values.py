@@ -21,6 +21,7 @@ from holecam.cuts.cutters import MillingCutter
 from holecam.cuts.hand_values import HandWork
 from holecam.cuts.path_values import CutPath
 from holecam.cuts.proof_values import CutProof, WallReport
+from holecam.cuts.region_checks import island_label
 from holecam.cuts.sneaking_values import SneakPass
 from holecam.shapes import Outline, Point
 
@@ -61,7 +62,8 @@ class PocketRequest:
     """A pocket with a flat floor to plan.
 
     ``outline`` is its wall, ``islands`` stay standing. Everything else as in
-    :class:`holecam.cuts.slot_values.SlotRequest`. ``second_cutter`` cuts only what ``cutter`` leaves.
+    :class:`holecam.cuts.slot_values.SlotRequest`. ``second_cutter`` cuts only what ``cutter`` leaves. ``island_names``
+    names the first islands; an empty name leaves one its number.
     """
 
     name: str
@@ -94,6 +96,12 @@ class PocketRequest:
     least_bottom: float | None = None
     chain: ChainDrillWish | None = None
     sums: tuple[ClearanceSum, ...] = ()
+    island_names: tuple[str, ...] = ()
+
+    @property
+    def island_labels(self) -> tuple[str, ...]:
+        """What messages call the islands: the job's names in quotes, else their numbers."""
+        return tuple(island_label(self.island_names, k) for k in range(len(self.islands)))
 
 
 @dataclass(frozen=True, slots=True)

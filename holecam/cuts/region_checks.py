@@ -49,7 +49,7 @@ def check_islands(outline: Outline, islands: Sequence[Outline], what: str, names
     tables = [elements_of(o.curves, closed=True) for o in islands]
     wall = elements_of(outline.curves, closed=True)
     for k, island in enumerate(islands):
-        name = _name(names, k)
+        name = island_label(names, k)
         check_outline(island, f"{name} of {what}")
         met = _meetings(outline.curves, wall, island.curves, tables[k], one_chain=False)
         if met is not None:
@@ -67,8 +67,8 @@ def check_islands(outline: Outline, islands: Sequence[Outline], what: str, names
             if met is not None or inside:
                 p = met[2] if met is not None else island.curves[0].start
                 raise InputError(
-                    f"{_name(names, other)} and {name} of {what} overlap or touch at X {p[0]:.3f} Y {p[1]:.3f} mm; "
-                    "give them as one island"
+                    f"{island_label(names, other)} and {name} of {what} overlap or touch at "
+                    f"X {p[0]:.3f} Y {p[1]:.3f} mm; give them as one island"
                 )
 
 
@@ -97,7 +97,8 @@ def check_chain(curves: Sequence[Curve], what: str) -> None:
         )
 
 
-def _name(names: Sequence[str], k: int) -> str:
+def island_label(names: Sequence[str], k: int) -> str:
+    """Return what messages call island ``k``, counted from 0: its name in quotes, else its number."""
     return f'island "{names[k]}"' if k < len(names) and names[k] else f"island {k + 1}"
 
 

@@ -226,12 +226,11 @@ class CornerRelief(Model):
 
 
 class Island(Region):
-    """What stays standing inside a pocket."""
+    """What stays standing inside a pocket, up to the face; for a lower top, a shallow pocket first and a deeper one
+    round the island."""
 
     name: Name | None = None
     """What to call it."""
-    top_depth: NonNegativeLength | None = None
-    """How far its top lies below the face; without it 0."""
 
 
 class Pocket(Cut):

@@ -37,7 +37,8 @@ class BodyModel(Model):
     thickness: PositiveLength
     """Thickness where it is worked."""
     temper: Literal["soft", "half hard", "hard"] | None = None
-    """Condition of the metal; soldering and brazing leave copper and brass soft."""
+    """Condition of the metal; soldering and brazing leave copper and brass soft. Without it the
+    softer one that the table knows."""
     outline: Region | None = None
     """Its edge seen from above."""
     openings: tuple[Region, ...] = Field(default=(), max_length=200)
@@ -100,7 +101,8 @@ class KeepOut(Model):
     margin: NonNegativeLength | None = None
     """Distance to keep from it; without it the usual one for its kind."""
     radius: PositiveLength | None = None
-    """Inside radius of a bend."""
+    """Inside radius of a bend whose line is where the inside faces meet: the bend begins this far to each side of it.
+    Without it the line is where the bend begins."""
 
     @model_validator(mode="after")
     def _one_shape(self) -> KeepOut:
@@ -111,6 +113,10 @@ class KeepOut(Model):
             raise refusal("from_z below to_z", "z points up.", at=("from_z",))
         if self.radius is not None and self.kind != "bend":
             raise refusal('radius only beside kind = "bend"', at=("radius",))
+        if self.radius is not None and self.line is None:
+            raise refusal(
+                "radius only beside line", "A closed shape says itself how far the bend reaches.", at=("radius",)
+            )
         if self.region is not None:
             check_region(self.region)
             try_region(self.region)
@@ -144,6 +150,12 @@ class Limit(Model):
 
     @model_validator(mode="after")
     def _one_limit(self) -> Limit:
+        if self.of == "play" and self.least is None:
+            raise refusal(
+                "least, a length",
+                "Play is a length that has to be left; it cannot be accepted or counted in diameters.",
+                at=("of",),
+            )
         if self.accept:
             if self.least is not None or self.least_diameters is not None:
                 raise refusal("accept or a limit, not both", at=("accept",))

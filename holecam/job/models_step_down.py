@@ -149,6 +149,8 @@ class StepDown(Model):
     """Tilt over the length of the cut, when it is known without a second touch."""
     machine_within: NonNegativeLength | None = None
     """A height of the machine is surely within plus or minus this; without it that of the machine."""
+    high_spot: NonNegativeLength | None = None
+    """How far the sheet's highest place stands above its mean (hammer marks, a bulge); without it 0."""
     supported_by: Text = ""
     """What backs the sheet: "its former", "nothing under the last inch"."""
     held: Literal["clamped", "by the sheet"] = "clamped"
@@ -165,6 +167,11 @@ class StepDown(Model):
     """Thickness of the bonding layer to leave on the sheet."""
     floor_margin: NonNegativeLength | None = None
     """How far the planned floor stays above the hard floor; without it one readout step."""
+    floor_z: Length | None = None
+    """A floor that you want instead of the planned one, as the readout shows it; below the hard floor it stops the
+    plan."""
+    least_chip: PositiveLength | None = None
+    """No pass thinner than this, unless tail says so: a thinner one rubs; without it 0.005 mm."""
     rough_step: PositiveLength | None = None
     """Greatest depth of a roughing pass; without it what the set-up bears."""
     tail: Annotated[tuple[PositiveLength, ...], BeforeValidator(one_or_many), OrSingle()] | None = Field(

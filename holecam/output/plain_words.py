@@ -33,6 +33,7 @@ def setup_words(plan: Plan) -> str:
     """Return how part and table lie to each other."""
     setup = plan.setup
     held = f" Held: {setup.held}." if setup.held else ""
+    held += f" {setup.zeros}" if setup.zeros else ""
     if not setup.skewed:
         return f"SET-UP: the part lies square to the table; readout positions are part positions.{held}"
     return (

@@ -72,7 +72,7 @@ class Setup:
     """How the part sits on the table.
 
     ``turn_deg`` and ``shift`` carry part coordinates into what the readout shows; ``words`` says how it was found.
-    ``turn_doubt_deg`` is the standard doubt of the turn.
+    ``turn_doubt_deg`` is the standard doubt of the turn; ``zeros`` says how X, Y and Z were zeroed.
     """
 
     skewed: bool
@@ -81,6 +81,7 @@ class Setup:
     words: str
     turn_doubt_deg: float = 0.0
     held: str = ""
+    zeros: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,7 @@ from holecam.planning.decisions import Decisions, decide
 from holecam.planning.job_limits import limits_for
 from holecam.planning.mates import answer_mate
 from holecam.planning.numbered_holes import bare_holes, own_doubt
-from holecam.planning.placed_patterns import PlacedWork, place_pattern
+from holecam.planning.placed_patterns import PlacedWork, place_pattern, zero_doubt_of
 from holecam.planning.placed_sets import PlacedSets, place_all
 from holecam.planning.settled_places import all_sites, surroundings_for
 from holecam.planning.spacing_findings import spacing_findings
@@ -46,7 +46,9 @@ def _compare(job: Job, pattern: Pattern, decisions: Decisions) -> Comparison:
             sets = _sets(job, decisions, {})
             points = sets.points[pattern.name]
             others = {n: w.pattern for n, w in {**sets.works, **sets.old}.items()}
-            work = place_pattern(pattern, candidate.place, points, others, decisions.shifts, job.unit)
+            work = place_pattern(
+                pattern, candidate.place, points, others, decisions.shifts, job.unit, zero_doubt_of(job)
+            )
         else:
             shift = (0.0, 0.0) if candidate.shift is None else (float(candidate.shift[0]), float(candidate.shift[1]))
             work = wanted.shifted(shift, candidate.turn_deg)

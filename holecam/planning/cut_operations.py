@@ -144,7 +144,7 @@ def _operation(
         name += ", undersize cut, stage 0" if stage.number == 0 else f", clean-up {stage.number}"
     body = f'"{cut.job_cut.body}"' if cut.job_cut.body else "the part"
     lines = [f"Depth {length_text(report.depth, unit)} below the face of {body}."]
-    minutes = path_minutes(path, cut.setting.feed)
+    minutes = path_minutes(path, cut.setting.feed, rapid=cut.setting.rapid)
     if programmed:
         lines.append(f"Cutting takes {max(1, round(minutes))} min or so, looking and measuring left out.")
     lines += report.words
@@ -276,7 +276,8 @@ def _program(
     limits = ProgramLimits(
         hard_floors=(HardFloor(f"floor of {cut.report.name}", floor, source="planned depth"),),
         keep_outs=tuple(
-            KeepOut(f"island {k}", place.apply_outline(o), facts.top_z) for k, o in enumerate(cut.islands, start=1)
+            KeepOut(label, place.apply_outline(o), facts.top_z)
+            for label, o in zip(cut.island_labels, cut.islands, strict=True)
         ),
         stock=stock,
         travel=frame.travel if own else ProgramLimits().travel,

@@ -18,7 +18,7 @@ from holecam.cuts.cut_choices import (
 )
 from holecam.cuts.cutter_choice import CutterChoice, choose_cutter
 from holecam.cuts.cutters import MillingCutter
-from holecam.cuts.cutting_steps import CuttingSteps, cutting_steps
+from holecam.cuts.cutting_steps import QUICK_FEED, CuttingSteps, cutting_steps
 from holecam.cuts.pocket_values import PocketRequest, ReliefShape, ReliefWish
 from holecam.cuts.slot_values import Bar, BlindEnd, OpenEnd, SlotEnd, SlotRequest, StopShort
 from holecam.errors import InputError
@@ -46,6 +46,7 @@ class CutSetting:
     steps: CuttingSteps
     rpm: float
     feed: float
+    rapid: float = QUICK_FEED
 
 
 def milling_cutter(model: EndMillModel) -> MillingCutter:
@@ -82,7 +83,8 @@ def cut_setting(job: Job, cut: Cut, model: EndMillModel, stuff: Material, *, bur
     feed = float(wish.feed) if wish.feed is not None else chip * cutter.teeth * rpm
     if job.machine.fastest_feed is not None:
         feed = min(feed, float(job.machine.fastest_feed))
-    return CutSetting(cutter, model, steps, rpm, feed)
+    rapid = QUICK_FEED if job.machine.rapid is None else float(job.machine.rapid)
+    return CutSetting(cutter, model, steps, rpm, feed, rapid)
 
 
 def listed_cutters(job: Job, cut: Cut) -> tuple[EndMillModel, ...]:
@@ -282,6 +284,7 @@ def pocket_request(
         depth=depth,
         cutter=setting.cutter,
         islands=islands,
+        island_names=tuple(i.name or "" for i in pocket.islands),
         keep_away=away,
         body=facts.outline,
         body_name=pocket.body or "part",

@@ -6,12 +6,12 @@ from dataclasses import dataclass
 
 from holecam.errors import InputError
 from holecam.job.models_hole import DepthModel, HoleWork
+from holecam.layout.spacing_rules import SpacingLimits
 from holecam.lengths import Unit, length_text
 from holecam.plan.facts import Figure
 from holecam.plan.finding import Finding, Severity
 from holecam.standards.blind_holes import below_thread, blind_hole, deepest_hole, has_male_centre, point_length
 from holecam.standards.drills import Drill
-from holecam.standards.spacing_limits import spacing_limit
 from holecam.standards.tap_leads import tap_lead
 from holecam.standards.threads import Thread
 
@@ -50,6 +50,7 @@ def hole_depth(
     thickness: float,
     point_deg: float,
     floor_depth: float | None,
+    limits: SpacingLimits,
     unit: Unit,
 ) -> HoleDepth:
     """Return how deep the holes of a pattern go; see :func:`holecam.planning.hole_recipes.hole_recipe`.
@@ -68,7 +69,7 @@ def hole_depth(
                 "give depth with full_thread, to_shoulder or leave_bottom"
             )
         return _through(about, drill, thread, thickness, point_deg, kind or "plug", unit)
-    return _blind(wish, about, drill, thread, thickness, point_deg, kind or "bottoming", floor_depth, unit)
+    return _blind(wish, about, drill, thread, thickness, point_deg, kind or "bottoming", floor_depth, limits, unit)
 
 
 def _through(
@@ -108,6 +109,7 @@ def _blind(
     point_deg: float,
     kind: str,
     floor_depth: float | None,
+    limits: SpacingLimits,
     unit: Unit,
 ) -> HoleDepth:
     point = point_length(drill.diameter, point_deg=point_deg)
@@ -164,12 +166,18 @@ def _blind(
         tap_kind=kind,
         bottom=limit - tip,
         figures=(figure,),
-        findings=_bottom_findings(about, wish, drill.diameter, limit - tip, floor_depth, unit),
+        findings=_bottom_findings(about, wish, drill.diameter, limit - tip, floor_depth, limits, unit),
     )
 
 
 def _bottom_findings(
-    about: str, wish: DepthModel, diameter: float, bottom: float, floor_depth: float | None, unit: Unit
+    about: str,
+    wish: DepthModel,
+    diameter: float,
+    bottom: float,
+    floor_depth: float | None,
+    limits: SpacingLimits,
+    unit: Unit,
 ) -> tuple[Finding, ...]:
     floor = "the hard floor over the protected sheet" if floor_depth is not None else "the far face"
     text = length_text(bottom, unit)
@@ -202,18 +210,19 @@ def _bottom_findings(
         )
     if wish.leave_bottom is not None:
         return ()
-    usual = spacing_limit("blind-floor", "caution", diameter=diameter)
-    if usual is None or bottom >= usual.value:
-        return ()
-    return (
-        Finding(
-            "thin-bottom",
-            Severity.CAUTION,
-            about,
-            f"Only {text} stay under the drill's point of {about}.",
-            measured=bottom,
-            limit=usual.value,
-            source=usual.term.source,
-            remedy="Drill less deep, or say leave_bottom in the job to show that it is meant.",
-        ),
-    )
+    for severity in (Severity.STOP, Severity.CAUTION):
+        usual = limits.binding("blind-floor", severity, diameter=diameter)
+        if usual is not None and not bottom >= usual.value:
+            return (
+                Finding(
+                    "thin-bottom",
+                    severity,
+                    about,
+                    f"Only {text} stay under the drill's point of {about}.",
+                    measured=bottom,
+                    limit=usual.value,
+                    source=usual.term.cited,
+                    remedy="Drill less deep, or say leave_bottom in the job to show that it is meant.",
+                ),
+            )
+    return ()

@@ -15,6 +15,7 @@ from holecam.plan.finding import Finding, Severity
 from holecam.plan.holes import StepKind
 from holecam.plan.motions import ToolKind
 from holecam.planning.hole_depths import HoleDepth, hole_depth
+from holecam.planning.job_limits import limits_for
 from holecam.planning.surroundings import BodyFacts
 from holecam.standards.blind_holes import point_length
 from holecam.standards.clearance_holes import clearance_hole
@@ -140,6 +141,7 @@ def hole_recipe(job: Job, work: HoleWork, name: str, facts: BodyFacts, *, floor_
             thickness=thickness,
             point_deg=job.tools.drill_point_deg,
             floor_depth=floor_depth,
+            limits=limits_for(job, name, facts),
             unit=job.unit,
         )
         steps = [*_opening_steps(job, work, bore, depth, owned), *_finishing_steps(job, work, bore, depth)]

@@ -42,6 +42,7 @@ class PlannedCut:
     facts: BodyFacts
     islands: tuple[Outline, ...]
     findings: tuple[Finding, ...]
+    island_labels: tuple[str, ...] = ()
 
     @property
     def stopped(self) -> Finding | None:
@@ -87,6 +88,7 @@ def planned_cuts(
                 facts,
                 made.request.islands,
                 findings,
+                made.request.island_labels,
             )
         )
     return tuple(cuts)
@@ -138,16 +140,18 @@ def _sums(sums: Sequence[ClearanceSum]) -> tuple[SizeSum, ...]:
     return tuple(SizeSum(s.words, s.total, tuple(SumTerm(t.words, t.length, t.times) for t in s.terms)) for s in sums)
 
 
-def _cut_stages(sneak: Sequence[SneakPass], path: CutPath, feed: float) -> tuple[CutStage, ...]:
+def _cut_stages(sneak: Sequence[SneakPass], path: CutPath, setting: CutSetting) -> tuple[CutStage, ...]:
     if not sneak:
-        return (CutStage("at once", None, "", "", path_minutes(path, feed), _plan_view(path)),)
+        return (
+            CutStage("at once", None, "", "", path_minutes(path, setting.feed, rapid=setting.rapid), _plan_view(path)),
+        )
     return tuple(
         CutStage(
             "undersize" if s.number == 0 else f"clean-up {s.number}",
             s.size,
             s.measure,
             s.next_rule,
-            path_minutes(s.path, feed),
+            path_minutes(s.path, setting.feed, rapid=setting.rapid),
             _plan_view(s.path),
         )
         for s in sneak
@@ -204,7 +208,7 @@ def _slot_report(plan: SlotPlan, setting: CutSetting, unit: Unit) -> MilledCut:
         peak_deg=plan.proof.peak.engagement_deg if plan.proof.peak else None,
         straight_deg=plan.proof.peak.straight_deg if plan.proof.peak else None,
         words=(*words, *plan.notes),
-        stages=_cut_stages(plan.sneak, plan.path, setting.feed),
+        stages=_cut_stages(plan.sneak, plan.path, setting),
         drilled=_drilled(plan.chain_drilling),
     )
 
@@ -258,6 +262,6 @@ def _pocket_report(plan: PocketPlan, setting: CutSetting) -> MilledCut:
         peak_deg=plan.proof.peak.engagement_deg if plan.proof.peak else None,
         straight_deg=plan.proof.peak.straight_deg if plan.proof.peak else None,
         words=plan.notes,
-        stages=_cut_stages(plan.sneak, plan.path, setting.feed),
+        stages=_cut_stages(plan.sneak, plan.path, setting),
         drilled=_drilled(plan.chain_drilling),
     )

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from holecam.errors import InputError
+from holecam.job.models import Job
 from holecam.job.models_hole import Pattern
 from holecam.job.models_pattern import PatternShape
 from holecam.job.models_place import Direction, FoundHole, Place
@@ -37,6 +38,14 @@ from holecam.standards.position_methods import position_method
 
 FURTHER_THAN_FOUND = 1.0
 """Holes farther out than the two reference holes are told about; beyond 1 times the baseline the doubt grows fast."""
+
+
+@dataclass(frozen=True, slots=True)
+class ZeroDoubt:
+    """How surely the zero of the readout lies on the datum: plus or minus ``half_width``, mm, and who says so."""
+
+    half_width: float
+    source: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +84,7 @@ def place_pattern(
     others: Mapping[str, PlacedPattern],
     shifts: Mapping[str, Point],
     unit: Unit,
+    zero: ZeroDoubt | None = None,
 ) -> PlacedWork:
     """Return a pattern in the part frame.
 
@@ -89,6 +99,9 @@ def place_pattern(
         Shifts that measured chains call for, by the chain's name.
     unit : {"in", "mm"}
         For the words.
+    zero : ZeroDoubt or None
+        Moves every pattern that is placed by coordinates. A pattern placed from holes found with the same zero keeps
+        its place by them, whatever the zero is.
 
     Raises
     ------
@@ -98,12 +111,12 @@ def place_pattern(
     if place is None:
         return PlacedWork(placed(points, Placement()), "part coordinates", points.numbers[0], ("Given on the part.",))
     if place.at is not None:
-        return _from_one(place, points, _xy(place.at), unit)
+        return _from_one(place, points, _xy(place.at), unit, zero)
     if place.centre is not None:
-        return _from_centre(shape, place, points, unit)
+        return _from_centre(shape, place, points, unit, zero)
     if place.measured is not None:
         return _from_measured(place, place.measured, points, unit)
-    return _moved(place, others, shifts, unit)
+    return _moved(place, others, shifts, unit, zero)
 
 
 def direction_deg_of(direction: Direction | None) -> float:
@@ -131,33 +144,45 @@ def half_width_of(found_by: str | None, within: object | None) -> tuple[float | 
     return None, ""
 
 
-def _doubt_words(half_width: float | None, source: str, unit: Unit) -> tuple[str, ...]:
+def zero_doubt_of(job: Job) -> ZeroDoubt | None:
+    """Return how surely the readout was zeroed on the datum; ``None`` when the job does not say."""
+    half_width, source = half_width_of(job.setup.zero_found_by, job.setup.zero_within)
+    return None if half_width is None else ZeroDoubt(half_width, source)
+
+
+def _doubt_of(place: Place, zero: ZeroDoubt | None, unit: Unit) -> tuple[float | None, tuple[str, ...]]:
+    """Return the standard doubt of a place given by coordinates, with that of the zero in it, and both in words."""
+    half_width, source = half_width_of(place.found_by, place.within)
     if half_width is None:
-        return ("How surely the reference was found is not said; the whole pattern sits off by as much as it was.",)
-    return (
-        f"Spacing is exact; the whole pattern may sit off by up to {length_text(half_width, unit)} as one ({source}).",
-    )
+        words = "How surely the reference was found is not said; the whole pattern sits off by as much as it was."
+    else:
+        most = length_text(half_width, unit)
+        words = f"Spacing is exact; the whole pattern may sit off by up to {most} as one ({source})."
+    if zero is None:
+        return (None if half_width is None else standard_doubt(half_width)), (words,)
+    both = math.hypot(standard_doubt(half_width or 0.0), standard_doubt(zero.half_width))
+    added = f"The zero of the readout adds up to {length_text(zero.half_width, unit)} to that ({zero.source})."
+    return both, (words, added)
 
 
-def _from_one(place: Place, points: PatternPoints, at: Point, unit: Unit) -> PlacedWork:
+def _from_one(place: Place, points: PatternPoints, at: Point, unit: Unit, zero: ZeroDoubt | None) -> PlacedWork:
     along = direction_deg_of(place.along)
     result = place_from_one(points, hole=place.hole, at=at, along_deg=along, mirror=place.mirror)
-    half_width, source = half_width_of(place.found_by, place.within)
-    doubt = None
-    if half_width is not None:
-        u = standard_doubt(half_width)
-        doubt = doubt_from_one(result, reference_at=at, along=u, across=u, along_deg=along)
+    u, doubt_words = _doubt_of(place, zero, unit)
+    doubt = None if u is None else doubt_from_one(result, reference_at=at, along=u, across=u, along_deg=along)
     words = (
         (
             f"Placed from hole {place.hole} at X {length_text(at[0], unit, signed=True)}, "
             f"Y {length_text(at[1], unit, signed=True)}; the pattern runs at {along:g} degrees."
         ),
-        *_doubt_words(half_width, source, unit),
+        *doubt_words,
     )
     return PlacedWork(result, "one reference hole", place.hole, words, doubt)
 
 
-def _from_centre(shape: PatternShape, place: Place, points: PatternPoints, unit: Unit) -> PlacedWork:
+def _from_centre(
+    shape: PatternShape, place: Place, points: PatternPoints, unit: Unit, zero: ZeroDoubt | None
+) -> PlacedWork:
     assert place.centre is not None
     centre, along = _xy(place.centre), direction_deg_of(place.along)
     pivot = (0.0, 0.0)
@@ -166,17 +191,14 @@ def _from_centre(shape: PatternShape, place: Place, points: PatternPoints, unit:
         pivot = ((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2)
     turn = along + 180.0 if place.mirror else along
     result = placed(points, Placement(turn, centre, place.mirror, pivot))
-    half_width, source = half_width_of(place.found_by, place.within)
-    doubt = None
-    if half_width is not None:
-        u = standard_doubt(half_width)
-        doubt = doubt_from_one(result, reference_at=centre, along=u, across=u, along_deg=along)
+    u, doubt_words = _doubt_of(place, zero, unit)
+    doubt = None if u is None else doubt_from_one(result, reference_at=centre, along=u, across=u, along_deg=along)
     words = (
         (
             f"Placed by its centre at X {length_text(centre[0], unit, signed=True)}, "
             f"Y {length_text(centre[1], unit, signed=True)}; turned {along:g} degrees."
         ),
-        *_doubt_words(half_width, source, unit),
+        *doubt_words,
     )
     return PlacedWork(result, "centre", points.numbers[0], words, doubt)
 
@@ -276,7 +298,13 @@ def _from_two(
     )
 
 
-def _moved(place: Place, others: Mapping[str, PlacedPattern], shifts: Mapping[str, Point], unit: Unit) -> PlacedWork:
+def _moved(
+    place: Place,
+    others: Mapping[str, PlacedPattern],
+    shifts: Mapping[str, Point],
+    unit: Unit,
+    zero: ZeroDoubt | None,
+) -> PlacedWork:
     move = place.moved
     assert move is not None
     if move.start not in others:
@@ -304,18 +332,15 @@ def _moved(place: Place, others: Mapping[str, PlacedPattern], shifts: Mapping[st
         result = placed(standing, turning @ before, reference=number)
     else:
         result = move_old_pattern(standing, shift=shift, turn_deg=move.turn_deg, about=number, mirror=mirror)
-    half_width, source = half_width_of(place.found_by, place.within)
-    doubt = None
-    if half_width is not None:
-        u = standard_doubt(half_width)
-        doubt = doubt_from_one(result, reference_at=result.at(number), along=u, across=u)
+    u, doubt_words = _doubt_of(place, zero, unit)
+    doubt = None if u is None else doubt_from_one(result, reference_at=result.at(number), along=u, across=u)
     x, y = (length_text(v, unit, signed=True) for v in shift)
     parts = [f"shifted by X {x}, Y {y} ({origin})"]
     if move.turn_deg:
         parts.append(f"turned {move.turn_deg:+g} degrees")
     if move.mirror:
         parts.append(f"mirrored in {move.mirror}")
-    words = (f'The holes "{move.start}", {", ".join(parts)}.', *_doubt_words(half_width, source, unit))
+    words = (f'The holes "{move.start}", {", ".join(parts)}.', *doubt_words)
     return PlacedWork(result, "moved", number, words, doubt)
 
 

@@ -10,7 +10,7 @@ from holecam.job.models import Job
 from holecam.job.models_hole import OldHoles, Pattern
 from holecam.layout.patterns import PatternPoints
 from holecam.layout.placing import PlacedPattern
-from holecam.planning.placed_patterns import PlacedWork, mirror_copy, place_pattern
+from holecam.planning.placed_patterns import PlacedWork, mirror_copy, place_pattern, zero_doubt_of
 from holecam.planning.points import Known, pattern_points
 from holecam.shapes import Placement, Point
 
@@ -66,7 +66,9 @@ class _Resolver:
                     start = shape.place.moved.start
                     others[start] = self.work_of(start).pattern
             try:
-                work = place_pattern(shape, shape.place, points, others, self.shifts, self.job.unit)
+                work = place_pattern(
+                    shape, shape.place, points, others, self.shifts, self.job.unit, zero_doubt_of(self.job)
+                )
             except InputError as error:
                 raise InputError(f'"{name}": {error.message}', key=error.key, value=error.value) from error
             self.works[name] = work

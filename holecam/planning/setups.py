@@ -13,7 +13,7 @@ from holecam.layout.reference_doubt import direction_doubt_deg, standard_doubt
 from holecam.layout.skewed_setup import FoundHole, setup_from_two_holes
 from holecam.lengths import Unit, length_text
 from holecam.plan.facts import Setup
-from holecam.planning.placed_patterns import direction_deg_of, half_width_of
+from holecam.planning.placed_patterns import direction_deg_of, half_width_of, zero_doubt_of
 from holecam.shapes import Placement, Point, direction_deg, distance, half_turn_range
 
 SQUARE_WITHIN_DEG = 1e-9
@@ -33,7 +33,8 @@ def table_frame(job: Job) -> TableFrame:
     skew = job.setup.skew
     held = " ".join(t for t in (job.setup.held, job.setup.parallel) if t)
     if skew is None:
-        return TableFrame(Placement(), Setup(False, 0.0, (0.0, 0.0), "square to the table", held=held))
+        square = Setup(False, 0.0, (0.0, 0.0), "square to the table", held=held, zeros=_zeros(job))
+        return TableFrame(Placement(), square)
     if skew.edge is not None:
         motion, words, doubt = _from_edge(skew, skew.edge, job.unit)
     else:
@@ -45,8 +46,20 @@ def table_frame(job: Job) -> TableFrame:
         words=words,
         turn_doubt_deg=doubt,
         held=held,
+        zeros=_zeros(job),
     )
     return TableFrame(motion, setup)
+
+
+def _zeros(job: Job) -> str:
+    """Return in words how the readout was zeroed, as far as the job says."""
+    zero = zero_doubt_of(job)
+    lines = []
+    if zero is not None:
+        lines.append(f"X and Y zeroed surely within {length_text(zero.half_width, job.unit)} ({zero.source}).")
+    if job.setup.z_zero:
+        lines.append(f"Z zeroed on: {job.setup.z_zero}.")
+    return " ".join(lines)
 
 
 def _pair(value: tuple[object, object]) -> Point:

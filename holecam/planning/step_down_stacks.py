@@ -13,7 +13,7 @@ from holecam.cuts.step_down_answers import Answer
 from holecam.cuts.step_down_floor import FloorAim
 from holecam.cuts.step_down_heights import STOP_CHANCE, SURENESS, HeightsRequest
 from holecam.cuts.step_down_looks import bar_above
-from holecam.cuts.step_down_passes import LAST_STEPS, PassRule
+from holecam.cuts.step_down_passes import LAST_STEPS, LEAST_CHIP, PassRule
 from holecam.cuts.step_down_practice import ROUGH_STEP, Hold
 from holecam.errors import FileContentError, InputError
 from holecam.job.models import Job
@@ -65,6 +65,7 @@ def heights_request(job: Job, wish: StepDown, readout: Readout) -> HeightsReques
             readout.resolution,
             None if machine is None else float(machine),
             _wedge(wish, touch, region),
+            NOTHING if wish.high_spot is None else Estimate(float(wish.high_spot)),
         )
         hold = _hold(job, wish)
         return HeightsRequest(
@@ -72,6 +73,7 @@ def heights_request(job: Job, wish: StepDown, readout: Readout) -> HeightsReques
             PassRule(
                 ROUGH_STEP[hold] if wish.rough_step is None else float(wish.rough_step),
                 LAST_STEPS if wish.tail is None else tuple(float(s) for s in wish.tail),
+                least_chip=LEAST_CHIP if wish.least_chip is None else float(wish.least_chip),
             ),
             rule=DoubtRule.WORST_CASE if wish.method == "worst" else DoubtRule.ROOT_OF_SQUARES,
             sureness=sureness,
@@ -79,6 +81,7 @@ def heights_request(job: Job, wish: StepDown, readout: Readout) -> HeightsReques
             skin=0.0 if wish.skin is None else float(wish.skin),
             aim=FloorAim(wish.floor) if wish.floor is not None else FloorAim.INTO_LAYER,
             stop_chance=STOP_CHANCE if wish.contact_percent is None else wish.contact_percent / 100.0,
+            asked_floor=None if wish.floor_z is None else float(wish.floor_z),
             answers=tuple(_answers(wish, stack)),
         )
 

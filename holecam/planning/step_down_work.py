@@ -142,7 +142,7 @@ def _bar_material(job: Job, answer: StepDownAnswer) -> Material:
             return material(words)
         except InputError:
             continue
-    return material(job.part.material)
+    return material(job.part.material).in_temper(job.part.temper)
 
 
 def _start(job: Job, answer: StepDownAnswer, cutter: MillingCutter, machine: MachineFacts) -> CuttingStart:

@@ -76,7 +76,7 @@ def body_facts(job: Job, body: BodyModel) -> BodyFacts:
         outline=None if body.outline is None else outline_of(body.outline, folder=folder),
         openings=tuple(outline_of(o, folder=folder) for o in body.openings),
         thickness=float(body.thickness),
-        material=material(body.material),
+        material=material(body.material).in_temper(body.temper),
         top_z=float(body.top_z),
     )
 
@@ -182,9 +182,18 @@ def _keep_out(job: Job, keep_out: JobKeepOut) -> KeepOut:
         kind=keep_out.kind if keep_out.kind in KNOWN_KINDS else "keep-out",
         shape=shape,
         margin=margin,
-        half_width=float(keep_out.width) / 2.0 if keep_out.width is not None else 0.0,
+        half_width=_half_width(keep_out),
         z=ZRange(top, bottom),
     )
+
+
+def _half_width(keep_out: JobKeepOut) -> float:
+    """Return how far a line reaches to each side, mm: half its stated width, or a bend's inside radius if larger.
+
+    The inside faces of a square bend meet in a line; the bend begins its radius away from it.
+    """
+    stated = float(keep_out.width) / 2.0 if keep_out.width is not None else 0.0
+    return max(stated, 0.0 if keep_out.radius is None else float(keep_out.radius))
 
 
 def spacing_class(facts: BodyFacts) -> str:

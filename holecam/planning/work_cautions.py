@@ -18,7 +18,7 @@ def work_tags(job: Job, *, has_programs: bool, blind: bool) -> frozenset[str]:
     """Return the tags of the work in a job."""
     tags = {"cutting-data", "clamping"}
     for body in (job.part, *job.bodies):
-        tags.update(material_tags(material(body.material), thickness=float(body.thickness)))
+        tags.update(material_tags(material(body.material).in_temper(body.temper), thickness=float(body.thickness)))
     if has_programs:
         tags.update({"program", "first-run"})
     if job.machine.kind == "manual":

@@ -11,8 +11,6 @@ from holecam.standards.table import optional, rows, words
 SHEET_THICKNESS = 2.0
 """mm. Copper and brass of this thickness or less count as sheet for the web limits (common practice)."""
 
-_SOFT_SHEET_FAMILIES = ("copper", "brass")
-
 
 class Material(NamedTuple):
     """A work material.
@@ -36,11 +34,13 @@ class Material(NamedTuple):
         """Whether it is cut as a metal."""
         return self.family not in ("wood", "plastic")
 
-    def spacing_class_at(self, thickness: float | None) -> str:
-        """Return the class for :mod:`spacing_limits`; thin copper and brass are ``soft-sheet``. Thickness in mm."""
-        if thickness is not None and thickness <= SHEET_THICKNESS and self.family in _SOFT_SHEET_FAMILIES:
-            return "soft-sheet"
-        return self.spacing_class
+    def in_temper(self, temper: str | None) -> Material:
+        """Return the same metal in a stated condition: ``soft``, or ``half hard`` and ``hard``, which are not soft.
+
+        Without one the table's own stands: the softer condition where a metal is sold in several. Wood and plastics
+        have no temper.
+        """
+        return self if temper is None or not self.is_metal else self._replace(soft=temper == "soft")
 
 
 @cache

@@ -320,9 +320,9 @@ BAD: list[tuple[str, str, str, str, tuple[str, ...]]] = [
     ("limit without reason", 'reason = "the edge is not loaded"', 'reason = ""', "reason", ("a reason",)),
     (
         "keep-out with two shapes",
-        "rectangle = [7, 0.05]",
-        "rectangle = [7, 0.05]\ncircle = 1",
-        "circle = 1\n",
+        "width = 0.05\nradius = ",
+        "width = 0.05\ncircle = 1\nradius = ",
+        "line = [[0, 0], [7, 0]]",
         ("exactly one of rectangle, circle",),
     ),
     (

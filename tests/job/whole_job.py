@@ -65,8 +65,8 @@ line = [["6.5", 0], { arc_to = ["6.5", "2.5"], through = [7, "1.25"] }]
 [[keep_out]]
 name = "bend"
 kind = "bend"
-rectangle = [7, 0.05]
-at = [0, 0]
+line = [[0, 0], [7, 0]]
+width = 0.05
 radius = "3/32"
 
 [[old_holes]]

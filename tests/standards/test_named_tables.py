@@ -115,12 +115,13 @@ def test_materials_go_by_the_words_people_write(written: str, name: str) -> None
     assert material(written).name == name
 
 
-def test_thin_copper_and_brass_are_soft_sheet_and_thick_ones_are_not() -> None:
-    assert material("copper").spacing_class_at(0.635) == "soft-sheet"
-    assert material("brass").spacing_class_at(2.0) == "soft-sheet"
-    assert material("brass").spacing_class_at(2.01) == "general"
-    assert material("brass").spacing_class_at(None) == "general"
-    assert material("mild steel").spacing_class_at(1.0) == "general"
+def test_a_stated_temper_says_how_soft_a_metal_is_and_wood_has_none() -> None:
+    assert material("copper").in_temper(None).soft
+    assert material("copper").in_temper("soft").soft
+    assert not material("copper").in_temper("hard").soft
+    assert not material("copper").in_temper("half hard").soft
+    assert material("mild steel").in_temper("soft").soft
+    assert material("beech").in_temper("soft") == material("beech")
 
 
 @pytest.mark.parametrize("rule", all_rules())
