@@ -8,12 +8,15 @@ from dataclasses import dataclass
 
 from holecam.cuts.level_layout import LevelLayout, Stroke, StrokeKind
 from holecam.cuts.pocket_values import Relief, ReliefShape, ReliefWish
-from holecam.cuts.proof_values import GOUGE_LIMIT, Gouge
+from holecam.cuts.proof_values import GOUGE_LIMIT, Gouge, Leftover
 from holecam.errors import InputError
-from holecam.shapes import Curve, Outline, Point, Segment, distance
+from holecam.shapes import Arc, Curve, Outline, Point, Segment, distance
 
 SMOOTH = 1e-6
 """Radians. A joint that turns by less is no corner."""
+
+CORNER_NOISE = 1e-6
+"""mm. Places nearer than this are one corner: they are computed on two ways."""
 
 SQUARE = math.radians(91.0)
 """A corner is relieved without being named when its angle inside is at most this: square, or sharper."""
@@ -111,6 +114,27 @@ def with_reliefs(layout: LevelLayout, wanted: Sequence[Relief]) -> tuple[LevelLa
             new += inserts.get((r, s), [])
         runs.append(new)
     return layout.with_strokes(runs), tuple(lost)
+
+
+def left_beside_reliefs(leftovers: Sequence[Leftover], made: Sequence[Relief]) -> tuple[Leftover, ...]:
+    """Return what stays when the overcuts are made: a corner between straight walls goes wholly.
+
+    The rim passes through the corner and through both places where the pass along the walls touches them; what the
+    cutter sweeps on its way is convex, so all that lies between them is inside. A corner with a curved wall counts as
+    if it stayed, which is the safe side.
+    """
+    return tuple(p for p in leftovers if not any(_takes(relief, p) for relief in made))
+
+
+def _takes(relief: Relief, patch: Leftover) -> bool:
+    walls = [c for c in patch.border.curves if isinstance(c, Segment)]
+    rims = [c for c in patch.border.curves if not isinstance(c, Segment)]
+    at_corner = any(distance(c.start, relief.corner) <= CORNER_NOISE for c in walls)
+    own_rims = all(isinstance(c, Arc) and distance(c.center, patch.at) <= CORNER_NOISE for c in rims)
+    if not (at_corner and own_rims) or patch.holes:
+        return False
+    way = Segment(patch.at, relief.center)
+    return all(distance(p, way.nearest(p)) <= relief.radius + CORNER_NOISE for p in (c.start for c in walls))
 
 
 def relief_gouges(

@@ -10,7 +10,7 @@ import numpy as np
 
 from holecam.cuts.chain_drilling import chain_drilled
 from holecam.cuts.chain_drilling_values import ChainDrilling
-from holecam.cuts.corner_relief import relief_gouges, reliefs, with_reliefs
+from holecam.cuts.corner_relief import left_beside_reliefs, relief_gouges, reliefs, with_reliefs
 from holecam.cuts.coverage import Patch
 from holecam.cuts.coverage_completion import completed
 from holecam.cuts.cut_choices import Corners, Direction, Strategy
@@ -117,6 +117,7 @@ def plan_pocket(request: PocketRequest, *, progress: Progress | None = None) -> 
     sneak, layouts = _sneaked(request, heights, path, hand, full_level, wanted, cleared)
     if request.sneak:
         made, notes = _reliefs_of(layouts[-1], wanted), notes
+    reach = replace(reach, leftovers=left_beside_reliefs(reach.leftovers, made))
     strokes = _without_reliefs([layout, *layouts])
     rooms = [loop.outline() for loop in full_level.loops if not loop.is_flat]
     wanted_area = _wanted_area(named, allowed, request)

@@ -99,10 +99,13 @@ class WallReport:
     """What remains of the former or part around the cut; ``None`` where it was not known.
 
     ``thinnest_wall`` is measured from the cut's side to the outline, open ends left out; ``bottom`` is what remains
-    under it; ``to_kept`` pairs each curve that has to keep its shape with the cut's distance from it.
+    under it; ``to_kept`` pairs each curve that has to keep its shape with the cut's distance from it and the nearest
+    place on it. ``wall_from`` and ``kept_from`` are the places on the cut's own side from which these are measured.
     """
 
     thinnest_wall: float | None
     wall_at: Point | None
     bottom: float | None
     to_kept: tuple[tuple[str, float, Point], ...] = ()
+    wall_from: Point | None = None
+    kept_from: tuple[Point, ...] = ()

@@ -9,7 +9,7 @@ import numpy as np
 
 from holecam.cuts.slot_geometry import EndShape, SlotShape, bar_reach
 from holecam.cuts.slot_values import Bar, BlindEnd, EndReport, OpenEnd, SlotRequest, StopShort
-from holecam.shapes import Curve, Outline, Point
+from holecam.shapes import Curve, Outline, Point, outline_through
 from holecam.shapes.curve_arrays import ClosedArea, CurveArray
 from holecam.shapes.distances import nearest_approach
 
@@ -18,6 +18,12 @@ ACROSS = 41
 
 BAR_NOISE = 1e-11
 """mm. Noise of distances at shop size."""
+
+BOARD_ENDS = 0.6
+"""Times the width of the slot: how far a spoil board is drawn past it on each side."""
+
+STEEPEST = 0.3
+"""Least sine of the angle between slot and edge that still lengthens the drawn board."""
 
 HALVINGS = 50
 """Of the search for the end of a bar: to less than a nanometre of a metre."""
@@ -41,7 +47,10 @@ def end_report(
         words = f"open: the cutter reaches {spoil:.3f} mm past the edge, so the spoil board is at least that thick"
         if not request.spoil_board:
             words = "open, without a spoil board: the exit may splinter"
-        return EndReport(at_start, words, place, spoil_board=spoil if request.spoil_board else None)
+        if not request.spoil_board:
+            return EndReport(at_start, words, place)
+        board = _board(worked, tangent, radius + shape.half_room)
+        return EndReport(at_start, words, place, spoil_board=spoil, board=board)
     margin = None
     if isinstance(end, StopShort):
         near = min((nearest_approach(a, b) for a in room for b in end.before.curves), key=lambda n: n.distance)
@@ -74,6 +83,22 @@ def end_report(
         bar_too_long_by=too_long,
         round_corners_to=corner,
     )
+
+
+def _board(worked: EndShape, tangent: Point, half: float) -> Outline | None:
+    """Return where the spoil board lies; it stands out to each side of the slot by :data:`BOARD_ENDS` of its width."""
+    if worked.edge_at is None or worked.edge_along is None or worked.spoil_board is None:
+        return None
+    (x, y), (ux, uy) = worked.edge_at, worked.edge_along
+    nx, ny = (uy, -ux) if uy * tangent[0] - ux * tangent[1] > 0 else (-uy, ux)
+    long = half * (1.0 + 2.0 * BOARD_ENDS) / max(nx * tangent[0] + ny * tangent[1], STEEPEST)
+    thick = worked.spoil_board
+    return outline_through(
+        [
+            (x + side * ux * long + out * nx * thick, y + side * uy * long + out * ny * thick)
+            for side, out in ((-1, 0), (1, 0), (1, 1), (-1, 1))
+        ]
+    ).counterclockwise()
 
 
 def bar_end(

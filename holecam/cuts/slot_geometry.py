@@ -36,13 +36,16 @@ class EndShape:
 
     ``limit`` is how far the cutter's centre may go past the stated end point (negative: it stays short of it), mm;
     ``crossing`` how far past it the axis crosses the edge, and ``spoil_board`` what the cutter reaches beyond the edge,
-    square to it; ``opened`` are the pieces of the body's outline that it runs through.
+    square to it; ``opened`` are the pieces of the body's outline that it runs through, ``edge_at`` and ``edge_along``
+    where the axis crosses the edge and the edge's direction there.
     """
 
     limit: float
     crossing: float | None = None
     spoil_board: float | None = None
     opened: tuple[Curve, ...] = ()
+    edge_at: Point | None = None
+    edge_along: Point | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,7 +177,7 @@ def _open_end(request: SlotRequest, chain: tuple[Curve, ...], end: OpenEnd, half
         run_out = max(run_out, radius + AIR_START)
     half = radius + half_room
     if request.body is None:  # the stated end is the edge, square to the axis
-        return EndShape(run_out, 0.0, run_out + radius)
+        return EndShape(run_out, 0.0, run_out + radius, (), tip, (-ty, tx))
     inside = request.body.contains(tip) and request.body.distance_to(tip) > EDGE_NOISE
     axis = _nearest_first(_edge_crossings(request.body, chain, tip, (tx, ty), 0.0), inside=inside)
     if axis is None:
@@ -197,7 +200,7 @@ def _open_end(request: SlotRequest, chain: tuple[Curve, ...], end: OpenEnd, half
     away = abs(tx * ey - ty * ex)  # sine of the angle between axis and edge
     lean = abs(tx * ex + ty * ey)
     spoil = (limit - axis[0]) * away + half_room * lean + radius
-    return EndShape(limit, axis[0], spoil, edges)
+    return EndShape(limit, axis[0], spoil, edges, (tip[0] + tx * axis[0], tip[1] + ty * axis[0]), axis[2])
 
 
 def _edge_crossings(

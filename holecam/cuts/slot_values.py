@@ -140,6 +140,8 @@ class EndReport:
         Where the cutter's centre turns round, on the centre line or its straight continuation.
     spoil_board : float or None
         Open ends: the least thickness of the spoil board, square to the edge: what the cutter reaches past it.
+    board : Outline or None
+        Where that board lies, for a picture: hard against the edge, its length free.
     kept_margin : float or None
         Stopped ends: the cutter's edge to the curve, mm, as planned.
     bar_ends_at : Point or None
@@ -158,6 +160,7 @@ class EndReport:
     bar_ends_at: Point | None = None
     bar_too_long_by: float | None = None
     round_corners_to: float | None = None
+    board: Outline | None = None
 
 
 @dataclass(frozen=True, slots=True)

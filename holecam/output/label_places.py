@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from holecam.shapes import Point
@@ -126,6 +126,17 @@ class LabelRoom:
                 self.take(box)
                 return LabelPlace(box, lead)
         return None
+
+
+def spaced(wished: Sequence[float], least: float) -> list[float]:
+    """Return heights of lines of text in the order given, each as near to its wish as the ones above it allow.
+
+    ``wished`` rise down the page; two lines lie at least ``least`` apart.
+    """
+    found: list[float] = []
+    for height in wished:
+        found.append(height if not found else max(height, found[-1] + least))
+    return found
 
 
 def _beside(edge: Point, ux: float, uy: float, width: float, height: float) -> Box:

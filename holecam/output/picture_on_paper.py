@@ -12,9 +12,53 @@ from holecam.output.paper_template import bezier_bits
 from holecam.output.svg_canvas import Canvas
 from holecam.shapes import Arc, Point
 
-WIDTHS = {"edge": 2.2, "axis": 2.4, "new": 2.6, "halt": 2.0, "cross": 1.0, "lead": 1.0, "size": 1.0}
-FILLS = {"edge": 0.95, "bar": 0.95, "barred": 0.85, "arrow": 0.0, "new": 1.0}
-DASHES = {"near": (9, 4), "halt": (3, 3), "gone": (6, 4)}
+WIDTHS = {
+    "edge": 2.2,
+    "axis": 2.4,
+    "new": 2.6,
+    "halt": 2.0,
+    "cross": 1.0,
+    "lead": 1.0,
+    "size": 1.0,
+    "frame": 1.0,
+    "hollow": 1.6,
+    "left": 0.8,
+    "cutter": 1.1,
+    "pass": 1.0,
+    "wall-pass": 3.0,
+    "clean-up": 4.0,
+    "way-in": 3.0,
+    "between": 1.3,
+    "above": 1.2,
+    "kept": 4.4,
+    "margin": 1.2,
+    "drilled": 2.2,
+    "bar-line": 2.0,
+    "barred": 1.2,
+}
+FILLS = {
+    "edge": 0.95,
+    "bar": 0.95,
+    "barred": 0.85,
+    "arrow": 0.0,
+    "new": 1.0,
+    "hollow": 1.0,
+    "left": 0.0,
+    "spread": 0.75,
+    "dot": 0.0,
+}
+NO_STROKE = ("spread", "dot")
+DASHES = {
+    "near": (9, 4),
+    "halt": (3, 3),
+    "gone": (6, 4),
+    "clean-up": (10, 3),
+    "way-in": (2, 3),
+    "between": (9, 3, 2, 3),
+    "above": (1, 5),
+    "kept": (16, 5),
+    "margin": (5, 4),
+}
 WORD = re.compile(r"([MLAZ])([^MLAZ]*)")
 
 
@@ -24,8 +68,15 @@ def draw_picture(paper: Any, picture: Canvas, left: float, low: float, width: fl
     paper.saveState()
     paper.translate(left, low)
     paper.scale(scale, scale)
+    windows = _windows(picture)
     for element in picture.root.iter():
+        window = windows.get(element.get("clip-path", ""))
+        if window is not None:
+            paper.saveState()
+            _clip(paper, window, picture.height)
         _draw(paper, element, picture.height)
+        if window is not None:
+            paper.restoreState()
     paper.restoreState()
     return picture.height * scale
 
@@ -37,20 +88,19 @@ def _draw(paper: Any, element: ElementTree.Element, high: float) -> None:
     def number(name: str) -> float:
         return float(element.get(name, "0"))
 
-    if kind == "sheet" or element.get("clip-path"):
-        _clipped(paper, element, high) if element.get("clip-path") else None
+    if kind == "sheet":
         return
     paper.setLineWidth(WIDTHS.get(kind, 1.4))
-    paper.setDash(*DASHES.get(kind, ()))
-    filled = kind in FILLS
+    paper.setDash(list(DASHES.get(kind, ())))
+    filled, stroked = kind in FILLS, int(kind not in NO_STROKE)
     paper.setFillGray(FILLS.get(kind, 0.0))
     if element.tag == "line":
         paper.line(number("x1"), high - number("y1"), number("x2"), high - number("y2"))
     elif element.tag == "circle":
-        paper.circle(number("cx"), high - number("cy"), number("r"), stroke=1, fill=int(filled))
+        paper.circle(number("cx"), high - number("cy"), number("r"), stroke=stroked, fill=int(filled))
     elif element.tag == "rect" and kind:
         tall = number("height")
-        paper.rect(number("x"), high - number("y") - tall, number("width"), tall, stroke=1, fill=int(filled))
+        paper.rect(number("x"), high - number("y") - tall, number("width"), tall, stroke=stroked, fill=int(filled))
     elif element.tag in ("path", "polygon"):
         _shape(paper, element, high, filled=filled)
     elif element.tag == "text":
@@ -62,18 +112,22 @@ def _draw(paper: Any, element: ElementTree.Element, high: float) -> None:
         write(number("x"), high - number("y"), paper_text(element.text or ""))
 
 
-def _clipped(paper: Any, element: ElementTree.Element, high: float) -> None:
-    """Draw a shape inside the window of the freedom picture."""
-    from holecam.output.freedom_picture import MARGIN, SIDE
+def _windows(picture: Canvas) -> dict[str, ElementTree.Element]:
+    """Return the rectangles inside which shapes are seen, by the words with which shapes name them."""
+    found = {}
+    for clip in picture.root.iter("clipPath"):
+        rect = clip.find("rect")
+        if rect is not None:
+            found[f"url(#{clip.get('id')})"] = rect
+    return found
 
-    paper.saveState()
+
+def _clip(paper: Any, rect: ElementTree.Element, high: float) -> None:
+    """Keep what is drawn next inside a rectangle."""
+    x, y, wide, tall = (float(rect.get(name, "0")) for name in ("x", "y", "width", "height"))
     window = paper.beginPath()
-    window.rect(MARGIN, high - MARGIN - SIDE, SIDE, SIDE)
+    window.rect(x, high - y - tall, wide, tall)
     paper.clipPath(window, stroke=0, fill=0)
-    paper.setLineWidth(1.2)
-    paper.setFillGray(0.85)
-    _shape(paper, element, high, filled=True)
-    paper.restoreState()
 
 
 def _shape(paper: Any, element: ElementTree.Element, high: float, *, filled: bool) -> None:

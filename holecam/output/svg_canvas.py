@@ -32,7 +32,24 @@ svg.picture{color-scheme:light dark;font-family:"DejaVu Sans",Verdana,"Liberatio
 .picture .bar{fill:var(--metal);stroke:var(--ink);stroke-width:1.4}
 .picture .bar.named{fill:var(--out);stroke-width:2.6}
 .picture .gone{fill:none;stroke:var(--ink);stroke-width:1.4;stroke-dasharray:6 4}
+.picture .frame{fill:none;stroke:var(--ink);stroke-width:1}
+.picture .hollow{fill:var(--sheet);stroke:var(--ink);stroke-width:1.6;fill-rule:evenodd}
+.picture .left{fill:var(--ink);stroke:var(--ink);stroke-width:.8;fill-rule:evenodd}
+.picture .cutter{fill:none;stroke:var(--ink);stroke-width:1.1}
+.picture .spread{fill:var(--faint);fill-opacity:.45;stroke:none}
+.picture .bar-line{fill:none;stroke:var(--ink);stroke-width:2}
+.picture .dot{fill:var(--ink);stroke:none}
+.picture .drilled{fill:none;stroke:var(--ink);stroke-width:2.2}
+.picture .pass{fill:none;stroke:var(--ink);stroke-width:1}
+.picture .wall-pass{fill:none;stroke:var(--ink);stroke-width:3}
+.picture .clean-up{fill:none;stroke:var(--ink);stroke-width:4;stroke-dasharray:10 3}
+.picture .way-in{fill:none;stroke:var(--ink);stroke-width:3;stroke-dasharray:2 3}
+.picture .between{fill:none;stroke:var(--ink);stroke-width:1.3;stroke-dasharray:9 3 2 3}
+.picture .above{fill:none;stroke:var(--ink);stroke-width:1.2;stroke-dasharray:1 5}
+.picture .kept{fill:none;stroke:var(--ink);stroke-width:4.4;stroke-dasharray:16 5}
+.picture .margin{fill:none;stroke:var(--ink);stroke-width:1.2;stroke-dasharray:5 4}
 .picture text{fill:var(--ink);stroke:none}
+.picture.cut .label,.picture.section .label{paint-order:stroke;stroke:var(--sheet);stroke-width:4;stroke-linejoin:round}
 .picture text.strong{font-weight:bold}
 .picture text.quiet{fill:var(--faint)}
 @media screen and (prefers-color-scheme:dark){

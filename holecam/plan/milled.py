@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from holecam.plan.cut_view import CutView, LeftPatch
 from holecam.shapes import Curve, Outline, Point
 
 
@@ -26,16 +27,6 @@ class SizeSum:
 
 
 @dataclass(frozen=True, slots=True)
-class LeftPatch:
-    """What a cutter leaves: border (and its holes), area, mm2, and the reason."""
-
-    border: Outline
-    area: float
-    at: Point
-    reason: str
-
-
-@dataclass(frozen=True, slots=True)
 class CutStage:
     """One stage of a cut: the whole of it, or one step of sneaking up on the size.
 
@@ -48,7 +39,6 @@ class CutStage:
     measure: str
     next_rule: str
     minutes: float
-    paths: tuple[tuple[Curve, ...], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +74,8 @@ class MilledCut:
     words : tuple of str
         Ends, notes, advice by hand.
     stages : tuple of CutStage
+    view : CutView
+        The same from above, for a picture.
     drilled : tuple of Point
         Centres of a chain-drilled line.
     """
@@ -111,4 +103,5 @@ class MilledCut:
     straight_deg: float | None
     words: tuple[str, ...]
     stages: tuple[CutStage, ...]
+    view: CutView
     drilled: tuple[Point, ...] = ()

@@ -15,7 +15,8 @@ from holecam.shapes import Curve, Outline, Point
 class LayerLine:
     """One layer of the stack, top down: thickness with its doubts, and the height of its top face.
 
-    ``within`` is the limit on either side and ``standard`` the standard doubt of the thickness.
+    ``within`` is the limit on either side and ``standard`` the standard doubt of the thickness. ``top_doubt`` is how
+    far the top face may lie off its height, by the same rule as the sheet's.
     """
 
     name: str
@@ -25,6 +26,7 @@ class LayerLine:
     top_z: float
     keep: bool
     colour: str
+    top_doubt: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,6 +155,50 @@ class BendLine:
 
 
 @dataclass(frozen=True, slots=True)
+class BendCutter:
+    """The cutter beside a bend at one pass, in the section: a point is (distance from the wall, height over the sheet).
+
+    ``outline`` runs from above down the flank, along the end and up the other flank; ``gap`` is the least distance from
+    the sheet, from ``tooth`` to ``foot``. Distances are from the wall's face, heights over the sheet's best place, mm.
+    """
+
+    number: int
+    z: float
+    height: float
+    flank: float
+    axis: float | None
+    outline: tuple[Curve, ...]
+    gap: float
+    tooth: Point
+    foot: Point
+
+
+@dataclass(frozen=True, slots=True)
+class BendView:
+    """The section square to a bend, true to scale: sheet, the line that no tooth may cross, the cutter, the heights.
+
+    ``floor`` and ``hard_floor`` are heights over the sheet's best place, ``reach`` is how far out is shown, ``top`` how
+    high; ``wall_height`` as in :class:`BendLine`. ``surface`` is the face that is to be spared, ``sheet`` the
+    bent sheet as a closed chain.
+    """
+
+    bend: str
+    inside_radius: float
+    gap: float
+    margin: float
+    wall_height: float | None
+    thickness: float
+    reach: float
+    top: float
+    surface: tuple[Curve, ...]
+    sheet: tuple[Curve, ...]
+    limit: tuple[Curve, ...]
+    cutters: tuple[BendCutter, ...]
+    floor: float
+    hard_floor: float
+
+
+@dataclass(frozen=True, slots=True)
 class StepDownPlanView:
     """Seen from above, part frame: the region, the walls, the limits at the last pass, its strokes, what stays.
 
@@ -174,8 +220,9 @@ class StepDownReport:
 
     ``sheet_z`` is the sheet's likeliest height before looking with its standard doubt, ``sheet_doubt`` what is added to
     it for the hard floor (``rule`` says how). ``hard_floor`` may never be passed; ``floor`` is where the last pass
-    ends, with its chances. ``answers`` are those given so far, in words. ``section`` has the bends of the section
-    picture; stack and passes are in ``layers`` and ``passes``. ``withheld`` says why there is nothing to mill.
+    ends, with its chances. ``answers`` are those given so far, in words; ``believed_sheet_z`` is where the sheet is
+    most likely after them. ``section`` has the bends and ``bend_views`` their sections; stack and passes are in
+    ``layers`` and ``passes``. ``withheld`` says why there is nothing to mill.
     """
 
     name: str
@@ -201,6 +248,7 @@ class StepDownReport:
     cutter_diameter: float | None = None
     corner_radius: float | None = None
     section: tuple[BendLine, ...] = ()
+    bend_views: tuple[BendView, ...] = ()
     least: GapLine | None = None
     left_volume: float = 0.0
     left_flat: LeftLine | None = None
@@ -211,6 +259,7 @@ class StepDownReport:
     held: str = ""
     notes: str = ""
     withheld: str = ""
+    believed_sheet_z: float = 0.0
 
     @property
     def stops(self) -> tuple[StepDownPass, ...]:

@@ -21,12 +21,13 @@ from holecam.job.models import Job
 from holecam.job.models_cut import Cut
 from holecam.lengths import Unit, length_text
 from holecam.plan.finding import Finding, Severity
-from holecam.plan.milled import CutStage, LeftPatch, MilledCut, SizeSum, SumTerm
+from holecam.plan.milled import CutStage, MilledCut, SizeSum, SumTerm
 from holecam.plan.work import OperationKind
 from holecam.planning.cut_findings import pocket_findings, slot_findings
 from holecam.planning.cut_requests import CutSetting, pocket_request, slot_request
+from holecam.planning.cut_views import left_patches, pocket_view, slot_view
 from holecam.planning.surroundings import BodyFacts
-from holecam.shapes import Curve, Outline, Placement
+from holecam.shapes import Outline, Placement
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +68,7 @@ def planned_cuts(
         request, setting = slot_request(job, slot, facts, clearance_z)
         planned = plan_slot(_slot_in_hand(request, hand))
         findings = tuple(slot_findings(planned, job.unit))
-        report = _slot_report(planned, setting, job.unit)
+        report = _slot_report(planned, setting, job.unit, facts, on_part=slot.body is None)
         stages = _stages(planned.sneak, planned.path, planned.by_hand)
         cuts.append(PlannedCut(slot, OperationKind.SLOT, report, stages, None, setting, facts, (), findings))
     for pocket in job.pockets:
@@ -75,7 +76,7 @@ def planned_cuts(
         wanted, setting, choice = pocket_request(job, pocket, facts, clearance_z)
         made = plan_pocket(_pocket_in_hand(wanted, hand))
         findings = tuple(pocket_findings(made, job.unit, choice))
-        report = _pocket_report(made, setting)
+        report = _pocket_report(made, setting, facts, on_part=pocket.body is None)
         stages = _stages(made.sneak, made.path, made.by_hand)
         cuts.append(
             PlannedCut(
@@ -142,9 +143,7 @@ def _sums(sums: Sequence[ClearanceSum]) -> tuple[SizeSum, ...]:
 
 def _cut_stages(sneak: Sequence[SneakPass], path: CutPath, setting: CutSetting) -> tuple[CutStage, ...]:
     if not sneak:
-        return (
-            CutStage("at once", None, "", "", path_minutes(path, setting.feed, rapid=setting.rapid), _plan_view(path)),
-        )
+        return (CutStage("at once", None, "", "", path_minutes(path, setting.feed, rapid=setting.rapid)),)
     return tuple(
         CutStage(
             "undersize" if s.number == 0 else f"clean-up {s.number}",
@@ -152,21 +151,9 @@ def _cut_stages(sneak: Sequence[SneakPass], path: CutPath, setting: CutSetting) 
             s.measure,
             s.next_rule,
             path_minutes(s.path, setting.feed, rapid=setting.rapid),
-            _plan_view(s.path),
         )
         for s in sneak
     )
-
-
-def _plan_view(path: CutPath) -> tuple[tuple[Curve, ...], ...]:
-    """Return the curves of the deepest level, in plan, for a picture."""
-    if not path.levels:
-        return ()
-    return (tuple(m.curve for m in path.levels[-1].moves if m.curve is not None),)
-
-
-def _left(proof: CutProof) -> tuple[LeftPatch, ...]:
-    return tuple(LeftPatch(p.border, p.area, p.at, p.reason) for p in proof.leftovers)
 
 
 def _share(proof: CutProof) -> float:
@@ -181,7 +168,7 @@ def _drilled(chain: ChainDrilling | None) -> tuple[tuple[float, float], ...]:
     return chain.centres if chain is not None else ()
 
 
-def _slot_report(plan: SlotPlan, setting: CutSetting, unit: Unit) -> MilledCut:
+def _slot_report(plan: SlotPlan, setting: CutSetting, unit: Unit, facts: BodyFacts, *, on_part: bool) -> MilledCut:
     request = plan.request
     wall, bottom, kept = _walls(plan.walls)
     words = [w for e in plan.ends for w in _end_words(e, unit)]
@@ -199,7 +186,7 @@ def _slot_report(plan: SlotPlan, setting: CutSetting, unit: Unit) -> MilledCut:
         islands=(),
         centre_line=request.centre_line,
         levels=tuple(level.z for level in plan.path.levels),
-        left=_left(plan.proof),
+        left=left_patches(plan.proof.leftovers, request.cutter.radius),
         thinnest_wall=wall,
         bottom=bottom,
         kept=kept,
@@ -209,6 +196,7 @@ def _slot_report(plan: SlotPlan, setting: CutSetting, unit: Unit) -> MilledCut:
         straight_deg=plan.proof.peak.straight_deg if plan.proof.peak else None,
         words=(*words, *plan.notes),
         stages=_cut_stages(plan.sneak, plan.path, setting),
+        view=slot_view(plan, facts, on_part=on_part),
         drilled=_drilled(plan.chain_drilling),
     )
 
@@ -236,7 +224,7 @@ def _end_words(end: EndReport, unit: Unit) -> list[str]:
     return words
 
 
-def _pocket_report(plan: PocketPlan, setting: CutSetting) -> MilledCut:
+def _pocket_report(plan: PocketPlan, setting: CutSetting, facts: BodyFacts, *, on_part: bool) -> MilledCut:
     request = plan.request
     wall, bottom, kept = _walls(plan.walls)
     return MilledCut(
@@ -253,7 +241,7 @@ def _pocket_report(plan: PocketPlan, setting: CutSetting) -> MilledCut:
         islands=request.islands,
         centre_line=(),
         levels=tuple(level.z for level in plan.path.levels),
-        left=_left(plan.proof),
+        left=left_patches(plan.proof.leftovers, request.cutter.radius),
         thinnest_wall=wall,
         bottom=bottom,
         kept=kept,
@@ -263,5 +251,6 @@ def _pocket_report(plan: PocketPlan, setting: CutSetting) -> MilledCut:
         straight_deg=plan.proof.peak.straight_deg if plan.proof.peak else None,
         words=plan.notes,
         stages=_cut_stages(plan.sneak, plan.path, setting),
+        view=pocket_view(plan, facts, on_part=on_part),
         drilled=_drilled(plan.chain_drilling),
     )

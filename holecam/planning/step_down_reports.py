@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from holecam.cuts.inside_bend import InsideBend
+from holecam.cuts.inside_bend_section import bent_sheet, bent_surface, standing_cutter, telling_passes, tooth_limit
 from holecam.cuts.inside_bend_wall import BendWall
 from holecam.cuts.layer_estimates import DoubtRule
 from holecam.cuts.step_down_chance import LayerWindow
@@ -13,7 +15,9 @@ from holecam.cuts.step_down_practice import CHECK_LIST, REMOVAL_METHODS, colour_
 from holecam.cuts.step_down_region import Leftover
 from holecam.lengths import Unit, length_text
 from holecam.plan.step_down import (
+    BendCutter,
     BendLine,
+    BendView,
     CheckLine,
     DoubtLine,
     GapLine,
@@ -28,6 +32,16 @@ from holecam.plan.step_down import (
     TouchLine,
 )
 from holecam.planning.step_down_cuts import StepDownSides, bend_gap_of, bend_name
+
+SEEN = 1.35
+"""Times what has to be seen beside a bend: how far out and how high its section reaches."""
+
+
+LEAST_TOP = 0.6
+"""Times how far out: how high a section reaches at least, so that a small bend is not seen as a line."""
+
+RUN_ON = 4.0
+"""Times that reach: how far out the shapes run, so that a broad picture does not show their ends."""
 
 
 def step_down_report(sides: StepDownSides, *, unit: Unit, withheld: str) -> StepDownReport:
@@ -51,6 +65,7 @@ def step_down_report(sides: StepDownSides, *, unit: Unit, withheld: str) -> Step
                 face.value,
                 layer.keep,
                 colour_of(layer.name, layer.looks),
+                face.doubt(request.rule, request.sureness),
             )
             for layer, face in zip(stack.layers, touched.faces, strict=True)
         ),
@@ -97,6 +112,7 @@ def step_down_report(sides: StepDownSides, *, unit: Unit, withheld: str) -> Step
             )
             for n, bend in enumerate(wish.bends, start=1)
         ),
+        bend_views=_bend_views(sides),
         least=None if cut is None or cut.least is None else _gap(cut.least),
         left_volume=0.0 if cut is None else cut.left_volume,
         left_flat=None if flat is None else _left(flat),
@@ -107,7 +123,69 @@ def step_down_report(sides: StepDownSides, *, unit: Unit, withheld: str) -> Step
         held=wish.held,
         notes=wish.notes,
         withheld=withheld,
+        believed_sheet_z=heights.belief.likeliest(),
     )
+
+
+def _bend_views(sides: StepDownSides) -> tuple[BendView, ...]:
+    """Return the section beside each bend, with the cutter at the telling passes."""
+    answer, cutter, passes = sides.answer, sides.cutter, sides.answer.heights.passes
+    if not passes or len(sides.limits) != len(passes):
+        return ()
+    sheet = answer.heights.belief.likeliest()
+    corner = 0.0 if cutter is None else cutter.corner_radius
+    thickness = answer.heights.request.touched.stack.substrate.thickness.value
+    views = []
+    for n, bend in enumerate(answer.wish.bends):
+        shape = InsideBend(float(max(bend.inside_radius)), bend_gap_of(answer, bend), float(bend.margin))
+        limited = [k for k, limits in enumerate(sides.limits) if limits[n].flank is not None]
+        if not limited:
+            continue
+        shown = [limited[k] for k in telling_passes([passes[k].z - sheet for k in limited], shape.radius)]
+        flanks = [sides.limits[k][n].flank or 0.0 for k in shown]
+        reach = SEEN * (max(shape.radius, shape.gap, *flanks) + corner)
+        top = max(SEEN * max(shape.radius, *(passes[k].z - sheet + corner for k in shown)), LEAST_TOP * reach)
+        far = RUN_ON * reach
+        drawn = []
+        for k, flank in zip(shown, flanks, strict=True):
+            height, axis = passes[k].z - sheet, sides.limits[k][n].axis
+            stands = standing_cutter(
+                shape.radius, flank=flank, height=height, corner_radius=corner, axis=axis, top=top, reach=far
+            )
+            drawn.append(
+                BendCutter(
+                    passes[k].number,
+                    passes[k].z,
+                    height,
+                    flank,
+                    axis,
+                    stands.outline,
+                    stands.gap.gap,
+                    stands.tooth,
+                    stands.gap.foot,
+                )
+            )
+        high = None if bend.wall_height is None else float(bend.wall_height)
+        wall_top = top if high is None else min(top, high)
+        views.append(
+            BendView(
+                bend_name(answer.wish, n + 1),
+                shape.radius,
+                shape.gap,
+                shape.sideways,
+                high,
+                thickness,
+                reach,
+                top,
+                bent_surface(shape.radius, top=wall_top, reach=far),
+                bent_sheet(shape.radius, thickness, top=wall_top, reach=far),
+                tooth_limit(shape, top=top, reach=far),
+                tuple(drawn),
+                answer.heights.floor - sheet,
+                answer.heights.hard_floor - sheet,
+            )
+        )
+    return tuple(views)
 
 
 def _in_layer(heights: StepDownHeights, contact: float) -> float | None:

@@ -85,7 +85,7 @@ def step_down_work(
         withheld = stops[0].message if stops else ""
         report = step_down_report(sides, unit=job.unit, withheld=withheld)
         if any(f in service for f in stops):  # not even heights, where this tool does not decide
-            report = replace(report, passes=(), plan_view=None)
+            report = replace(report, passes=(), plan_view=None, bend_views=())
         reports.append(report)
         number = operations + count
         tool = None if sides.cutter is None else _tool(sides.cutter, numbered)
