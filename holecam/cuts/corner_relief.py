@@ -15,8 +15,9 @@ from holecam.shapes import Arc, Curve, Outline, Point, Segment, distance
 SMOOTH = 1e-6
 """Radians. A joint that turns by less is no corner."""
 
-CORNER_NOISE = 1e-6
-"""mm. Places nearer than this are one corner: they are computed on two ways."""
+CORNER_NOISE = 1e-5
+"""mm. Places nearer than this are one corner: beside kept curves the border of what stays is looked for a few
+millionths off the walls."""
 
 SQUARE = math.radians(91.0)
 """A corner is relieved without being named when its angle inside is at most this: square, or sharper."""

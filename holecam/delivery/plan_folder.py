@@ -12,6 +12,7 @@ from holecam.job.reader import read_job
 from holecam.lengths import Unit
 from holecam.output.layout_drawing import layout_dxf
 from holecam.output.paper_template import paper_template
+from holecam.output.picture_files import PICTURE_FILE, picture_files
 from holecam.output.plan_json import plan_json
 from holecam.output.run_sheet import run_sheet
 from holecam.output.sheet_pdf import sheet_pdf
@@ -26,8 +27,8 @@ from holecam.planning.plan_job import make_plans
 OTHER_HAND = "other-hand-"
 """Put before the names of the files that belong to the mirrored part."""
 
-PROGRAM_ENDINGS = ("*.nc", "*.ngc", "*.tap", "*.gcode", "*.cnc", "*.txt")
-"""Files of an earlier run that must not lie about when their program is withheld this time."""
+RETIRED = ("*.nc", "*.ngc", "*.tap", "*.gcode", "*.cnc", "*.txt", f"*{PICTURE_FILE}*.svg")
+"""Files of an earlier run that must not lie about when their program is withheld, or their cut left out, this time."""
 
 TEMPLATE = "template.pdf"
 SHEET = "sheet.html"
@@ -107,12 +108,14 @@ def write_folder(planned: PlannedJob, folder: Path, *, printer_scale: tuple[floa
         for name, paper in PAPERS.items():
             content = paper(plan) if name != TEMPLATE else paper_template(plan, printer_scale=printer_scale)
             files[f"{before}{name}"] = content.encode("utf-8") if isinstance(content, str) else content
+        for name, picture in picture_files(plan).items():
+            files[f"{before}{name}"] = picture.encode("utf-8")
         for name, text in programs.items():
             files[f"{before}{name}"] = text.encode("ascii")
     # Last of all: an open sheet that sees its new stamp finds everything else on the disk
     for sheet in [name for name in files if name.endswith(SHEET)]:
         files[stamp_name(sheet)] = stamp_file(stamp_of(files[sheet].decode("utf-8"))).encode("ascii")
-    return deliver(folder, files, retire=PROGRAM_ENDINGS)
+    return deliver(folder, files, retire=RETIRED)
 
 
 def write_trouble(folder: Path, trouble: str) -> Delivered:

@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Sequence
 
 from holecam.output.cut_scene import LOOKS, MOST_CURVES
-from holecam.output.plain_words import plain
+from holecam.output.plain_words import ranges, short
 from holecam.output.sizes import area_text, place_text, size_text
 from holecam.plan.cut_view import CutterPass, CutterSpot, CutView, LeftPatch, LineKind, SpotKind
 from holecam.plan.milled import MilledCut
@@ -137,21 +137,3 @@ def body_rows(plan: Plan, cut: MilledCut, view: CutView) -> list[str]:
     for bite, count in bites.items():
         rows.append(f"{count} corner{'s' if count > 1 else ''} overcut, {bite} past the walls.")
     return rows
-
-
-def short(name: str, most: int) -> str:
-    """Return a name as one plain line of at most so many letters."""
-    name = plain(name)
-    return name if len(name) <= most else f"{name[: most - 1]}…"
-
-
-def ranges(numbers: Sequence[int]) -> str:
-    """Return numbers as words, runs of them shortened: ``1 to 4, 7``."""
-    runs: list[list[int]] = []
-    for number in numbers:
-        if runs and number == runs[-1][1] + 1:
-            runs[-1][1] = number
-        else:
-            runs.append([number, number])
-    words = [str(a) if a == b else f"{a}, {b}" if b == a + 1 else f"{a} to {b}" for a, b in runs]
-    return ", ".join(words)

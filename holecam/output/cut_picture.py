@@ -6,10 +6,11 @@ from itertools import count
 from textwrap import wrap
 
 from holecam.output.cut_as_set_up import view_as_set_up
-from holecam.output.cut_key import body_rows, left_rows, lettered, line_rows, ranges, short, spot_rows
+from holecam.output.cut_key import body_rows, left_rows, lettered, line_rows, spot_rows
 from holecam.output.cut_levels import draw_levels
 from holecam.output.cut_scene import Lettered, Numbered, Scene, Window, draw_scene, window_on
 from holecam.output.label_places import Box
+from holecam.output.plain_words import ranges, short
 from holecam.output.sizes import area_text, size_text
 from holecam.output.svg_canvas import LETTER, Canvas, number
 from holecam.plan.cut_view import CutterPass, CutView, Gauge, SpotKind
@@ -191,7 +192,7 @@ def _scene(plan: Plan, view: CutView, work: CutterPass, window: Window, spots: l
     return Scene(view, work, left, before, tuple(spots), tuple(gauges), tuple(names), len(left) > CROWD)
 
 
-def _enlarged(canvas: Canvas, window: Window, scene: Scene, at: Point, picture: int) -> None:
+def _enlarged(canvas: Canvas, window: Window, scene: Scene, place: Point, picture: int) -> None:
     """Draw what is small in the large window again, larger: the ends of a long cut, and one corner with what stays."""
     wanted: list[tuple[str, tuple[float, float, float, float]]] = []
     x0, y0, x1, y1 = total_bounds(scene.view.wanted)
@@ -219,7 +220,7 @@ def _enlarged(canvas: Canvas, window: Window, scene: Scene, at: Point, picture: 
                 (middle[0] - half, middle[1] - half, *_sum(middle, half)),
             )
         )
-    left, top = at
+    left, top = place
     for n, (words, bounds) in enumerate(wanted[: int((WIDE - EDGE - left) // (SIDE + 16))]):
         box = Box(left, top, left + SIDE, top + SIDE)
         close = window_on(f"cut-window-{picture}-{n + 1}", box, bounds)
@@ -227,7 +228,7 @@ def _enlarged(canvas: Canvas, window: Window, scene: Scene, at: Point, picture: 
         if times < ENLARGE:
             continue
         draw_scene(canvas, close, scene, named=False)
-        canvas.text((left, top - 7), f"{words}, {times:.1f} times as large", 13, look="quiet")
+        canvas.text((left, top - 7), f"{words}, {times:.1f} times", 13, look="quiet")
         left += SIDE + 16
 
 

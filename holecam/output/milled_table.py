@@ -6,6 +6,7 @@ from typing import Any
 
 from holecam.lengths import Unit, area_text, decimal_text, exact, length_text, number_in
 from holecam.output.plain_words import plain
+from holecam.plan.cut_view import LeftPatch
 from holecam.plan.milled import MilledCut, SizeSum
 
 
@@ -93,8 +94,20 @@ def milled_facts(cut: MilledCut) -> dict[str, Any]:
         "reachable_share": cut.reachable_share,
         "peak_engagement_deg": cut.peak_deg,
         "straight_engagement_deg": cut.straight_deg,
-        "left": [{"area_mm2": p.area, "at_mm": list(p.at), "reason": p.reason} for p in cut.left],
+        "left": [_patch_facts(p) for p in cut.left],
+        "left_by_second_cutter": [_patch_facts(p) for work in cut.view.passes if work.number > 1 for p in work.left],
+        "overcuts": [{"corner_mm": list(o.corner), "bite_mm": o.bite} for o in cut.view.overcuts],
+        "spoil_boards": [{"at_start": b.at_start, "thickness_mm": b.thickness} for b in cut.view.boards],
         "stages": [{"name": s.name, "size_mm": s.size, "minutes": s.minutes} for s in cut.stages],
         "chain_drilled_mm": [list(p) for p in cut.drilled],
         "words": list(cut.words),
+    }
+
+
+def _patch_facts(patch: LeftPatch) -> dict[str, Any]:
+    return {
+        "area_mm2": patch.area,
+        "at_mm": list(patch.at),
+        "reason": patch.reason,
+        "sticks_out_mm": patch.sticks_out,
     }

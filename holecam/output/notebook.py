@@ -70,6 +70,20 @@ def show_chains(plan: Plan) -> Shown:
     return Shown(html, "\n".join(chain_table(r, plan.unit) for r in plan.chains))
 
 
+def show_cuts(plan: Plan) -> Shown:
+    """Return slots, pockets and step-downs for a notebook: pictures, and their tables as words."""
+    from holecam.output.cut_picture import cut_pictures, picture_name
+    from holecam.output.milled_table import milled_lines
+    from holecam.output.section_picture import section_pictures
+    from holecam.output.step_down_table import step_down_table
+
+    pictures = [(picture_name(cut, work), c) for cut, work, c in cut_pictures(plan)]
+    pictures += [(f"Section through {s.name}", c) for s, c in section_pictures(plan)]
+    words = ["\n".join(milled_lines(c, plan.unit)) for c in plan.cuts]
+    words += [step_down_table(s, plan.unit) for s in plan.step_downs]
+    return Shown("".join(_as_image(c.standalone(), name) for name, c in pictures), "\n\n".join(words))
+
+
 def _as_image(svg: str, words: str) -> str:
     """Return a picture as an image of its own: its style cannot reach the notebook, nor the notebook's style it."""
     import base64

@@ -104,12 +104,31 @@ def _draw(paper: Any, element: ElementTree.Element, high: float) -> None:
     elif element.tag in ("path", "polygon"):
         _shape(paper, element, high, filled=filled)
     elif element.tag == "text":
-        paper.setFillGray(0.0)
-        paper.setFont(STRONG if "strong" in look else REGULAR, number("font-size"))
-        write = {"middle": paper.drawCentredString, "end": paper.drawRightString}.get(
-            element.get("text-anchor", ""), paper.drawString
-        )
-        write(number("x"), high - number("y"), paper_text(element.text or ""))
+        _words(paper, element, high)
+
+
+def _words(paper: Any, element: ElementTree.Element, high: float) -> None:
+    """Write a line of text; a label in white first, broader, so that no line of the picture runs through it."""
+    look = (element.get("class") or "").split()
+    face, size = STRONG if "strong" in look else REGULAR, float(element.get("font-size", "0"))
+    words = paper_text(element.text or "")
+    share = {"middle": 0.5, "end": 1.0}.get(element.get("text-anchor", ""), 0.0)
+    x = float(element.get("x", "0")) - share * float(paper.stringWidth(words, face, size))
+    y = high - float(element.get("y", "0"))
+    if "label" in look:
+        paper.setStrokeGray(1.0)
+        paper.setLineWidth(3.0)
+        paper.setDash()
+        line = paper.beginText(x, y)
+        line.setFont(face, size)
+        line.setTextRenderMode(1)
+        line.textLine(words)
+        line.setTextRenderMode(0)
+        paper.drawText(line)
+        paper.setStrokeGray(0.0)
+    paper.setFillGray(0.0)
+    paper.setFont(face, size)
+    paper.drawString(x, y, words)
 
 
 def _windows(picture: Canvas) -> dict[str, ElementTree.Element]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Sequence
 
 from holecam.lengths import Unit, reading_text
 from holecam.plan.plan import Plan
@@ -49,6 +50,28 @@ def true_minus(text: str) -> str:
     'toward −X, half-Y'
     """
     return re.sub(r"(?<!\w)-(?=[XYZ]\b)", "\N{MINUS SIGN}", text)
+
+
+def short(name: str, most: int) -> str:
+    """Return a name of the job as one plain line of at most so many letters."""
+    name = plain(name)
+    return name if len(name) <= most else f"{name[: most - 1]}…"
+
+
+def ranges(numbers: Sequence[int]) -> str:
+    """Return numbers as words, runs of them shortened.
+
+    >>> ranges((1, 2, 3, 4, 7, 8))
+    '1 to 4, 7, 8'
+    """
+    runs: list[list[int]] = []
+    for number in numbers:
+        if runs and number == runs[-1][1] + 1:
+            runs[-1][1] = number
+        else:
+            runs.append([number, number])
+    words = [str(a) if a == b else f"{a}, {b}" if b == a + 1 else f"{a} to {b}" for a, b in runs]
+    return ", ".join(words)
 
 
 def plain(text: str) -> str:

@@ -14,12 +14,13 @@ from holecam.lengths import length_text, number_in
 from holecam.lengths.dials import DialSetting
 from holecam.output.chain_picture import chain_pictures
 from holecam.output.chain_table import chain_table
+from holecam.output.cut_picture import cut_pictures, picture_name
 from holecam.output.finding_groups import alike, told
 from holecam.output.freedom_picture import freedom_pictures
 from holecam.output.marking_picture import marking_pictures
 from holecam.output.marking_table import marking_table
 from holecam.output.milled_table import milled_lines
-from holecam.output.plain_words import AXIS_WORDS, plain, resolution_words, setup_words, true_minus, unit_words
+from holecam.output.plain_words import AXIS_WORDS, plain, ranges, resolution_words, setup_words, true_minus, unit_words
 from holecam.output.plan_picture import plan_picture
 from holecam.output.readings import Reading, RowReading, reading, row_readings, stop_figure
 from holecam.output.section_picture import section_pictures
@@ -62,11 +63,12 @@ def run_sheet(plan: Plan) -> str:
         head=head_words(plan),
         findings=findings_words(plan),
         picture=Markup(picture.canvas.inline()),
-        unnumbered=_ranges(picture.unnumbered),
+        unnumbered=ranges(picture.unnumbered),
         freedoms=[(p.pattern, Markup(c.inline())) for p, c in freedom_pictures(plan)],
         chains=[(r.name, Markup(c.inline())) for r, c in chain_pictures(plan)],
         tables=_tables(plan),
         tables_pictures=[
+            *((picture_name(cut, work), Markup(c.inline())) for cut, work, c in cut_pictures(plan)),
             *((f"Section through {s.name}", Markup(c.inline())) for s, c in section_pictures(plan)),
             *((f"Marking out {m.name}", Markup(c.inline())) for m, c in marking_pictures(plan)),
         ],
@@ -121,17 +123,6 @@ def _policy(style: str, script: str) -> str:
         f"default-src 'none'; style-src 'sha256-{digests[0]}' file:; script-src 'sha256-{digests[1]}'; "
         "base-uri 'none'; form-action 'none'"
     )
-
-
-def _ranges(numbers: tuple[int, ...]) -> str:
-    """Return numbers as words, runs of them shortened: ``1 to 4, 7``."""
-    runs: list[list[int]] = []
-    for number in numbers:
-        if runs and number == runs[-1][1] + 1:
-            runs[-1][1] = number
-        else:
-            runs.append([number, number])
-    return ", ".join(str(a) if a == b else f"{a} to {b}" for a, b in runs)
 
 
 def _running_head(plan: Plan) -> str:

@@ -6,8 +6,8 @@ from collections.abc import Callable
 from itertools import count, pairwise
 
 from holecam.output.bend_picture import BEND_HIGH, draw_bend
-from holecam.output.cut_key import short
 from holecam.output.label_places import spaced
+from holecam.output.plain_words import short
 from holecam.output.sizes import height_text, size_text
 from holecam.output.svg_canvas import Canvas, number
 from holecam.plan.plan import Plan

@@ -8,6 +8,7 @@ from typing import Any
 
 from holecam.lengths import length_text
 from holecam.output.chain_picture import chain_pictures
+from holecam.output.cut_picture import cut_pictures
 from holecam.output.freedom_picture import freedom_pictures
 from holecam.output.paper_font import REGULAR, STRONG, lines_of, paper_text, register_faces
 from holecam.output.paper_template import PAGES, POINTS_PER_MM
@@ -16,6 +17,7 @@ from holecam.output.plain_words import plain
 from holecam.output.plan_picture import plan_picture
 from holecam.output.readings import reading
 from holecam.output.run_sheet import findings_words, head_words, operation_facts
+from holecam.output.section_picture import section_pictures
 from holecam.output.svg_canvas import Canvas
 from holecam.plan.plan import Plan
 
@@ -91,6 +93,10 @@ class _Sheet:
         for _, picture in freedom_pictures(plan):
             self.picture(picture, 0.5)
         for _, picture in chain_pictures(plan):
+            self.picture(picture, 0.95)
+        for _, _, picture in cut_pictures(plan):
+            self.picture(picture, 0.95)
+        for _, picture in section_pictures(plan):
             self.picture(picture, 0.95)
         self.close_page()
         return self.page
