@@ -7,7 +7,7 @@ from itertools import pairwise
 from xml.etree import ElementTree
 
 from holecam.output.label_places import Box, LabelRoom, spaced
-from holecam.output.sizes import height_text, size_text
+from holecam.output.sizes import fine_size, height_text
 from holecam.output.svg_canvas import Canvas, View, number, text_width
 from holecam.plan.plan import Plan
 from holecam.plan.step_down import BendCutter, BendView
@@ -98,7 +98,7 @@ def _sizes(plan: Plan, canvas: Canvas, room: LabelRoom, view: View, bend: BendVi
         canvas.line((centre[0] - 5, centre[1]), (centre[0] + 5, centre[1]), "axis")
         canvas.line((centre[0], centre[1] - 5), (centre[0], centre[1] + 5), "axis")
         room.take(Box(centre[0] - 6, centre[1] - 6, centre[0] + 6, centre[1] + 6))
-        _label(canvas, room, centre, 6.0, f"inside radius {size_text(plan, r)}")
+        _label(canvas, room, centre, 6.0, f"inside radius {fine_size(plan, r)}")
     kept = bend.gap + bend.margin
     if kept > 0.0:
         y = view.at((0.0, bend.top))[1] + 16
@@ -108,15 +108,15 @@ def _sizes(plan: Plan, canvas: Canvas, room: LabelRoom, view: View, bend: BendVi
         if b[0] - a[0] > 22:
             canvas.arrow(a, (-1.0, 0.0))
             canvas.arrow(b, (1.0, 0.0))
-        _label(canvas, room, ((a[0] + b[0]) / 2, y), 5.0, f"gap and margin {size_text(plan, kept)}")
+        _label(canvas, room, ((a[0] + b[0]) / 2, y), 5.0, f"gap and margin {fine_size(plan, kept)}")
 
 
 def _heights(plan: Plan, canvas: Canvas, view: View, bend: BendView, box: Box) -> None:
     """Draw floor and hard floor over the sheet, and write the heights and what is kept beside the window."""
     right = box.x1
     rows = [
-        (view.at((0.0, bend.floor))[1], f"floor, {size_text(plan, bend.floor)} over the sheet", ""),
-        (view.at((0.0, bend.hard_floor))[1], f"HARD FLOOR, {size_text(plan, bend.hard_floor)} over it", "strong"),
+        (view.at((0.0, bend.floor))[1], f"floor, {fine_size(plan, bend.floor)} over the sheet", ""),
+        (view.at((0.0, bend.hard_floor))[1], f"HARD FLOOR, {fine_size(plan, bend.hard_floor)} over it", "strong"),
         (view.at((0.0, 0.0))[1], "sheet", ""),
     ]
     left = view.at((bend.inside_radius, 0.0))[0]
@@ -131,13 +131,13 @@ def _heights(plan: Plan, canvas: Canvas, view: View, bend: BendView, box: Box) -
         canvas.text((right + 26, place - shift + 5), words, LABEL, look=look)
     notes = [
         "dashed: no tooth crosses this line",
-        f"gap kept {size_text(plan, bend.gap)}, square to the face",
-        f"margin kept {size_text(plan, bend.margin)}, sideways",
+        f"gap kept {fine_size(plan, bend.gap)}, square to the face",
+        f"margin kept {fine_size(plan, bend.margin)}, sideways",
         "heavy: the last pass",
         "dots: tooth and sheet where they are nearest",
     ]
     if bend.wall_height is not None:
-        notes.append(f"the wall is {size_text(plan, bend.wall_height)} high")
+        notes.append(f"the wall is {fine_size(plan, bend.wall_height)} high")
     for n, words in enumerate(notes):
         canvas.text((right + 26, box.y0 + 16 + n * LINE), words, 13)
 
@@ -154,10 +154,10 @@ def _cells(plan: Plan, cutter: BendCutter) -> tuple[str, ...]:
     return (
         str(cutter.number),
         height_text(plan, cutter.z),
-        size_text(plan, cutter.height),
-        size_text(plan, cutter.flank),
-        "no cutter named" if cutter.axis is None else size_text(plan, cutter.axis),
-        size_text(plan, cutter.gap),
+        fine_size(plan, cutter.height),
+        fine_size(plan, cutter.flank),
+        "no cutter named" if cutter.axis is None else fine_size(plan, cutter.axis),
+        fine_size(plan, cutter.gap),
     )
 
 

@@ -8,7 +8,7 @@ from itertools import count, pairwise
 from holecam.output.bend_picture import BEND_HIGH, draw_bend
 from holecam.output.label_places import spaced
 from holecam.output.plain_words import short
-from holecam.output.sizes import height_text, size_text
+from holecam.output.sizes import fine_height, fine_size, height_text
 from holecam.output.svg_canvas import Canvas, number
 from holecam.plan.plan import Plan
 from holecam.plan.step_down import StepDownReport
@@ -132,15 +132,15 @@ def _figures(plan: Plan, canvas: Canvas, report: StepDownReport, at: Callable[[f
     for layer in report.layers:
         if layer.keep:
             high, low = _sheet_band(report)
-            words = f"sheet Z {height_text(plan, (high + low) / 2)} within {size_text(plan, (high - low) / 2)}"
+            words = f"sheet Z {fine_height(plan, (high + low) / 2)} within {fine_size(plan, (high - low) / 2)}"
             rows.append((at((high + low) / 2), words, ""))
         else:
-            words = f"Z {height_text(plan, layer.top_z)} within {size_text(plan, layer.top_doubt)}"
+            words = f"Z {fine_height(plan, layer.top_z)} within {fine_size(plan, layer.top_doubt)}"
             rows.append((at(layer.top_z), f"top of {short(layer.name, NAME_LETTERS)} {words}", ""))
     if report.passes:
-        left = size_text(plan, report.floor - _middle(report))
+        left = fine_size(plan, report.floor - _middle(report))
         rows.append((at(report.floor), f"floor Z {height_text(plan, report.floor)}: {left} over the sheet", ""))
-        rows.append((at(report.hard_floor), f"HARD FLOOR Z {height_text(plan, report.hard_floor)}", "strong"))
+        rows.append((at(report.hard_floor), f"HARD FLOOR Z {fine_height(plan, report.hard_floor)}", "strong"))
     rows.sort(key=lambda row: row[0])
     places = spaced([y for y, _, _ in rows], LINE)
     # The lowest rows may need more room than the sheet is drawn thick

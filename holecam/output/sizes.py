@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from holecam.lengths import MM_PER_INCH, Unit, decimal_text, exact
+from holecam.lengths import MM_PER_INCH, Unit, decimal_text, exact, length_text, number_in
 from holecam.output.readings import reading
 from holecam.plan.plan import Plan
 from holecam.shapes import Point
@@ -25,6 +25,16 @@ def size_text(plan: Plan, length: float) -> str:
 def height_text(plan: Plan, z: float) -> str:
     """Return a height as the readout shows it, with its sign."""
     return _long_minus(reading(plan, z).text())
+
+
+def fine_size(plan: Plan, length: float) -> str:
+    """Return a distance, mm, finer than the readout shows it: rounded to its step, a limit would move with it."""
+    return length_text(length, plan.unit)
+
+
+def fine_height(plan: Plan, z: float) -> str:
+    """Return a height that is no reading to be set, such as a hard floor: finer than the readout shows it."""
+    return _long_minus(number_in(z, plan.unit, signed=True))
 
 
 def place_text(plan: Plan, at: Point) -> str:

@@ -187,9 +187,16 @@ def test_after_a_look_the_band_of_the_sheet_is_what_is_believed_then() -> None:
     assert after.believed_sheet_z < before.believed_sheet_z
     ((_, canvas),) = section_pictures(bent("bar", "-4.005"))
     text = [t for t, _ in words(root_of(canvas.standalone())) if t.startswith("sheet Z")]
-    shown = (round(v / 0.005) * 0.005 for v in (-after.believed_sheet_z, after.hard_floor - after.believed_sheet_z))
+    shown = (-after.believed_sheet_z, after.hard_floor - after.believed_sheet_z)
     assert text == ["sheet Z \N{MINUS SIGN}{:.3f} within {:.3f} mm".format(*shown)]
     assert_words_apart(canvas.standalone())
+
+
+def test_a_hard_floor_is_not_rounded_to_the_step_of_the_readout() -> None:
+    ((report, canvas),) = section_pictures(hood())
+    told = next(text for text, _ in words(root_of(canvas.standalone())) if text.startswith("HARD FLOOR Z"))
+    assert told == f"HARD FLOOR Z {report.hard_floor / 25.4:+.4f}"
+    assert float(told.split()[-1]) * 25.4 == pytest.approx(report.hard_floor, abs=0.00005 * 25.4 + 1e-9)
 
 
 def test_a_step_down_that_is_withheld_shows_no_floor_and_no_cutter() -> None:
