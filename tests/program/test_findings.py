@@ -494,3 +494,32 @@ def test_limits_of_travel_without_moves() -> None:
     result = verify_text("G21 G90\nM30\n", limits=ProgramLimits(travel=Travel(x=(0, 1), x_length=5)))
     assert result.clean
     assert result.account.least is None
+
+
+def test_a_sideways_rapid_in_the_stock_is_low_and_goes_through_metal() -> None:
+    text = edited(POCKET_TEXT, "G0 Z12.000\nM5", "G0 X30.000\nG0 Z12.000\nM5")
+    result = check_program(text, POCKET)
+    for code in ("sideways-rapid-low", "rapid-into-stock"):
+        assert only(result, code).line == line_of(text, "G0 X30.000")
+    assert only(result, "rapid-into-stock").measured == pytest.approx(1.0)
+    # Beside the block there is no metal: low it is all the same
+    aside = edited(POCKET_TEXT, "G0 Z12.000\nM5", "G0 Z12.000\nG0 X90.000\nG0 Z-1.000\nG0 X80.000\nG0 Z12.000\nM5")
+    codes = {f.code for f in check_program(aside, POCKET).findings}
+    assert "sideways-rapid-low" in codes
+    assert "rapid-into-stock" not in codes
+
+
+@pytest.mark.parametrize(
+    ("line", "codes"),
+    [
+        ("M4", {"spindle-backward", "spindle-speed-missing"}),
+        ("M3", {"spindle-speed-missing"}),
+        ("S0 M3", {"spindle-speed-missing"}),
+        ("S2400 M4", {"spindle-backward"}),
+        ("S2400", {"spindle-stopped"}),
+        ("S0", {"spindle-stopped"}),
+    ],
+)
+def test_each_fault_of_the_spindle_is_told_apart(line: str, codes: set[str]) -> None:
+    found = {f.code for f in pocket("S2400 M3", line).findings}
+    assert found & {"spindle-backward", "spindle-speed-missing", "spindle-stopped"} == codes

@@ -1,0 +1,174 @@
+"""Lines, arcs and helices as columns: closed forms, and points taken along them one by one."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from holecam.program.check_rapids import nearest_on_path
+from holecam.program.moves import Kind, Moves, Setup
+from holecam.program.path_pieces import cutting_pieces, locate, part_of, pieces_of
+from holecam.program.paths import bounds, lengths, points_at, radii, sweeps
+
+Place = tuple[float, float, float]
+
+
+def columns(*rows: tuple[Kind, Place, Place, tuple[float, float] | None]) -> Moves:
+    """Moves from (kind, start, end, centre)."""
+    n = len(rows)
+    return Moves(
+        np.arange(1, n + 1, dtype=np.int32),
+        np.array([r[0] for r in rows], dtype=np.uint8),
+        np.array([r[1] for r in rows], dtype=np.float64).reshape(-1, 3),
+        np.array([r[2] for r in rows], dtype=np.float64).reshape(-1, 3),
+        np.array([r[3] or (math.nan, math.nan) for r in rows], dtype=np.float64).reshape(-1, 2),
+        np.full(n, 100.0),
+        np.zeros(n, dtype=np.int32),
+        np.full(n, -1, dtype=np.int32),
+        (Setup(tool=1),),
+    )
+
+
+def on_circle(center: tuple[float, float], radius: float, degrees: float, z: float) -> Place:
+    a = math.radians(degrees)
+    return (center[0] + radius * math.cos(a), center[1] + radius * math.sin(a), z)
+
+
+def arc(center: tuple[float, float], radius: float, first: float, turn: float, z0: float, z1: float) -> Moves:
+    """One arc from a direction through a turn, degrees, anticlockwise above 0."""
+    kind = Kind.ARC_CCW if turn > 0 else Kind.ARC_CW
+    return columns((kind, on_circle(center, radius, first, z0), on_circle(center, radius, first + turn, z1), center))
+
+
+arcs = st.builds(
+    arc,
+    st.tuples(st.floats(-30, 30), st.floats(-30, 30)),
+    st.floats(0.5, 20),
+    st.floats(-180, 180),
+    st.one_of(st.floats(5, 355), st.floats(-355, -5)),
+    st.floats(-5, 5),
+    st.floats(-5, 5),
+)
+lines = st.builds(
+    lambda a, b: columns((Kind.FEED, a, b, None)),
+    st.tuples(st.floats(-30, 30), st.floats(-30, 30), st.floats(-5, 5)),
+    st.tuples(st.floats(-30, 30), st.floats(-30, 30), st.floats(-5, 5)),
+)
+moves = st.one_of(arcs, lines)
+
+
+def walked(one: Moves, count: int = 721) -> np.ndarray:
+    """Points along a move, worked out from its definition."""
+    shares = np.linspace(0.0, 1.0, count)
+    (x0, y0, z0), (x1, y1, z1) = one.start[0], one.end[0]
+    z = z0 + shares * (z1 - z0)
+    if one.kind[0] == Kind.FEED:
+        return np.column_stack((x0 + shares * (x1 - x0), y0 + shares * (y1 - y0), z))
+    cx, cy = one.center[0]
+    first, last = math.atan2(y0 - cy, x0 - cx), math.atan2(y1 - cy, x1 - cx)
+    turn = (last - first) % math.tau if one.kind[0] == Kind.ARC_CCW else -((first - last) % math.tau)
+    r = math.hypot(x0 - cx, y0 - cy)
+    return np.column_stack((cx + r * np.cos(first + shares * turn), cy + r * np.sin(first + shares * turn), z))
+
+
+def test_sweeps_radii_and_lengths_by_hand() -> None:
+    """Quarter of a 5 mm circle each way, a full circle, a helix of half a turn that sinks 12: hypot(5 pi, 12)."""
+    quarter = arc((1.0, 2.0), 5.0, 0.0, 90.0, 0.0, 0.0)
+    back = arc((1.0, 2.0), 5.0, 0.0, -90.0, 0.0, 0.0)
+    full = columns((Kind.ARC_CW, (6.0, 2.0, 0.0), (6.0, 2.0, 0.0), (1.0, 2.0)))
+    helix = arc((1.0, 2.0), 5.0, 0.0, -180.0, 0.0, -12.0)
+    line = columns((Kind.RAPID, (0.0, 0.0, 0.0), (2.0, 3.0, 6.0), None))
+    for one, turn, radius, length in (
+        (quarter, math.pi / 2, 5.0, 2.5 * math.pi),
+        (back, -math.pi / 2, 5.0, 2.5 * math.pi),
+        (full, -math.tau, 5.0, 10 * math.pi),
+        (helix, -math.pi, 5.0, math.hypot(5 * math.pi, 12.0)),
+        (line, 0.0, 0.0, 7.0),
+    ):
+        assert sweeps(one)[0] == pytest.approx(turn, abs=1e-9)
+        assert radii(one)[0] == pytest.approx(radius)
+        assert lengths(one)[0] == pytest.approx(length)
+    unknown = columns((Kind.RAPID, (math.nan, math.nan, 5.0), (math.nan, math.nan, 25.0), None))
+    assert lengths(unknown)[0] == 20.0
+
+
+@given(moves, st.floats(0.0, 1.0))
+def test_points_lie_where_walking_comes_by(one: Moves, share: float) -> None:
+    index = round(share * 720)
+    assert points_at(one, index / 720)[0] == pytest.approx(walked(one)[index], abs=1e-9)
+
+
+@given(moves)
+def test_bounds_hold_every_point_and_are_reached(one: Moves) -> None:
+    low, high = bounds(one)
+    points = walked(one)
+    assert (points >= low[0] - 1e-9).all()
+    assert (points <= high[0] + 1e-9).all()
+    sag = radii(one)[0] * (1 - math.cos(math.pi / 720)) + 1e-9  # what a step of half a degree can miss
+    assert points.min(axis=0) == pytest.approx(low[0], abs=sag)
+    assert points.max(axis=0) == pytest.approx(high[0], abs=sag)
+
+
+@given(moves, st.floats(-40, 40), st.floats(-40, 40))
+def test_nearest_on_a_path_seen_from_above(one: Moves, x: float, y: float) -> None:
+    away, height = nearest_on_path(one, x, y)
+    points = walked(one)
+    distances = np.hypot(points[:, 0] - x, points[:, 1] - y)
+    step = lengths(one)[0] / 720
+    assert distances.min() - step <= away[0] <= distances.min() + 1e-9
+    # The height belongs to that place
+    plan = math.dist(one.start[0, :2], one.end[0, :2])
+    if away[0] < 1e9 and (one.kind[0] != Kind.FEED or plan > 0.1):
+        at = points[np.abs(points[:, 2] - height[0]).argmin()]
+        drop = abs(float(one.end[0, 2] - one.start[0, 2]))
+        if drop > 1e-3:
+            assert math.hypot(at[0] - x, at[1] - y) == pytest.approx(away[0], abs=2 * step + 1e-6)
+
+
+def test_nearest_on_an_upright_move_is_its_lower_end() -> None:
+    for z0, z1 in ((5.0, -2.0), (-2.0, 5.0)):
+        away, height = nearest_on_path(columns((Kind.FEED, (3.0, 4.0, z0), (3.0, 4.0, z1), None)), 0.0, 0.0)
+        assert (away[0], height[0]) == (5.0, -2.0)
+
+
+@given(moves, st.floats(-40, 40), st.floats(-40, 40), st.floats(-8, 8))
+def test_locating_a_point_in_space_on_a_piece(one: Moves, x: float, y: float, z: float) -> None:
+    """On level pieces no walked point is nearer; on sloped ones the share and the distance belong together."""
+    pieces = pieces_of(one, np.array([0]))
+    away, share = locate(pieces, (x, y, z))
+    assert 0.0 <= share[0] <= 1.0
+    at = points_at(one, float(share[0]))[0]
+    assert away[0] == pytest.approx(math.dist(at, (x, y, z)), abs=1e-9)
+    if one.start[0, 2] == one.end[0, 2] or one.kind[0] == Kind.FEED:
+        assert away[0] <= np.sqrt(((walked(one) - (x, y, z)) ** 2).sum(axis=1)).min() + 1e-9
+
+
+@given(moves, st.floats(0.0, 0.45), st.floats(0.55, 1.0))
+def test_a_part_of_a_piece_runs_from_share_to_share(one: Moves, first: float, last: float) -> None:
+    part = part_of(pieces_of(one, np.array([0])), 0, first, last).moves
+    assert part.start[0] == pytest.approx(points_at(one, first)[0], abs=1e-9)
+    assert part.end[0] == pytest.approx(points_at(one, last)[0], abs=1e-9)
+    assert sweeps(part)[0] == pytest.approx(sweeps(one)[0] * (last - first), abs=1e-6)
+
+
+@given(arcs, st.floats(-4.5, 4.5))
+def test_a_helix_is_clipped_where_it_passes_the_top(one: Moves, top: float) -> None:
+    """What is left lies below the top and begins or ends on it, at the same place of the helix."""
+    z0, z1 = float(one.start[0, 2]), float(one.end[0, 2])
+    made = cutting_pieces(one, top, 1e-6, set(), 1e-9)
+    if min(z0, z1) < top - 1e-3 < top + 1e-3 < max(z0, z1):
+        ends = np.concatenate((made.start, made.end))
+        assert ends[:, 2].max() == pytest.approx(top, abs=1e-9)
+        share = (top - z0) / (z1 - z0)
+        crossing = points_at(one, share)[0]
+        assert min(math.dist(crossing, p) for p in ends) < 1e-6
+        assert np.abs(made.sweep).sum() == pytest.approx(
+            abs(sweeps(one)[0]) * (1 - share if z1 < z0 else share), abs=1e-6
+        )
+    assert (np.abs(made.sweep) <= math.pi + 1e-9).all()
+    if min(z0, z1) > top + 1e-3:
+        assert len(made) == 0
