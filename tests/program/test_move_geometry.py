@@ -8,29 +8,12 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from moves_by_hand import Place, columns
 
 from holecam.program.check_rapids import nearest_on_path
-from holecam.program.moves import Kind, Moves, Setup
+from holecam.program.moves import Kind, Moves
 from holecam.program.path_pieces import cutting_pieces, locate, part_of, pieces_of
 from holecam.program.paths import bounds, lengths, points_at, radii, sweeps
-
-Place = tuple[float, float, float]
-
-
-def columns(*rows: tuple[Kind, Place, Place, tuple[float, float] | None]) -> Moves:
-    """Moves from (kind, start, end, centre)."""
-    n = len(rows)
-    return Moves(
-        np.arange(1, n + 1, dtype=np.int32),
-        np.array([r[0] for r in rows], dtype=np.uint8),
-        np.array([r[1] for r in rows], dtype=np.float64).reshape(-1, 3),
-        np.array([r[2] for r in rows], dtype=np.float64).reshape(-1, 3),
-        np.array([r[3] or (math.nan, math.nan) for r in rows], dtype=np.float64).reshape(-1, 2),
-        np.full(n, 100.0),
-        np.zeros(n, dtype=np.int32),
-        np.full(n, -1, dtype=np.int32),
-        (Setup(tool=1),),
-    )
 
 
 def on_circle(center: tuple[float, float], radius: float, degrees: float, z: float) -> Place:

@@ -1,0 +1,96 @@
+"""What a program does at one place: depth, bites between clearings, feeds, and what an earlier tool left."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from moves_by_hand import Row, columns
+
+from holecam.program.hole_visits import HoleVisit, hole_visits, upright
+from holecam.program.moves import Kind
+
+TOP, TOLERANCE = 0.0, 0.002
+SIZES = {1: 3.0, 2: 5.0}
+
+
+def feed(x: float, z0: float, z1: float) -> Row:
+    return (Kind.FEED, (x, 4.0, z0), (x, 4.0, z1), None)
+
+
+def rapid(x: float, z0: float, z1: float) -> Row:
+    return (Kind.RAPID, (x, 4.0, z0), (x, 4.0, z1), None)
+
+
+def over(x0: float, x1: float, z: float = 10.0) -> Row:
+    return (Kind.RAPID, (x0, 4.0, z), (x1, 4.0, z), None)
+
+
+def visits(*rows: Row, tools: tuple[int, ...] | None = None, feeds: tuple[float, ...] | None = None) -> list[HoleVisit]:
+    return list(hole_visits(columns(*rows, tools=tools, feeds=feeds), TOP, TOLERANCE, SIZES))
+
+
+def test_one_plunge() -> None:
+    (one,) = visits(over(0, 5), rapid(5, 10, 2), feed(5, 2, -6), rapid(5, -6, 10))
+    assert (one.x, one.y, one.bottom, one.bite) == (5.0, 4.0, -6.0, 6.0)
+    assert (one.tool, one.rpm, one.slowest, one.fastest) == (1, 1000.0, 100.0, 100.0)
+    assert (one.line, one.deepest_line, one.first_move, one.last_move, one.cycle) == (3, 3, 2, 2, -1)
+
+
+def test_pecks_that_clear_and_pecks_that_do_not() -> None:
+    """Down 3, out, down 6, out, down 8: bites 3, 3, 2. Not quite out of the hole the chips stay: 3, then 6."""
+    clearing = visits(
+        feed(5, 2, -3), rapid(5, -3, 2), rapid(5, 2, -2.5), feed(5, -2.5, -6), rapid(5, -6, 0), rapid(5, 0, -5.5),
+        feed(5, -5.5, -8),
+    )  # fmt: skip
+    assert [(v.bottom, v.bite, v.line, v.deepest_line, v.last_move) for v in clearing] == [(-8.0, 3.0, 1, 7, 6)]
+    staying = visits(feed(5, 2, -3), rapid(5, -3, -0.5), rapid(5, -0.5, -2.5), feed(5, -2.5, -6), rapid(5, -6, 2))
+    assert [(v.bottom, v.bite) for v in staying] == [(-6.0, 6.0)]
+    # What is fed a second time is no new bite
+    again = visits(feed(5, 2, -3), rapid(5, -3, 2), feed(5, 2, -4))
+    assert [(v.bottom, v.bite) for v in again] == [(-4.0, 3.0)]
+
+
+def test_the_slowest_and_the_fastest_feed_in_metal() -> None:
+    (one,) = visits(feed(5, 2, -1), feed(5, -1, -3), feed(5, -3, -5), feeds=(50.0, 20.0, 80.0))
+    assert (one.slowest, one.fastest, one.bite) == (20.0, 80.0, 5.0)
+
+
+def test_a_visit_ends_with_a_move_sideways_another_tool_or_another_place() -> None:
+    sideways = (Kind.FEED, (5.0, 4.0, -3.0), (6.0, 4.0, -3.0), None)
+    back = (Kind.FEED, (6.0, 4.0, -3.0), (5.0, 4.0, -3.0), None)
+    assert [v.bottom for v in visits(feed(5, 2, -3), sideways, back, feed(5, -3, -4))] == [-3.0, -4.0]
+    assert [v.tool for v in visits(feed(5, 2, -3), feed(5, 2, -6), tools=(1, 2))] == [1, 2]
+    assert [v.x for v in visits(feed(5, 2, -3), feed(5.001, 2, -3))] == [5.0, 5.001]
+
+
+@pytest.mark.parametrize(("first", "second", "bite"), [(1, 2, 6.0), (2, 1, 4.5), (1, 1, 4.5)])
+def test_only_a_tool_at_least_as_large_leaves_a_shorter_bite(first: int, second: int, bite: float) -> None:
+    """A pilot of 3 mm 1.5 deep leaves a ring for the 5 mm drill; the other way round there is nothing left above."""
+    found = visits(
+        feed(5, 2, -1.5), rapid(5, -1.5, 10), over(5, 0), over(0, 5), feed(5, 2, -6), tools=(first,) * 4 + (second,)
+    )
+    assert [v.bite for v in found] == [1.5, bite]
+    # Elsewhere nothing has been drilled
+    aside = visits(feed(5, 2, -1.5), rapid(5, -1.5, 10), over(5, 6), feed(6, 2, -6), tools=(first,) * 3 + (second,))
+    assert [v.bite for v in aside] == [1.5, 6.0]
+
+
+def test_what_stays_above_the_top_is_no_visit() -> None:
+    assert visits(feed(5, 10, 1)) == []
+    assert visits(feed(5, 2, -TOLERANCE / 2)) == []
+    assert [v.bottom for v in visits(feed(5, 2, -2 * TOLERANCE))] == [-2 * TOLERANCE]
+    assert visits(rapid(5, 2, -3)) == []
+    assert visits(feed(5, -3, 2)) == []
+
+
+def test_upright_moves() -> None:
+    rows: list[Row] = [
+        feed(5, 2, -3),
+        over(0, 5),
+        (Kind.FEED, (0.0, 0.0, 0.0), (0.0, 1.0, -1.0), None),
+        (Kind.RAPID, (math.nan, math.nan, 1.0), (math.nan, math.nan, 9.0), None),
+        (Kind.ARC_CW, (5.0, 4.0, 0.0), (5.0, 4.0, -1.0), (6.0, 4.0)),
+        rapid(5, 2, 10),
+    ]
+    assert upright(columns(*rows)).tolist() == [True, False, False, False, False, True]
