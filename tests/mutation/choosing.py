@@ -6,7 +6,7 @@ import ast
 import json
 import re
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 
 from mutants import Mutant
@@ -15,8 +15,10 @@ from mutants import Mutant
 class Maps:
     """What the maps of all test folders say together."""
 
-    def __init__(self, files: Iterable[Path], root: Path) -> None:
+    def __init__(self, files: Iterable[Path], root: Path, *, new: Sequence[str] = ()) -> None:
         self.root = root
+        # Files of tests that no map knows yet, or not wholly: each is run whole where it names the module
+        self.new = {name: (root / name).read_text(encoding="utf-8") for name in new}
         self.seconds: dict[str, float] = {}
         self.lines: dict[str, dict[int, set[str]]] = defaultdict(lambda: defaultdict(set))
         for file in files:
@@ -47,7 +49,10 @@ class Maps:
             plain = test.partition("[")[0]
             turn[test] = seen[plain]
             seen[plain] += 1
-        return sorted(ordered, key=lambda test: (turn[test] > 0, self.seconds[test], test))
+        module = fault.path.removesuffix(".py").replace("/", ".")
+        news = [name for name, text in self.new.items() if module in text]
+        known = [test for test in ordered if test.partition("::")[0] not in news]
+        return [*news, *sorted(known, key=lambda test: (turn[test] > 0, self.seconds[test], test))]
 
     def _reaching(self, fault: Mutant) -> set[str]:
         tree = ast.parse(self.texts[fault.path])

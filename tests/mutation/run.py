@@ -111,7 +111,9 @@ def make_maps(work: Path, folders: list[str]) -> None:
         subprocess.run(command, cwd=copy, env=environment, check=False)
 
 
-def hold_against_tests(work: Path, faults: list[tuple[str, Mutant]], results: Path, *, budget: float) -> None:
+def hold_against_tests(
+    work: Path, faults: list[tuple[str, Mutant]], results: Path, *, budget: float, new: list[str]
+) -> None:
     """Try the mutants, each under its name in the results, one after the other; each result is written down at once."""
     import ezdxf  # noqa: F401
     import jinja2  # noqa: F401
@@ -127,7 +129,7 @@ def hold_against_tests(work: Path, faults: list[tuple[str, Mutant]], results: Pa
 
     scratch = work / f"copy-{results.stem}"
     fresh_copy(scratch)
-    maps = Maps(sorted((work / "maps").glob("*.json")), scratch)
+    maps = Maps(sorted((work / "maps").glob("*.json")), scratch, new=new)
     with results.open("a", encoding="utf-8") as out:
         for origin, fault in faults:
             tests = maps.tests_for(fault)
@@ -195,6 +197,7 @@ def main() -> None:
     )
     parser.add_argument("--again", action="store_true", help="only those not killed so far")
     parser.add_argument("--folders", nargs="*", default=list(TEST_FOLDERS), help="with maps: test folders or files")
+    parser.add_argument("--new", nargs="*", default=[], help="files of tests that the maps do not know yet")
     asked = parser.parse_args()
     asked.work.mkdir(parents=True, exist_ok=True)
     if asked.what == "maps":
@@ -211,7 +214,7 @@ def main() -> None:
             results.unlink(missing_ok=True)
             lot = drawn(PROJECT, all_mutants(PROJECT, asked.what), sample=asked.sample, seed=asked.seed)
             faults = [(origin_of(asdict(fault)), fault) for fault in lot]
-        hold_against_tests(asked.work, faults, results, budget=asked.budget)
+        hold_against_tests(asked.work, faults, results, budget=asked.budget, new=asked.new)
 
 
 if __name__ == "__main__":

@@ -68,7 +68,13 @@ class Chosen:
 
     @pytest.hookimpl(trylast=True)
     def pytest_collection_modifyitems(self, items: list[pytest.Item]) -> None:
-        items[:] = sorted((i for i in items if i.nodeid in self.place), key=lambda i: self.place[i.nodeid])
+        chosen = [(self.placed(item.nodeid), item) for item in items]
+        items[:] = [item for _, item in sorted((c for c in chosen if c[0] >= 0), key=lambda c: c[0])]
+
+    def placed(self, test: str) -> int:
+        """Return the turn of a test, -1 for none; a chosen file stands for all its tests."""
+        whole_file = self.place.get(test.partition("::")[0], -1)
+        return whole_file if whole_file >= 0 else self.place.get(test, -1)
 
     @pytest.hookimpl(wrapper=True)
     def pytest_runtest_protocol(self, item: pytest.Item):  # type: ignore[no-untyped-def]
