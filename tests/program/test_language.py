@@ -487,3 +487,16 @@ def test_the_end() -> None:
     assert (after.ended_at, after.after_end, len(after.moves)) == (3, 6, 1)
     assert read_program("").line_count == 0
     assert read_program("\n\n").line_count == 2
+
+
+def test_only_the_moves_of_a_canned_cycle_belong_to_one() -> None:
+    result = reading("G1 Z5 F100\nG2 X10 Y0 I5\nG0 Z10\nG81 X5 Y5 Z-2 R2\nX9\nG80\nG0 X0 Y0\nG1 X1")
+    cycles = result.moves.cycle.tolist()
+    assert cycles[:5] == [-1] * 5
+    assert cycles[-2:] == [-1, -1]
+    assert sorted(set(cycles)) == [-1, 0, 1]
+    # The two cycles drill at their own places
+    for number, x in ((0, 5.0), (1, 9.0)):
+        mine = result.moves.end[result.moves.cycle == number]
+        assert set(mine[:, 0].tolist()) == {x}
+        assert mine[:, 2].min() == -2.0

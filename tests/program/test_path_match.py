@@ -10,8 +10,9 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from moves_by_hand import columns
 
-from holecam.program.moves import Moves
+from holecam.program.moves import Kind, Moves
 from holecam.program.path_match import PathMatch, match_paths
 from holecam.program.path_pieces import Pieces, cutting_pieces, locate, part_of
 from holecam.program.reader import read_program
@@ -175,3 +176,22 @@ def test_a_program_of_another_part_is_given_up_within_bounds(monkeypatch: pytest
     found = match(plan, other)
     assert found.given_up > 0
     assert found.missing
+
+
+def test_where_nothing_is_planned_every_cut_is_too_much() -> None:
+    """A plan that mills nothing says nothing about a cut but that it should not be there."""
+    nothing = pieces(*SQUARE).take(np.zeros(0, dtype=np.intp))
+    found = match(nothing, pieces("G1 X20", "Y20"))
+    assert [(j, off) for j, off, _ in found.extra] == [(0, math.inf), (1, math.inf), (2, math.inf)]
+    assert found.repeats == 0
+    assert [place for _, _, place in found.extra] == [(0.0, 0.0, 0.0), (0.0, 0.0, -1.0), (20.0, 0.0, -1.0)]
+    assert clean(match(nothing, nothing))
+
+
+def test_a_move_that_rounding_makes_vanish_is_no_piece() -> None:
+    """Both ends on one step of 0.001 mm: nothing would be written. Across a half step it is one step long."""
+    for x0, x1, count in ((10.0, 10.0002, 0), (10.0002, 10.0, 0), (10.0004, 10.0006, 1), (-10.0, -10.0002, 0)):
+        one = columns((Kind.FEED, (x0, 10.0, -1.0), (x1, 10.0, -1.0), None))
+        assert len(cutting_pieces(one, 0.0, TOLERANCE, set(), 0.001)) == count
+    across = columns((Kind.FEED, (-10.0, 0.0, -1.0), (10.0, 0.0, -1.0), None))
+    assert len(cutting_pieces(across, 0.0, TOLERANCE, set(), 0.001)) == 1
