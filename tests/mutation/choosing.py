@@ -17,8 +17,8 @@ class Maps:
 
     def __init__(self, files: Iterable[Path], root: Path, *, new: Sequence[str] = ()) -> None:
         self.root = root
-        # Files of tests that no map knows yet, or not wholly: each is run whole where it names the module
-        self.new = {name: (root / name).read_text(encoding="utf-8") for name in new}
+        # Files or functions of tests that no map knows yet: they go first wherever their file names the module
+        self.new = {name: (root / name.partition("::")[0]).read_text(encoding="utf-8") for name in new}
         self.seconds: dict[str, float] = {}
         self.lines: dict[str, dict[int, set[str]]] = defaultdict(lambda: defaultdict(set))
         for file in files:
@@ -51,7 +51,7 @@ class Maps:
             seen[plain] += 1
         module = fault.path.removesuffix(".py").replace("/", ".")
         news = [name for name, text in self.new.items() if module in text]
-        known = [test for test in ordered if test.partition("::")[0] not in news]
+        known = [test for test in ordered if test.partition("::")[0] not in news and test.partition("[")[0] not in news]
         return [*news, *sorted(known, key=lambda test: (turn[test] > 0, self.seconds[test], test))]
 
     def _reaching(self, fault: Mutant) -> set[str]:

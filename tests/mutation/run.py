@@ -197,7 +197,9 @@ def main() -> None:
     )
     parser.add_argument("--again", action="store_true", help="only those not killed so far")
     parser.add_argument("--folders", nargs="*", default=list(TEST_FOLDERS), help="with maps: test folders or files")
-    parser.add_argument("--new", nargs="*", default=[], help="files of tests that the maps do not know yet")
+    parser.add_argument(
+        "--new", nargs="*", default=[], help="tests (files, or file::function) that the maps do not know yet"
+    )
     asked = parser.parse_args()
     asked.work.mkdir(parents=True, exist_ok=True)
     if asked.what == "maps":

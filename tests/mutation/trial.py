@@ -72,9 +72,9 @@ class Chosen:
         items[:] = [item for _, item in sorted((c for c in chosen if c[0] >= 0), key=lambda c: c[0])]
 
     def placed(self, test: str) -> int:
-        """Return the turn of a test, -1 for none; a chosen file stands for all its tests."""
-        whole_file = self.place.get(test.partition("::")[0], -1)
-        return whole_file if whole_file >= 0 else self.place.get(test, -1)
+        """Return the turn of a test, -1 for none; a file stands for all its tests, a function for all its cases."""
+        turns = (self.place.get(name, -1) for name in (test.partition("::")[0], test.partition("[")[0], test))
+        return next((turn for turn in turns if turn >= 0), -1)
 
     @pytest.hookimpl(wrapper=True)
     def pytest_runtest_protocol(self, item: pytest.Item):  # type: ignore[no-untyped-def]
