@@ -523,3 +523,26 @@ def test_a_sideways_rapid_in_the_stock_is_low_and_goes_through_metal() -> None:
 def test_each_fault_of_the_spindle_is_told_apart(line: str, codes: set[str]) -> None:
     found = {f.code for f in pocket("S2400 M3", line).findings}
     assert found & {"spindle-backward", "spindle-speed-missing", "spindle-stopped"} == codes
+
+
+def test_moves_through_the_air_do_not_shift_the_stops_of_the_plan() -> None:
+    """Ten hops over the work are no cuts: every hole still comes before or after the same stop."""
+    begin = "G0 Z12.700\nS1500"
+    hops = "G0 Z13.000\nG0 Z12.700\n" * 10
+    assert drilling(begin, f"G0 Z12.700\n{hops}S1500").findings == ()
+
+
+def test_a_hole_fed_by_hand_words_is_missed_as_a_planned_hole() -> None:
+    drill = ToolUse(1, "3 mm drill", ToolKind.TWIST_DRILL, 3.0, point_angle_deg=118)
+    motions = (
+        ToolChange(1), SpindleOn(1000), DrillCycle(7, 5, 5, 2, -4, 50), Rapid(x=10.0, y=20.0), Rapid(z=1.0),
+        Feed(60.0, z=-5.0), Rapid(z=12.0),
+    )  # fmt: skip
+    plan = ProgramPlan("by feed", (drill,), motions, 12.0, ProgramLimits(stock=BLOCK))
+    text = write_program(plan)
+    assert check_program(text, plan).findings == ()
+    finding = only(check_program(edited(text, "G1 Z-5.000 F60\n", ""), plan), "hole-missing")
+    assert finding.message.startswith("a planned hole with tool T1 is not made")
+    assert finding.place == (10.0, 20.0, -5.0)
+    cycle = only(check_program(edited(text, "G98 G81 X5.000 Y5.000 Z-4.000 R2.000 F50\n", ""), plan), "hole-missing")
+    assert cycle.message.startswith("hole 7 with tool T1 is not made")

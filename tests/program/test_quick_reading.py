@@ -202,3 +202,20 @@ def test_moves_are_the_same_values_whatever_the_chunks(monkeypatch: pytest.Monke
         monkeypatch.setattr(reader, "CHUNK", size)
         same(whole, read_program(body))
     assert dataclasses.is_dataclass(whole)
+
+
+@pytest.mark.parametrize(
+    ("line", "reads"),
+    [
+        ("N10 X2", True), ("N99999 X2", True), ("N0 X2", True), ("X2 N10", False), ("N10.5 X2", False),
+        ("N10. X2", False), ("N-3 X2", False), ("N123456 X2", None), ("N X2", False),
+    ],
+)  # fmt: skip
+@pytest.mark.parametrize("beside", [0, 3])
+def test_numbers_of_lines_are_looked_at_on_the_quick_way_too(line: str, reads: bool | None, beside: int) -> None:
+    """Alone or among plain lines with and without numbers: the same moves, or the same refusal."""
+    around = "".join(f"N{k} X{k}\nY{k}\n" for k in range(beside))
+    text = f"G21 G90\nT1 M6\nG0 Z10\nG0 X0 Y0\nS500 M3\nG1 F100 Z1\n{around}{line}\n{around}M5\nM30\n"
+    quick = both(text)
+    if reads is not None:
+        assert (not quick.refused) is reads
