@@ -16,6 +16,7 @@ from holecam.cuts.corner_relief import corners_of
 from holecam.cuts.cut_choices import Direction, KeepAway, SneakWish
 from holecam.cuts.cutter_choice import choose_cutter
 from holecam.cuts.cutters import MillingCutter
+from holecam.cuts.cutting_steps import PLAIN_STEP_OVER
 from holecam.cuts.kept_curves import walls_of_cut
 from holecam.cuts.offsets import OffsetStack
 from holecam.cuts.path_values import MoveKind, joined
@@ -280,3 +281,19 @@ def test_relief_waits_for_the_last_stage_of_sneaking_up() -> None:
     corner = plan.reliefs[0].center
     assert all(m.at != corner for m in first.moves())
     assert any(m.at == corner for m in last.moves())
+
+
+@pytest.mark.parametrize(("feed", "rate"), [(None, 600.0), (150.0, 150.0)])
+def test_minutes_of_a_cutter_are_its_way_over_its_feed(feed: float | None, rate: float) -> None:
+    """60 x 40, 6 mm: the centre covers 54 x 34 in rows 0.4 D apart and goes once round: (1836 / 2.4 + 176) / feed."""
+    choice = choose_cutter(
+        PATCH.outline, [SIX, THREE], what="patch", depth=2.0, feed=None if feed is None else lambda cutter: feed
+    )
+    step = PLAIN_STEP_OVER
+    assert choice.verdicts[0].minutes == pytest.approx((54 * 34 / (step * 6) + 176) / rate)
+    rate_of_three = 300.0 if feed is None else feed
+    assert choice.verdicts[1].minutes == pytest.approx((57 * 37 / (step * 3) + 188) / rate_of_three)
+    # The two leave four inside corners of (1 - pi/4) R^2 each
+    assert [v.left_area for v in choice.verdicts] == pytest.approx(
+        [4 * (1 - math.pi / 4) * 9.0, 4 * (1 - math.pi / 4) * 2.25], rel=1e-3
+    )
