@@ -140,6 +140,8 @@ def layer_from_readings(
         raise InputError(
             f'"{name}": {len(readings)} readings and {len(places)} places: expected one for each', key=name
         )
+    if places is not None and not all(math.isfinite(p) for p in places):
+        raise InputError(f'"{name}": places of the readings: expected finite lengths, got {list(places)}', key=name)
     if places is not None and len(readings) >= PLACES_FOR_A_WEDGE and max(places) > min(places):
         fit = _sloping(readings, places, cut_from, cut_to)
     else:
@@ -224,8 +226,6 @@ def _level(readings: Sequence[float]) -> _Fit:
 
 def _sloping(readings: Sequence[float], places: Sequence[float], cut_from: float | None, cut_to: float | None) -> _Fit:
     """Return the fitted line at the thinner end of the cut, with the standard doubt of one more place there."""
-    if not all(math.isfinite(p) for p in places):
-        raise InputError("places of the readings: expected finite lengths")
     start = min(places) if cut_from is None else cut_from
     end = max(places) if cut_to is None else cut_to
     n, mean, middle = len(readings), fmean(readings), fmean(places)

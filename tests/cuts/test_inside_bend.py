@@ -216,3 +216,19 @@ def test_walls_that_cannot_be_are_named(make: object, message: str) -> None:
     assert callable(make)
     with pytest.raises(InputError, match=message):
         make()
+
+
+@pytest.mark.parametrize("bad", [math.nan, math.inf, -0.001])
+def test_no_margin_of_a_bend_is_taken_that_is_no_length(bad: float) -> None:
+    """An endless or unknown margin would silently move the flank to nowhere."""
+    for sizes in ((bad, 0.05, 0.0), (2.0, bad, 0.0), (2.0, 0.05, bad)):
+        with pytest.raises(InputError, match=f"{bad} mm: expected a length of 0 or more"):
+            InsideBend(*sizes)
+    for what in ("runout", "spring", "backlash"):
+        with pytest.raises(InputError, match=f"{what} {bad} mm: expected a length of 0 or more"):
+            sideways_margin(0.1, **{what: bad})
+    with pytest.raises(InputError, match=f"margin {bad} mm"):
+        sideways_margin(bad)
+    assert sideways_margin(0.0) == 0.0
+    with pytest.raises(InputError, match=r"height inf mm"):
+        flank_limit(InsideBend(2.0, 0.05), height=math.inf, corner_radius=0.0)

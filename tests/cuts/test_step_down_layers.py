@@ -266,3 +266,13 @@ def test_face_that_is_not_in_the_stack_is_named_with_those_that_are() -> None:
 def test_nothing_has_no_doubt() -> None:
     assert NOTHING.standard == 0.0
     assert NOTHING.doubt(DoubtRule.WORST_CASE, 3.0) == 0.0
+
+
+def test_faces_above_and_below_the_touched_one_by_hand() -> None:
+    """Paint 0.1, bar 4.7, solder 0.1, sheet 0.6, tape 0.2 on a block of 9: touched on each face in turn, offset 0."""
+    thick = (("paint", 0.1), ("bar", 4.7), ("solder", 0.1), ("sheet", 0.6), ("tape", 0.2), ("block", 9.0))
+    stack = LayerStack(tuple(Layer.of(n, t, within=0.0, keep=n == "sheet") for n, t in thick))
+    tops = [-sum(t for _, t in thick[:k]) for k in range(len(thick))]
+    for k, (name, _) in enumerate(thick):
+        found = TouchedStack(stack, HeightTouch(name, "x", 0.0, 0.0), Fraction(1, 1000))
+        assert [face.value for face in found.faces] == pytest.approx([top - tops[k] for top in tops], abs=1e-12)

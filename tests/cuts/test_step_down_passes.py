@@ -259,3 +259,13 @@ def test_asked_floor_below_the_hard_floor_is_never_clamped() -> None:
     assert not fine.below_hard_floor
     assert fine.passes[-1].z == pytest.approx(-4.0, abs=0.0127)
     assert fine.passes[-1].z >= -4.0
+
+
+@pytest.mark.parametrize("chance", [0.0, 1.0, -0.1, 1.5, math.nan])
+def test_a_chance_for_stops_lies_between_none_and_all(chance: float) -> None:
+    with pytest.raises(InputError, match=f"chance for a stop {chance}: expected between 0 and 1"):
+        HeightsRequest(rail(), PassRule(0.2), stop_chance=chance)
+    assert HeightsRequest(rail(), PassRule(0.2), stop_chance=0.999).stop_chance == 0.999
+    for floor in (math.nan, math.inf):
+        with pytest.raises(InputError, match=f"floor {floor} mm: expected a finite height"):
+            HeightsRequest(rail(), PassRule(0.2), asked_floor=floor)

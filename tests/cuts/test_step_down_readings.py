@@ -139,3 +139,36 @@ def test_bad_readings(readings: list[float], message: str) -> None:
 def test_layer_that_comes_out_negative_is_refused() -> None:
     with pytest.raises(InputError, match=r"leaves -0.0100 mm: expected a layer above zero"):
         layer_from_readings("solder", [5.0, 5.0], less=Estimate(5.01))
+
+
+@pytest.mark.parametrize("lost", [-0.1, 100.0, 120.0, math.nan])
+def test_solder_cannot_be_lost_that_was_not_there(lost: float) -> None:
+    sizes = {"joint_area": 1500.0, "local_half_width": 0.0, "lost_percent": lost}
+    with pytest.raises(InputError, match=f"solder lost {lost} percent: expected 0 up to 100"):
+        layer_from_wire("solder", wire_length=200.0, wire_diameter=1.0, **sizes)
+    with pytest.raises(InputError, match=f"solder lost {lost} percent"):
+        layer_from_mass("solder", mass_g=1.3, density_g_cm3=8.4, **sizes)
+    half = layer_from_wire("solder", wire_length=200.0, wire_diameter=1.0, **(sizes | {"lost_percent": 50.0}))
+    assert half.value == pytest.approx(0.5 * 200.0 * math.pi / 4 / 1500.0)
+
+
+@pytest.mark.parametrize("place", [math.nan, math.inf])
+@pytest.mark.parametrize("at", [0, 2])
+def test_readings_at_places_that_are_none_are_refused(place: float, at: int) -> None:
+    """Also where they are too few for a slope: an unknown place must not quietly leave the wedge out."""
+    for count in (3, 5):
+        places = [10.0 * k for k in range(count)]
+        places[at] = place
+        with pytest.raises(InputError, match="places of the readings: expected finite lengths"):
+            layer_from_readings("solder", [0.20, 0.19, 0.18, 0.17, 0.16][:count], places=places)
+
+
+@pytest.mark.parametrize(("chance", "freedom"), [(0.49, 3), (1.0, 3), (1.2, 3), (0.9, 0), (math.nan, 3)])
+def test_student_needs_a_chance_and_freedom(chance: float, freedom: int) -> None:
+    with pytest.raises(InputError, match=r"expected 0\.5 to 1 and 1 or more"):
+        student_quantile(chance, freedom)
+
+
+def test_student_at_the_ends() -> None:
+    assert student_quantile(0.5, 4) == pytest.approx(0.0, abs=1e-9)
+    assert student_quantile(0.95, 1) == pytest.approx(math.tan(0.45 * math.pi))  # the Cauchy distribution
