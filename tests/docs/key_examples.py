@@ -132,6 +132,7 @@ file = "outline.dxf"
 finish = "0.005"
 float_below = "1/32"
 floor_margin = "0.001"
+floor_z = "-0.1860"
 found_by = "edge finder"
 free_along = 15
 from = ["0.120", "0.400"]
@@ -141,6 +142,7 @@ gap = "0.002"
 grid = { columns = 4, rows = 2, pitch = ["1", "3/4"] }
 head_diameter = "0.226"
 height_within = "0.005"
+high_spot = "0.003"
 holes_within = "0.003"
 in = "former"
 island = [{ circle = "1/2", centre = ["2", "1"] }]
@@ -154,6 +156,7 @@ least = "3/16"
 least_bottom = "1/4"
 least_wall = "1/4"
 leave_bottom = "0.040"
+least_chip = "0.0003"
 leave_out = [3]
 length = "6-1/4"
 like = "old row"
