@@ -1,6 +1,6 @@
 """Run the command line with ``python -m holecam``."""
 
-from holecam.cli.main import main
+from holecam.cli.entry import main
 
 if __name__ == "__main__":
     main()

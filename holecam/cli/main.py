@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import gc
 import os
 import sys
@@ -12,9 +13,13 @@ from typer.core import TyperGroup
 
 import holecam
 from holecam.cli.commands import COMMANDS
+from holecam.cli.entry import stopped
 from holecam.errors import HolecamError, mistake_words
 
 EXIT_DONE, EXIT_WITHHELD, EXIT_INPUT, EXIT_MISTAKE = 0, 1, 2, 70
+
+_NOT_PRINTED = (errno.ENOSPC, errno.EIO, errno.EBADF, errno.EDQUOT, errno.EFBIG)
+"""What a file to which the output is sent may answer; a file that the program opens itself has its name with it."""
 
 
 class LazyCommands(TyperGroup):
@@ -65,13 +70,27 @@ def main() -> None:
     # What the imports made lives to the end: set aside, it is not searched for garbage again, which at exit alone takes
     # a tenth of a look-up's time
     gc.freeze()
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="backslashreplace")  # a name that the terminal cannot show is spelt out
     try:
         app()
     except HolecamError as error:
         print(error, file=sys.stderr)
         sys.exit(EXIT_INPUT)
     except Exception as error:
-        if os.environ.get("HOLECAM_TRACEBACK"):
+        if os.environ.get("HOLECAM_TRACEBACK") or stopped():
             raise
+        if isinstance(error, OSError) and error.errno in _NOT_PRINTED and error.filename is None:
+            print(f"The result could not be printed ({(error.strerror or '').lower()}).", file=sys.stderr)
+            _give_up_output()
+            sys.exit(EXIT_INPUT)
         print(mistake_words(error), file=sys.stderr)
         sys.exit(EXIT_MISTAKE)
+
+
+def _give_up_output() -> None:
+    """Send what is still to be printed nowhere, so that the interpreter does not try again while it ends."""
+    handle = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(handle, 1)
+    os.close(handle)

@@ -21,7 +21,7 @@ def new(
     import json
     from pathlib import Path
 
-    from holecam.delivery.folder import write_new
+    from holecam.delivery.whole_files import write_new
     from holecam.errors import InputError
     from holecam.job.starter import STARTER_NAME, starter_job
 

@@ -10,6 +10,7 @@ from pathlib import Path
 import typer
 
 from holecam.cli.delivered_text import delivered_text
+from holecam.cli.entry import Stopped, ended_by_ctrl_c
 from holecam.delivery.watching import SECONDS_BETWEEN_LOOKS, Outcome, WatchedJob
 from holecam.errors import mistake_words
 from holecam.job.files import file_state
@@ -37,7 +38,9 @@ def watch_job(job: Path, folder: Path, *, unit: Unit | None, printer_scale: tupl
                 if not outcome.trouble or outcome.trouble != before.trouble or changed != (str(job),):
                     typer.echo(f"\n{time.strftime('%H:%M:%S')} {_names(changed)} changed")
                     _show(outcome, first=False)
-    except KeyboardInterrupt:
+    except (KeyboardInterrupt, Stopped) as ending:
+        if isinstance(ending, Stopped) and not ended_by_ctrl_c():
+            raise
         typer.echo("\nEnded. The folder holds the last good plan." if outcome.planned else "\nEnded.")
     return outcome.exit_code
 

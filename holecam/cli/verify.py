@@ -4,21 +4,14 @@ from __future__ import annotations
 
 from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
 from holecam.cli.command_frame import app_for_command
 from holecam.cli.options import AsJson, InUnit, show_json
 
-if TYPE_CHECKING:
-    from holecam.plan.motions import Dialect, ProgramLimits
-    from holecam.program import CheckResult
-
 app = app_for_command()
-
-LARGEST_FILE = 500_000_000
-"""Bytes. A program of a mill that is longer than this is another file by mistake."""
 
 
 class Centers(StrEnum):
@@ -77,76 +70,29 @@ def verify(
     Exit code 0: nothing is wrong that withholds it. 1: a finding withholds it. 2: a file or an option is wrong.
     """
     from holecam.cli.verify_text import result_facts, result_lines
+    from holecam.delivery.program_check import check_alone, check_with_job, read_program_text
+    from holecam.lengths import parse_length
     from holecam.plan.motions import Dialect
 
-    text = read_text(program)
+    text = read_program_text(program)
     if job is not None:
         _refuse_with_job(safe_height, floor, centers, remarks, tool_change)
         result = check_with_job(text, job, meant_as or program.name, against_plan=against_plan)
     else:
         _refuse_without_job(against_plan=against_plan, meant_as=meant_as)
         spoken = Dialect(arc_centers=centers.value, comments=remarks.value, tool_change=tool_change.value)
-        result = check_alone(text, spoken, safe_height, floor)
+        result = check_alone(
+            text,
+            spoken,
+            safe_height=None if safe_height is None else float(parse_length(safe_height, unit=None, key="safe-height")),
+            floor=None if floor is None else float(parse_length(floor, unit=None, key="floor")),
+        )
     if as_json:
         show_json(result_facts(program.name, result))
     else:
         shown = unit.value if unit else result.account.units or "mm"
         typer.echo("\n".join(result_lines(program.name, result, "in" if shown == "in" else "mm")))
     raise typer.Exit(0 if result.passed else 1)
-
-
-def read_text(path: Path) -> str:
-    """Return the text of a program; bytes that are not UTF-8 are read as Latin-1, they matter in remarks only."""
-    from holecam.errors import InputError
-
-    try:
-        if path.stat().st_size > LARGEST_FILE:
-            raise InputError(f"{path}: expected a program of at most {LARGEST_FILE // 1_000_000} MB", key="program")
-        data = path.read_bytes()
-    except OSError as error:
-        raise InputError(
-            f"{path}: cannot be read ({error.strerror}); expected a program file", key="program"
-        ) from error
-    try:
-        return data.decode("utf-8")
-    except UnicodeDecodeError:
-        return data.decode("latin-1")
-
-
-def check_alone(text: str, dialect: Dialect, safe_height: str | None, floor: str | None) -> CheckResult:
-    """Return the result without a job, with the two limits of the command line, if given."""
-    from holecam.lengths import parse_length
-    from holecam.plan.motions import HardFloor, ProgramLimits
-    from holecam.program import verify_text
-
-    def height(text: str | None, key: str) -> float | None:
-        return None if text is None else float(parse_length(text, unit=None, key=key))
-
-    lowest = height(floor, "floor")
-    floors = () if lowest is None else (HardFloor("", lowest, source="--floor"),)
-    limits: ProgramLimits = ProgramLimits(hard_floors=floors)
-    return verify_text(text, dialect=dialect, limits=limits, safe_height=height(safe_height, "safe-height"))
-
-
-def check_with_job(text: str, job: Path, name: str, *, against_plan: bool) -> CheckResult:
-    """Return the result with the tools, limits and dialect of a job's program, and at wish against its plan.
-
-    Without the plan the expected holes are left out: only what must never happen is checked.
-    """
-    from dataclasses import replace
-
-    from holecam.delivery.planned_program import planned_program
-    from holecam.program import CheckResult, check_program, job_mark_finding, verify_text
-
-    found = planned_program(job, name)
-    plan, dialect = found.program, found.plan.dialect
-    if against_plan:
-        result = check_program(text, plan, dialect)
-    else:
-        limits = replace(plan.limits, holes=())
-        result = verify_text(text, dialect=dialect, limits=limits, tools=plan.tools, safe_height=plan.safe_height)
-    mark = job_mark_finding(text, found.plan.fingerprint)
-    return result if mark is None else CheckResult((mark, *result.findings), result.account)
 
 
 def _refuse_with_job(

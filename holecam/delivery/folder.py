@@ -1,26 +1,51 @@
 """Write a set of files into a folder so that nothing is half-written and nothing of the user's is lost.
 
-Every file is written beside its target and renamed onto it. A hidden list in the folder remembers the digest of what
-was written last; a file that no longer agrees with its digest was edited by somebody and is kept under another name.
+Every new content reaches the disk under a hidden name first; then all files get their names in one go, which Ctrl-C
+waits for. Should the power or the system cut that moment short, a file is left that says so. A hidden list in the
+folder remembers the digest of what was written; a file that does not agree with it was edited by somebody and is kept
+under another name.
 """
 
 from __future__ import annotations
 
 import contextlib
+import errno
 import hashlib
 import json
 import os
-import tempfile
+import stat
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from holecam.delivery.whole_files import (
+    folder_for_writing,
+    keep_under,
+    take_away_left_behind,
+    uninterrupted,
+    why_not,
+    write_aside,
+)
 from holecam.errors import InputError, OutputError
 
 RECORD_NAME = ".holecam-written.json"
 LOCK_NAME = ".holecam-lock"
+BROKEN_OFF = "BROKEN-OFF.txt"
+"""There only when a run was killed, or failed, between the first and the last file that it put in place."""
+
+BROKEN_OFF_TEXT = (
+    "A run of holecam was broken off while it put its files here.\n"
+    "Some files in this folder are new and some are old: use none of them.\n"
+    "Plan the job again into this folder. This file then goes away by itself.\n"
+)
 MOST_KEPT = 999
 """Edited copies of one file that are kept before the user is asked to tidy up."""
+
+LARGEST_RECORD = 10_000_000
+"""Bytes of the hidden list that are read; a longer one is not ours."""
+
+Record = Mapping[str, frozenset[str]]
+"""By file name: digests of what this program wrote under it. More than one while files are put in place."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,84 +76,109 @@ def deliver(folder: Path, files: Mapping[str, bytes], *, retire: tuple[str, ...]
     InputError
         A name is not a plain file name.
     OutputError
-        The folder cannot be written or another run is writing into it. Files already there stay as they were.
+        The folder cannot be written or another run is writing into it. Files already there stay as they were; where a
+        disk fails while files are put in place, ``BROKEN-OFF.txt`` says that old and new ones are mixed.
     """
     for name in files:
-        if not name or name != Path(name).name or name.startswith("."):
+        if not name or name != Path(name).name or name.startswith(".") or name == BROKEN_OFF:
             raise InputError(f'file name "{name}": expected a plain name without folders')
     try:
-        folder.mkdir(parents=True, exist_ok=True)
-        with _only_writer(folder):
-            return _deliver_locked(folder, files, retire)
-    except OSError as error:
-        raise OutputError(_why(folder, error)) from error
+        with folder_for_writing(folder, hidden=(LOCK_NAME,)), _only_writer(folder):
+            try:
+                take_away_left_behind(folder)
+                return _deliver_locked(folder, files, retire)
+            finally:
+                with uninterrupted():
+                    take_away_left_behind(folder)
+    except (OSError, ValueError) as error:  # a zero character in a name is a ValueError
+        if isinstance(error, InputError):
+            raise
+        raise OutputError(why_not(folder, error)) from error
 
 
 def _deliver_locked(folder: Path, files: Mapping[str, bytes], retire: tuple[str, ...]) -> Delivered:
     record = _read_record(folder)
-    written, unchanged, kept = [], [], []
+    changed = {name: content for name, content in files.items() if not _same(folder / name, content)}
+    for name in changed:
+        _refuse_strange(folder / name)
+    stale = _stale(folder, files, record, retire)
+    digests = {name: frozenset([_digest(content)]) for name, content in files.items()}
+    lasting = {n: d for n, d in record.items() if n not in stale} | digests
+    if not changed and not stale and lasting == record and not (folder / BROKEN_OFF).exists():
+        return Delivered(folder, (), tuple(files), ())
     # All new contents reach the disk before the first old file is touched: a full disk then loses nothing
-    aside: dict[str, Path] = {}
+    aside = {name: write_aside(folder, content) for name, content in changed.items()}
+    both = {n: record.get(n, frozenset()) | digests.get(n, frozenset()) for n in record.keys() | digests.keys()}
+    record_during, record_after = _record_aside(folder, both), _record_aside(folder, lasting)
+    mark = write_aside(folder, BROKEN_OFF_TEXT.encode())
+    kept = [(name, other) for name in changed if (other := _keep_if_edited(folder, name, record))]
+    with uninterrupted():
+        os.replace(record_during, folder / RECORD_NAME)  # what a killed run wrote is not taken for somebody's work
+        os.replace(mark, folder / BROKEN_OFF)
+        try:
+            for name, temporary in aside.items():
+                os.replace(temporary, folder / name)
+            for name in stale:
+                (folder / name).unlink(missing_ok=True)
+            os.replace(record_after, folder / RECORD_NAME)
+        except OSError as error:
+            reason = (error.strerror or str(error)).lower()
+            raise OutputError(
+                f"{folder}: the disk failed while files were put in place ({reason}). Old and new files may be mixed: "
+                f"use none of them ({BROKEN_OFF} says so there too), and plan the job again, into another folder."
+            ) from error
+        _reach_the_disk(folder)
+        (folder / BROKEN_OFF).unlink(missing_ok=True)
+    unchanged = tuple(name for name in files if name not in changed)
+    return Delivered(folder, tuple(changed), unchanged, tuple(kept), stale)
+
+
+def _refuse_strange(path: Path) -> None:
+    """Refuse a name under which something stands that is neither a file nor a link: it is not ours to move."""
     try:
-        for name, content in files.items():
-            if _same(folder / name, content):
-                unchanged.append(name)
-            else:
-                aside[name] = _write_aside(folder, name, content)
-        for name, temporary in aside.items():
-            other = _keep_if_edited(folder, name, record)
-            if other:
-                kept.append((name, other))
-            os.replace(temporary, folder / name)
-            written.append(name)
-    finally:
-        for temporary in aside.values():
-            temporary.unlink(missing_ok=True)
-    removed = _retire(folder, files, record, retire)
-    digests = {n: d for n, d in record.items() if n not in removed} | {n: _digest(c) for n, c in files.items()}
-    content = json.dumps(digests, indent=0, sort_keys=True).encode()
-    os.replace(_write_aside(folder, RECORD_NAME, content), folder / RECORD_NAME)
-    return Delivered(folder, tuple(written), tuple(unchanged), tuple(kept), tuple(removed))
+        mode = path.lstat().st_mode
+    except FileNotFoundError:
+        return
+    if not (stat.S_ISREG(mode) or stat.S_ISLNK(mode)):
+        what = "a folder" if stat.S_ISDIR(mode) else "a pipe or device"
+        raise OutputError(f"{path} is {what}; a file of that name has to be written. Move it away.")
 
 
-def _retire(folder: Path, files: Mapping[str, bytes], record: Mapping[str, str], retire: tuple[str, ...]) -> list[str]:
-    removed = []
+def _stale(folder: Path, files: Mapping[str, bytes], record: Record, retire: tuple[str, ...]) -> tuple[str, ...]:
+    """Return files of an earlier run that nobody edited and that are not planned any more."""
+    found: dict[str, None] = {}
     for pattern in retire:
         for path in sorted(folder.glob(pattern)):
-            stale = path.name not in files and path.name in record and path.is_file() and not path.is_symlink()
-            if stale and _digest(path.read_bytes()) == record[path.name]:
-                path.unlink()
-                removed.append(path.name)
-    return removed
+            if path.name not in files and path.name in record and _is_plain(path):
+                digest = _digest_of(path)
+                if digest in record[path.name]:
+                    found[path.name] = None
+    return tuple(found)
 
 
-def write_new(path: Path, content: bytes) -> None:
-    """Write one file that must not exist yet, whole or not at all.
+def _keep_if_edited(folder: Path, name: str, record: Record) -> str:
+    """Give an edited file a second name and return it; empty when there is nothing to keep."""
+    path = folder / name
+    if not os.path.lexists(path):
+        return ""
+    digest = _digest_of(path) if _is_plain(path) else None
+    if digest is not None and digest in record.get(name, frozenset()):
+        return ""
+    for number in range(1, MOST_KEPT + 1):
+        other = path.with_name(f"{path.stem}.edited-{number}{path.suffix}")
+        if not os.path.lexists(other):
+            keep_under(path, other)
+            return other.name
+        if digest is not None and _is_plain(other) and _digest_of(other) == digest:
+            return other.name  # kept by a run that was broken off afterwards
+    raise OutputError(f"{path}: {MOST_KEPT} edited copies are kept already; move some of them away")
 
-    Raises
-    ------
-    InputError
-        Something of that name is there already.
-    OutputError
-        It cannot be written.
-    """
-    if path.exists() or path.is_symlink():
-        raise InputError(f"{path} is there already; choose another name or move it away", key=str(path))
+
+def _is_plain(path: Path) -> bool:
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        temporary = _write_aside(path.parent, path.name, content)
-        try:
-            os.link(temporary, path)  # unlike a rename, this fails when somebody made the file meanwhile
-        except FileExistsError as error:
-            raise InputError(f"{path} is there already; choose another name or move it away") from error
-        finally:
-            temporary.unlink(missing_ok=True)
-    except OSError as error:
-        raise OutputError(_why(path, error)) from error
-
-
-def _digest(content: bytes) -> str:
-    return hashlib.sha256(content).hexdigest()
+        return stat.S_ISREG(path.lstat().st_mode)
+    except OSError:
+        return False
 
 
 def _same(path: Path, content: bytes) -> bool:
@@ -138,61 +188,63 @@ def _same(path: Path, content: bytes) -> bool:
         return False
 
 
-def _write_aside(folder: Path, name: str, content: bytes) -> Path:
-    handle, text = tempfile.mkstemp(prefix=f".{name}.", suffix=".part", dir=folder)
-    temporary = Path(text)
+def _digest(content: bytes) -> str:
+    return hashlib.sha256(content).hexdigest()
+
+
+def _digest_of(path: Path) -> str:
+    with path.open("rb") as stream:
+        return hashlib.file_digest(stream, "sha256").hexdigest()
+
+
+def _record_aside(folder: Path, record: Record) -> Path:
+    content = {name: sorted(digests) for name, digests in record.items()}
+    return write_aside(folder, json.dumps(content, indent=0, sort_keys=True).encode())
+
+
+def _read_record(folder: Path) -> dict[str, frozenset[str]]:
+    path = folder / RECORD_NAME
     try:
-        with os.fdopen(handle, "wb") as out:
-            out.write(content)
-            out.flush()
-            os.fsync(out.fileno())
-        os.chmod(temporary, 0o666 & ~_umask())
-    except BaseException:
-        temporary.unlink(missing_ok=True)
-        raise
-    return temporary
-
-
-def _umask() -> int:
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask
-
-
-def _keep_if_edited(folder: Path, name: str, record: Mapping[str, str]) -> str:
-    """Move an edited file out of the way and return its new name; empty when there is nothing to keep."""
-    path = folder / name
-    if path.is_dir():
-        raise OutputError(f"{path} is a folder; a file of that name has to be written. Move the folder away.")
-    if not path.exists() or _digest(path.read_bytes()) == record.get(name):
-        return ""
-    for number in range(1, MOST_KEPT + 1):
-        other = path.with_name(f"{path.stem}.edited-{number}{path.suffix}")
-        if not other.exists():
-            os.replace(_write_aside(folder, other.name, path.read_bytes()), other)
-            return other.name
-    raise OutputError(f"{path}: {MOST_KEPT} edited copies are kept already; move some of them away")
-
-
-def _read_record(folder: Path) -> dict[str, str]:
-    try:
-        data = json.loads((folder / RECORD_NAME).read_text(encoding="utf-8"))
-    except (OSError, ValueError):
+        if not _is_plain(path) or path.stat().st_size > LARGEST_RECORD:
+            return {}
+        data = json.loads(path.read_text(encoding="utf-8"))
+    except (OSError, ValueError, RecursionError):
         return {}
-    return {str(k): str(v) for k, v in data.items()} if isinstance(data, dict) else {}
+    if not isinstance(data, dict):
+        return {}
+    return {str(n): frozenset(map(str, d if isinstance(d, list) else [d])) for n, d in data.items()}
+
+
+def _reach_the_disk(folder: Path) -> None:
+    """Have the new names reach the disk as well, where the system can do that for a folder."""
+    with contextlib.suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
 
 
 @contextlib.contextmanager
 def _only_writer(folder: Path) -> Iterator[None]:
     """Hold the folder for this run; the system lets go of it even when the run is killed."""
-    with open(folder / LOCK_NAME, "a+b") as lock:
+    path = folder / LOCK_NAME
+    if path.is_symlink():
+        raise OutputError(f"{path} is a link; take it away, or give another folder")
+    flags = os.O_RDWR | os.O_CREAT | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0)
+    handle = os.open(path, flags, 0o666)
+    try:
         try:
-            _lock(lock.fileno())
+            _lock(handle)
         except OSError as error:
-            raise OutputError(
-                f"{folder}: another run is writing here now; wait for it, or give another --out"
-            ) from error
+            if error.errno in (errno.EAGAIN, errno.EACCES, errno.EDEADLK):
+                raise OutputError(
+                    f"{folder}: another run is writing here now; wait for it, or give another folder (--out)"
+                ) from error
+            raise
         yield
+    finally:
+        os.close(handle)
 
 
 def _lock(handle: int) -> None:
@@ -204,8 +256,3 @@ def _lock(handle: int) -> None:
         msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)  # type: ignore[attr-defined,unused-ignore]
     else:
         fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
-
-
-def _why(path: Path, error: OSError) -> str:
-    reason = (error.strerror or str(error)).lower()
-    return f"{path}: cannot be written ({reason}). Nothing that was there has been replaced by half a file."

@@ -9,6 +9,7 @@ from pathlib import Path
 from holecam.delivery.folder import Delivered, deliver
 from holecam.job.models import Job
 from holecam.job.reader import read_job
+from holecam.job.source import refuse_changed_files
 from holecam.lengths import Unit
 from holecam.output.layout_drawing import layout_dxf
 from holecam.output.paper_template import paper_template
@@ -71,9 +72,12 @@ def plan_file(path: Path, *, unit: Unit | None = None) -> PlannedJob:
     Raises
     ------
     InputError
-        The job cannot be read or planned; the message lists every problem.
+        The job cannot be read or planned; the message lists every problem. Or its file, or a drawing, was changed
+        meanwhile: papers of two states of a job must not be mixed.
     """
-    return plan_job(read_in_unit(path, unit))
+    planned = plan_job(read_in_unit(path, unit))
+    refuse_changed_files(planned.job.source)
+    return planned
 
 
 def read_in_unit(path: Path, unit: Unit | None) -> Job:

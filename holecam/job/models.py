@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any, Literal
 
 from pydantic import Field, ModelWrapValidatorHandler, PrivateAttr, model_validator
@@ -15,18 +14,7 @@ from holecam.job.models_mate import Mate
 from holecam.job.models_part import Body, KeepOut, Limit, OtherHand, Part
 from holecam.job.models_step_down import StepDown
 from holecam.job.quantities import Day, Model, Name, Text, Texts, bare_numbers_in, unit_of_bare_numbers
-
-
-@dataclass(frozen=True, slots=True)
-class Source:
-    """Where a job came from."""
-
-    file: str = ""
-    """Path as the user gave it."""
-    folder: str = ""
-    """Folder from which drawings are looked up; empty is the current one."""
-    fingerprint: str = ""
-    """SHA-256 of the file's bytes, hexadecimal; empty for a job that was built in Python."""
+from holecam.job.source import Source
 
 
 class Job(Model):
@@ -113,7 +101,7 @@ def job_from_dict(data: dict[str, Any], *, unit: Literal["in", "mm"] | None = No
     Parameters
     ----------
     data : dict
-        As a TOML reader would give it.
+        As a TOML reader would give it; arrays, fractions and decimals are taken too.
     unit : {"in", "mm"}, optional
         Unit of bare numbers where ``data`` has no ``unit`` of its own.
     folder : str
@@ -124,9 +112,11 @@ def job_from_dict(data: dict[str, Any], *, unit: Literal["in", "mm"] | None = No
     InputError
         Something is wrong with the values; the message lists all of it (see :mod:`holecam.job.reader`).
     """
+    from holecam.job.plain_values import plain_values
     from holecam.job.reader import check_data  # the reader knows how to word what pydantic finds
 
-    return check_data({"unit": unit, **data} if unit is not None else data, folder=folder)
+    values = plain_values(data)
+    return check_data(values if unit is None else {"unit": unit, **values}, folder=folder)
 
 
 class ChainFile(Model):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import os
 from collections.abc import Mapping
 from typing import Any, TypeVar
@@ -13,11 +12,12 @@ from holecam.errors import FileContentError, Problem
 from holecam.job.faults import faults_of, problems_of
 from holecam.job.files import read_bytes
 from holecam.job.hole_numbers import hole_number_faults
-from holecam.job.models import ChainFile, Job, Source
+from holecam.job.models import ChainFile, Job
 from holecam.job.positions import Positions, positions
 from holecam.job.quantities import bare_numbers_in, drawings_in
 from holecam.job.references import reference_faults
 from holecam.job.sizes import size_faults
+from holecam.job.source import Source, source_of
 from holecam.job.syntax import parse_toml
 
 LARGEST_FILE = 2_000_000
@@ -44,17 +44,15 @@ def read_job(path: str | os.PathLike[str]) -> Job:
 def parse_job(text: str, *, file: str = "job", folder: str | None = None, raw: bytes | None = None) -> Job:
     """Return the job in a text; ``folder`` is where drawings are, by default the folder of ``file``."""
     data = parse_toml(text, file=file)
-    source = Source(
-        file=file,
-        folder=os.path.dirname(file) if folder is None else folder,
-        fingerprint=hashlib.sha256(text.encode() if raw is None else raw).hexdigest(),
-    )
-    return _checked_job(data, source=source, text=text)
+    where = os.path.dirname(file) if folder is None else folder
+    job = _checked_job(data, text=text, file=file, folder=where)
+    return job.with_source(source_of(job, file=file, folder=where, raw=raw))
 
 
 def check_data(data: Mapping[str, Any], *, folder: str = "", file: str = "job") -> Job:
     """Return the job in plain values, as a TOML reader or a program would give them; problems have no lines."""
-    return _checked_job(data, source=Source(folder=folder), text="", file=file)
+    job = _checked_job(data, text="", file=file, folder=folder)
+    return job.with_source(source_of(job, folder=folder))
 
 
 def read_chains(path: str | os.PathLike[str]) -> ChainFile:
@@ -77,12 +75,11 @@ def read_chains(path: str | os.PathLike[str]) -> ChainFile:
     return _validated(ChainFile, data, file=file, text=text, folder=os.path.dirname(file))
 
 
-def _checked_job(data: Mapping[str, Any], *, source: Source, text: str, file: str = "") -> Job:
-    name = source.file or file
-    job = _validated(Job, data, file=name, text=text, folder=source.folder).with_source(source)
+def _checked_job(data: Mapping[str, Any], *, text: str, file: str, folder: str) -> Job:
+    job = _validated(Job, data, file=file, text=text, folder=folder).with_source(Source(file, folder))
     faults = [*hole_number_faults(job), *size_faults(job)]
     if faults:
-        raise FileContentError(problems_of(faults, data=data, file=name, places=_places(text)))
+        raise FileContentError(problems_of(faults, data=data, file=file, places=_places(text)))
     return job
 
 

@@ -124,7 +124,10 @@ def test_with_a_job_and_against_its_plan(planned: Path) -> None:
 def test_a_job_that_changed_is_told(planned: Path) -> None:
     program = first_drill(planned)
     job = planned / "job" / "changed.toml"
-    job.write_text((planned / "job" / "job.toml").read_text() + "\n# a later thought\n")
+    text = (planned / "job" / "job.toml").read_text()
+    job.write_text(text + "\n# a later thought\n")
+    assert "other-job" not in holecam("verify", program, "--job", job, "--against-plan").stdout, "a remark alone"
+    job.write_text('revision = "with a later thought"\n' + text)
     done = holecam("verify", program, "--job", job, "--against-plan")
     assert done.returncode == 0
     assert "caution other-job" in done.stdout
@@ -151,7 +154,7 @@ def test_wrong_options(tmp_path: Path, options: tuple[str, ...], message: str) -
 def test_wrong_files(planned: Path) -> None:
     missing = holecam("verify", planned / "none.nc")
     assert missing.returncode == 2
-    assert "cannot be read" in missing.stderr
+    assert "expected a program file, found no such file" in missing.stderr
     job = planned / "job" / "job.toml"
     renamed = planned / "mine.nc"
     renamed.write_text(SOUND)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import resource
-import signal
 import subprocess
 import sys
 import textwrap
@@ -12,7 +11,8 @@ from pathlib import Path
 
 import pytest
 
-from holecam.delivery.folder import LOCK_NAME, deliver, write_new
+from holecam.delivery.folder import LOCK_NAME, deliver
+from holecam.delivery.whole_files import write_new
 from holecam.errors import InputError, OutputError
 
 
@@ -116,34 +116,6 @@ def test_a_full_disk_leaves_the_old_files_whole(tmp_path: Path) -> None:
     assert not list(out.glob("*.part"))
     assert not list(out.glob(".*.part"))
     assert resource.getrlimit(resource.RLIMIT_FSIZE)[0] != 4096
-
-
-@pytest.mark.skipif(os.name != "posix", reason="sends a POSIX signal")
-def test_a_killed_run_leaves_old_or_new_files_but_never_half_ones(tmp_path: Path) -> None:
-    out = tmp_path / "out"
-    names = [f"f{i}.txt" for i in range(30)]
-    deliver(out, dict.fromkeys(names, b"old" * 1000))
-    program = textwrap.dedent("""
-        import sys
-        from pathlib import Path
-        from holecam.delivery.folder import deliver
-        print("ready", flush=True)
-        for turn in range(10_000):
-            deliver(Path(sys.argv[1]), {f"f{i}.txt": (b"%04d" % turn) * 750 for i in range(30)})
-    """)
-    with subprocess.Popen([sys.executable, "-c", program, str(out)], stdout=subprocess.PIPE) as run:
-        assert run.stdout is not None
-        run.stdout.readline()
-        for _ in range(20_000):
-            if (out / "f0.txt").read_bytes()[:3] != b"old":
-                break
-        run.send_signal(signal.SIGKILL)
-    for name, content in visible(out).items():
-        assert name in names
-        assert len(content) == 3000, name
-        assert content == content[:4] * 750 or content == b"old" * 1000, name
-    deliver(out, dict.fromkeys(names, b"after"))  # the killed run's lock is gone
-    assert visible(out)["f0.txt"] == b"after"
 
 
 def test_a_new_file_is_never_put_over_one_that_exists(tmp_path: Path) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import os
 import re
 import tomllib
@@ -18,7 +19,7 @@ from holecam.job.models import Job, job_from_dict
 from holecam.job.models_pattern import Line
 from holecam.job.models_place import Place
 from holecam.job.quantities import MOST_HOLES, bare_numbers_in
-from holecam.job.reader import LARGEST_FILE, parse_job, read_chains, read_job
+from holecam.job.reader import LARGEST_FILE, check_data, parse_job, read_chains, read_job
 
 SMALL = 'title = "Plate"\nunit = "mm"\n[part]\nmaterial = "brass"\nthickness = 3\n'
 
@@ -191,13 +192,19 @@ def _write(folder: Path, content: bytes | str, name: str = "job.toml") -> Path:
 
 
 def test_source_says_where_the_job_came_from(tmp_path: Path) -> None:
-    import hashlib
-
     path = _write(tmp_path, SMALL)
     source = read_job(path).source
     assert source.file == str(path)
     assert source.folder == str(tmp_path)
-    assert source.fingerprint == hashlib.sha256(SMALL.encode()).hexdigest()
+    assert source.files == ((str(path), hashlib.sha256(SMALL.encode()).hexdigest()),)
+
+
+def test_the_fingerprint_is_of_what_the_job_says_and_not_of_how_it_is_written() -> None:
+    said = parse_job(SMALL).source.fingerprint
+    assert re.fullmatch("[0-9a-f]{64}", said)
+    assert parse_job("# a remark\n" + SMALL).source.fingerprint == said
+    assert check_data(tomllib.loads(SMALL)).source.fingerprint == said
+    assert parse_job(SMALL.replace("title", "revision = 'B'\ntitle", 1)).source.fingerprint != said
 
 
 def test_windows_line_ends_and_byte_order_mark(tmp_path: Path) -> None:
@@ -274,7 +281,7 @@ def test_nesting_and_numbers_without_end(text: str, said: str) -> None:
 def test_values_that_contain_themselves() -> None:
     loop: dict[str, Any] = {"count": 3}
     loop["line"] = loop
-    with pytest.raises(FileContentError):
+    with pytest.raises(FileContentError, match="do not contain themselves"):
         job_from_dict(_small(pattern=[{"name": "a", "line": loop}]))
 
 
