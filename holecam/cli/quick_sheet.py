@@ -46,6 +46,8 @@ class Lengths:
     and a guess would be wrong for somebody.
     """
 
+    before_keys = "--"
+
     def __init__(self, unit: str | None) -> None:
         if unit is not None and unit not in ("in", "mm"):
             raise InputError(f'--unit "{unit}": expected in or mm', key="--unit", value=unit, expected="in or mm")

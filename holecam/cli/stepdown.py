@@ -63,7 +63,6 @@ def stepdown(
     import json
 
     from holecam.cli.quick_sheet import USUAL_READOUT, Lengths
-    from holecam.cli.stepdown_stack import bond_of, read_answer, read_stack, read_touch, read_wedge
     from holecam.cli.stepdown_text import BendOptions, StepDownSheet, sheet_json, sheet_lines
     from holecam.cuts.inside_bend import InsideBend
     from holecam.cuts.layer_estimates import DoubtRule, Estimate
@@ -78,6 +77,7 @@ def stepdown(
     from holecam.plan.finding import Severity, worst_first
     from holecam.planning.step_down_findings import height_findings
     from holecam.planning.step_down_side_findings import drill_findings
+    from holecam.planning.step_down_words import caution_tags, read_answer, read_stack, read_touch, read_wedge
     from holecam.standards.cautions import cautions_for
 
     lengths = Lengths(unit)
@@ -161,12 +161,8 @@ def stepdown(
         )
         findings += drill_findings(limit, hole=f"drill {drill}", tip_z=None, unit=lengths.unit, name=name)
 
-    tags = {"step-down", "thin-sheet", "cutting-data"}
-    for part in stack.layers:
-        bond = bond_of(part.name) if part.bond else None
-        tags.update(() if bond is None else bond.caution_tags)
-        tags.update(word for word in ("copper", "brass") if word in part.name.casefold())
-    sheet = StepDownSheet(heights, lengths.unit, worst_first(tuple(findings)), cautions_for(tags), bend, limit)
+    cautions = cautions_for(caution_tags(stack))
+    sheet = StepDownSheet(heights, lengths.unit, worst_first(tuple(findings)), cautions, bend, limit)
     if as_json:
         typer.echo(json.dumps(sheet_json(sheet), indent=2, ensure_ascii=False))
     else:

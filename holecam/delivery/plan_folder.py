@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
 from holecam.delivery.folder import Delivered, deliver
+from holecam.delivery.planned_job import OTHER_HAND, PlannedJob
 from holecam.job.models import Job
 from holecam.job.reader import read_job
 from holecam.job.source import refuse_changed_files
@@ -20,13 +21,10 @@ from holecam.output.sheet_pdf import sheet_pdf
 from holecam.output.sheet_stamp import stamp_file, stamp_name, stamp_of
 from holecam.output.spreadsheet import coordinates_csv
 from holecam.output.text_sheet import text_sheet
-from holecam.plan.finding import Finding, Severity
+from holecam.plan.finding import Severity
 from holecam.plan.motions import ProgramPlan
 from holecam.plan.plan import Plan
 from holecam.planning.plan_job import make_plans
-
-OTHER_HAND = "other-hand-"
-"""Put before the names of the files that belong to the mirrored part."""
 
 RETIRED = ("*.nc", "*.ngc", "*.tap", "*.gcode", "*.cnc", "*.txt", f"*{PICTURE_FILE}*.svg")
 """Files of an earlier run that must not lie about when their program is withheld, or their cut left out, this time."""
@@ -43,25 +41,6 @@ PAPERS: Mapping[str, Callable[[Plan], str | bytes]] = {
     "coordinates.csv": coordinates_csv,
     "plan.json": plan_json,
 }
-
-
-@dataclass(frozen=True, slots=True)
-class PlannedJob:
-    """The plans of a job and the texts of the programs that passed their check, by file name."""
-
-    job: Job
-    plans: tuple[Plan, ...]
-    programs: tuple[Mapping[str, str], ...]
-
-    @property
-    def findings(self) -> tuple[Finding, ...]:
-        """The findings of all plans, each once."""
-        return tuple(dict.fromkeys(f for plan in self.plans for f in plan.findings))
-
-    @property
-    def withholds(self) -> bool:
-        """Whether some finding withholds something."""
-        return any(f.severity is Severity.STOP for f in self.findings)
 
 
 def plan_file(path: Path, *, unit: Unit | None = None) -> PlannedJob:
@@ -101,25 +80,29 @@ def plan_job(job: Job) -> PlannedJob:
     return PlannedJob(job, tuple(plans), tuple(programs))
 
 
-def write_folder(planned: PlannedJob, folder: Path, *, printer_scale: tuple[float, float] = (1.0, 1.0)) -> Delivered:
-    """Write papers and programs of a planned job into a folder; see :func:`holecam.delivery.folder.deliver`.
+def papers_of(planned: PlannedJob, *, printer_scale: tuple[float, float] = (1.0, 1.0)) -> dict[str, bytes]:
+    """Return papers and programs of a planned job by file name.
 
     ``printer_scale`` is what the printer makes of a length, across and up the page; the template makes up for it.
     """
     files: dict[str, bytes] = {}
-    for number, (plan, programs) in enumerate(zip(planned.plans, planned.programs, strict=True)):
+    for number, plan in enumerate(planned.plans):
         before = "" if number == 0 else OTHER_HAND
         for name, paper in PAPERS.items():
             content = paper(plan) if name != TEMPLATE else paper_template(plan, printer_scale=printer_scale)
             files[f"{before}{name}"] = content.encode("utf-8") if isinstance(content, str) else content
         for name, picture in picture_files(plan).items():
             files[f"{before}{name}"] = picture.encode("utf-8")
-        for name, text in programs.items():
-            files[f"{before}{name}"] = text.encode("ascii")
+    files |= {name: text.encode("ascii") for name, text in planned.program_texts.items()}
     # Last of all: an open sheet that sees its new stamp finds everything else on the disk
     for sheet in [name for name in files if name.endswith(SHEET)]:
         files[stamp_name(sheet)] = stamp_file(stamp_of(files[sheet].decode("utf-8"))).encode("ascii")
-    return deliver(folder, files, retire=RETIRED)
+    return files
+
+
+def write_folder(planned: PlannedJob, folder: Path, *, printer_scale: tuple[float, float] = (1.0, 1.0)) -> Delivered:
+    """Write papers and programs of a planned job into a folder; see :func:`holecam.delivery.folder.deliver`."""
+    return deliver(folder, papers_of(planned, printer_scale=printer_scale), retire=RETIRED)
 
 
 def write_trouble(folder: Path, trouble: str) -> Delivered:

@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from holecam.delivery.plan_folder import OTHER_HAND
+from holecam.delivery.planned_job import OTHER_HAND
 from holecam.errors import InputError
+from holecam.job.models import Job
 from holecam.job.reader import read_job
 from holecam.plan.motions import ProgramPlan
 from holecam.plan.plan import Plan
@@ -21,7 +22,7 @@ class PlannedProgram:
     program: ProgramPlan
 
 
-def planned_program(job: Path, name: str) -> PlannedProgram:
+def planned_program(job: Path | Job, name: str) -> PlannedProgram:
     """Return the program of a job that a file of this name is meant to be.
 
     The name counts, not the folder; the files of the mirrored part have theirs with ``other-hand-`` before it. A
@@ -32,17 +33,19 @@ def planned_program(job: Path, name: str) -> PlannedProgram:
     InputError
         The job cannot be planned, or has no program of this name; the message lists those that it has.
     """
+    read = job if isinstance(job, Job) else read_job(job)
+    where = read.source.file or f'the job "{read.title}"'
     known: dict[str, PlannedProgram] = {}
-    for number, plan in enumerate(make_plans(read_job(job))):
+    for number, plan in enumerate(make_plans(read)):
         before = "" if number == 0 else OTHER_HAND
         for program in plan.programs:
             known[f"{before}{program.name}"] = PlannedProgram(plan, program)
     if name in known:
         return known[name]
     if not known:
-        raise InputError(f'{job}: the job plans no program to check "{name}" against', key="job", value=str(job))
+        raise InputError(f'{where}: the job plans no program to check "{name}" against', key="job", value=where)
     raise InputError(
-        f'"{name}" is not among the programs of {job}: {", ".join(sorted(known))}. '
+        f'"{name}" is not among the programs of {where}: {", ".join(sorted(known))}. '
         "Say which of them it is meant to be with --as.",
         key="as",
         value=name,

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from holecam.delivery.planned_program import planned_program
 from holecam.job.files import read_bytes
+from holecam.job.models import Job
 from holecam.plan.motions import Dialect, HardFloor, ProgramLimits
 from holecam.program import CheckResult, check_program, job_mark_finding, verify_text
 
@@ -36,7 +37,7 @@ def check_alone(text: str, dialect: Dialect, *, safe_height: float | None, floor
     return verify_text(text, dialect=dialect, limits=ProgramLimits(hard_floors=floors), safe_height=safe_height)
 
 
-def check_with_job(text: str, job: Path, name: str, *, against_plan: bool) -> CheckResult:
+def check_with_job(text: str, job: Path | Job, name: str, *, against_plan: bool) -> CheckResult:
     """Return the result with the tools, limits and dialect of a job's program, and at wish against its plan.
 
     Without the plan the expected holes are left out: only what must never happen is checked.

@@ -11,7 +11,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from holecam.delivery.folder import Delivered
-from holecam.delivery.plan_folder import PlannedJob, plan_file, write_folder, write_trouble
+from holecam.delivery.plan_folder import plan_file, write_folder, write_trouble
+from holecam.delivery.planned_job import PlannedJob
 from holecam.errors import HolecamError, OutputError
 from holecam.job.files import FileState, file_state, noting_reads
 from holecam.lengths import Unit

@@ -76,7 +76,7 @@ def test_limits_on_the_command_line(tmp_path: Path) -> None:
     done = holecam("verify", path, "--floor", "-2.5 mm", "--safe-height", "1/2 in")
     assert done.returncode == 1
     assert "stop below-hard-floor, line 6" in done.stdout
-    assert "Rule: --floor." in done.stdout
+    assert "Rule: as stated." in done.stdout
     assert "stop sideways-rapid-low, line 4" in done.stdout
     inch = holecam("verify", path, "--unit", "in", "--safe-height", "10 mm")
     assert "deepest   X+0.1969 Y+0.1969 Z-0.1181 in, line 6" in inch.stdout
@@ -127,7 +127,8 @@ def test_a_job_that_changed_is_told(planned: Path) -> None:
     text = (planned / "job" / "job.toml").read_text()
     job.write_text(text + "\n# a later thought\n")
     assert "other-job" not in holecam("verify", program, "--job", job, "--against-plan").stdout, "a remark alone"
-    job.write_text('revision = "with a later thought"\n' + text)
+    assert 'revision = "B"' in text
+    job.write_text(text.replace('revision = "B"', 'revision = "C"'))
     done = holecam("verify", program, "--job", job, "--against-plan")
     assert done.returncode == 0
     assert "caution other-job" in done.stdout

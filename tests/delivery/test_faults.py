@@ -100,8 +100,8 @@ def job(tmp_path: Path) -> Path:
 def changed(job: Path) -> None:
     """Change the job so that every paper comes out new."""
     text = job.read_text(encoding="utf-8")
-    number = text.count("# again")
-    job.write_text(re.sub(r'^title *= *"', f'title = "{number} ', text, flags=re.M) + "# again\n", encoding="utf-8")
+    title = text.partition("\n")[0]
+    job.write_text(text.replace(title, f'title = "Plate {int("0" + re.sub(r"[^0-9]", "", title)) + 1}"'), "utf-8")
 
 
 # Broken off

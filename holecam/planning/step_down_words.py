@@ -1,11 +1,12 @@
-"""Read a stack, a touch-off and answers from the short texts of the command line."""
+"""Read a stack, a touch-off and answers from short texts, as a command line or a notebook has them."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from fractions import Fraction
+from typing import Protocol
 
-from holecam.cli.quick_sheet import Lengths
 from holecam.cuts.layer_estimates import Estimate, Term
 from holecam.cuts.layer_readings import layer_from_readings, layer_from_wire
 from holecam.cuts.layer_stack import BARE_SHEET, HeightTouch, Layer, LayerStack, Wedge
@@ -28,16 +29,30 @@ _TOUCH_ON = re.compile(r"(?P<method>.+?)\s+on\s+(?P<face>.+)", re.I)
 _ANSWER = re.compile(r"(?P<still>still\s+)?(?P<layer>.+?)(?:\s+(?:metal|showing|shows|bare))*\s+at\s+(?P<z>\S.*)", re.I)
 
 
+class Lengths(Protocol):
+    """Reads the lengths in a text, and knows what is written before the names of inputs: ``--`` in commands."""
+
+    @property
+    def before_keys(self) -> str:
+        """Put before the name of an input in messages."""
+
+    def length(self, text: str, key: str) -> Fraction:
+        """Return a length in exact mm."""
+
+
 def read_stack(layers: Sequence[str], keep: Sequence[str], *, lengths: Lengths, sureness: float) -> LayerStack:
     """Return the stack from the texts of ``--layer`` and ``--keep``, top down."""
     if not layers:
-        raise InputError(f"--layer: expected at least one, {_LAYER}", key="--layer")
+        raise InputError(
+            f"{lengths.before_keys}layer: expected at least one, {_LAYER}", key=f"{lengths.before_keys}layer"
+        )
     if not keep:
         raise InputError(
-            '--keep: expected the sheet that may never be touched, such as "copper hood:0.025"', key="--keep"
+            f'{lengths.before_keys}keep: expected the sheet that may never be touched, such as "copper hood:0.025"',
+            key=f"{lengths.before_keys}keep",
         )
-    read = [_layer(text, "--layer", lengths=lengths, sureness=sureness) for text in layers]
-    read += [_layer(text, "--keep", lengths=lengths, sureness=sureness, keep=True) for text in keep]
+    read = [_layer(text, f"{lengths.before_keys}layer", lengths=lengths, sureness=sureness) for text in layers]
+    read += [_layer(text, f"{lengths.before_keys}keep", lengths=lengths, sureness=sureness, keep=True) for text in keep]
     return LayerStack(tuple(read))
 
 
@@ -47,6 +62,16 @@ def bond_of(name: str) -> BondingLayer | None:
         return bonding_layer(name)
     except InputError:
         return None
+
+
+def caution_tags(stack: LayerStack) -> set[str]:
+    """Return the words by which the cautions that belong to a stack are found."""
+    tags = {"step-down", "thin-sheet", "cutting-data"}
+    for part in stack.layers:
+        bond = bond_of(part.name) if part.bond else None
+        tags.update(() if bond is None else bond.caution_tags)
+        tags.update(word for word in ("copper", "brass") if word in part.name.casefold())
+    return tags
 
 
 def _layer(text: str, key: str, *, lengths: Lengths, sureness: float, keep: bool = False) -> Layer:
@@ -139,9 +164,10 @@ def read_answer(text: str, stack: LayerStack, *, lengths: Lengths) -> Answer:
     the stack will do.
     """
     expected = 'an answer such as "still bar at -0.180" or "layer showing at -0.187"'
+    key = f"{lengths.before_keys}answer"
     match = _ANSWER.fullmatch(text.strip())
     if match is None:
-        raise InputError(f'--answer "{text}": expected {expected}', key="--answer", value=text, expected=expected)
+        raise InputError(f'{key} "{text}": expected {expected}', key=key, value=text, expected=expected)
     word = match["layer"].strip()
     low = word.casefold()
     if low in ("bar", "metal"):
@@ -151,18 +177,19 @@ def read_answer(text: str, stack: LayerStack, *, lengths: Lengths) -> Answer:
     elif low == "sheet":
         name = stack.substrate.name
     else:
-        name = stack.layers[_find(word, stack, "--answer")].name
-    return Answer(name, _length(match["z"], lengths, "--answer"))
+        name = stack.layers[_find(word, stack, key)].name
+    return Answer(name, _length(match["z"], lengths, key))
 
 
 def read_wedge(second: str | None, length: float | None, *, lengths: Lengths, touch: HeightTouch) -> Wedge:
     """Return the wedge from ``--second`` "distance:difference", or from the bar's length alone."""
     if second is not None:
+        key = f"{lengths.before_keys}second"
         parts = second.split(":")
         if len(parts) != 2:
             expected = 'distance and difference of height, such as "2.5:-0.0015"'
-            raise InputError(f'--second "{second}": expected {expected}', key="--second", value=second)
-        distance, difference = (_length(p.strip(), lengths, "--second") for p in parts)
+            raise InputError(f'{key} "{second}": expected {expected}', key=key, value=second)
+        distance, difference = (_length(p.strip(), lengths, key) for p in parts)
         end = distance if length is None else length
         return Wedge.from_second_touch(
             distance=distance, difference=difference, cut_from=0.0, cut_to=end, half_width=touch.half_width
