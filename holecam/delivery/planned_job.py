@@ -114,6 +114,12 @@ class PlannedJob:
 
         return show_chains(self.plan)
 
+    def cuts(self) -> Shown:
+        """Return pictures, for a notebook, of slots, pockets and step-downs; empty where there are none."""
+        from holecam.output.notebook import show_cuts
+
+        return show_cuts(self.plan)
+
     def _repr_html_(self) -> str:
         from holecam.output.notebook import show_plan
 

@@ -195,6 +195,8 @@ def test_a_planned_job_gives_arrays_with_their_frame(tmp_path: Path) -> None:
     assert np.allclose(planned.xy_readout / step, np.round(planned.xy_readout / step), atol=1e-6)
     assert "<img alt=" in planned._repr_html_()
     assert "Lantern hood" in repr(planned)
+    for shown in (planned.freedom(), planned.chains(), planned.cuts()):
+        assert "<img alt=" in shown._repr_html_()
     done = planned.write(tmp_path / "out")
     assert set(done.written) == set(planned.papers())
     program = next(name for name in planned.program_texts if "drill" in name)
