@@ -30,12 +30,13 @@ def _surplus(finding: Finding) -> float:
 
 
 def told(group: Sequence[Finding]) -> str:
-    """Return the words of a group: of what it speaks, what was found, the other holes, what to do, and the limit."""
+    """Return the words of a group: what it speaks of, what was found, the other holes, what to do, what it rests on."""
     one = group[0]
     about = "" if not one.about or one.about in one.message else f"{one.about}: "
     remedy = f" {one.remedy}" if one.remedy else ""
-    limit = "" if not one.source or one.source in one.message else f" (limit: {one.source})"
-    return plain(f"{about}{one.message}{_also(group)}{remedy}{limit}")
+    rests_on = "limit" if one.limit is not None else "from"
+    source = "" if not one.source or one.source in one.message else f" ({rests_on}: {one.source})"
+    return plain(f"{about}{one.message}{_also(group)}{remedy}{source}")
 
 
 def _also(group: Sequence[Finding]) -> str:
