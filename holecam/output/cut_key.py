@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Sequence
 
-from holecam.output.cut_scene import LOOKS, MOST_CURVES
+from holecam.output.cut_scene import LOOKS, too_many
 from holecam.output.plain_words import ranges, short
 from holecam.output.sizes import area_text, place_text, size_text
 from holecam.plan.cut_view import CutterPass, CutterSpot, CutView, LeftPatch, LineKind, SpotKind
@@ -52,8 +52,8 @@ def _line_words(work: CutterPass, kind: LineKind) -> str:
         LineKind.LINK: "centre: through cut material",
         LineKind.TRAVEL: "centre: lifted, above the work",
     }[kind]
-    if kind is LineKind.CUT and sum(len(line.curves) for line in work.lines if line.kind is kind) > MOST_CURVES:
-        return "cutting passes: too many to be drawn"
+    if too_many(work, kind):
+        return f"{words.removeprefix('centre: ')}: too many lines to be drawn"
     if kind is LineKind.FINISH and work.stage:
         return f"centre: along the walls, {work.stage}"
     return words

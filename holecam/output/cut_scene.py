@@ -26,8 +26,8 @@ LOOKS = {
     LineKind.TRAVEL: "above",
 }
 
-MOST_CURVES = 4000
-"""Lines and arcs of cutting passes beyond which a picture leaves them out and says so: they would be a black area."""
+MOST_CURVES = 1500
+"""Lines and arcs of one kind beyond which a picture leaves them out and says so: they would be a black area."""
 
 LABEL = 15.0
 LINE_BITS = 12
@@ -143,7 +143,7 @@ def draw_scene(canvas: Canvas, window: Window, scene: Scene, *, named: bool = Tr
             canvas.path([chain], view, "kept", closed=False, attributes=facts)
     for kind in LineKind:
         chains = [one.curves for one in work.lines if one.kind is kind]
-        if kind is LineKind.CUT and sum(len(c) for c in chains) > MOST_CURVES:
+        if too_many(work, kind):
             continue
         canvas.path(chains, view, LOOKS[kind], closed=False, attributes=facts)
     _arrows(canvas, window, work)
@@ -163,6 +163,13 @@ def draw_scene(canvas: Canvas, window: Window, scene: Scene, *, named: bool = Tr
     return missing
 
 
+def too_many(work: CutterPass, kind: LineKind) -> bool:
+    """Return whether lines of a kind are left out of the picture; the way along the walls never is."""
+    if kind not in (LineKind.CUT, LineKind.LINK, LineKind.TRAVEL):
+        return False
+    return sum(len(line.curves) for line in work.lines if line.kind is kind) > MOST_CURVES
+
+
 def _chains(curves: Sequence[Curve]) -> list[list[Curve]]:
     chains: list[list[Curve]] = []
     for curve in curves:
@@ -179,7 +186,8 @@ def _keep_clear(room: LabelRoom, window: Window, scene: Scene) -> None:
     outlines = [*cut.wanted, *cut.islands, *(() if cut.body is None else (cut.body,)), *(b.outline for b in cut.boards)]
     curves = [c for o in outlines for c in o.curves]
     curves += [c for k in cut.kept for c in (*k.curves, *(m for line in k.margin_lines for m in line))]
-    curves += [c for one in scene.cutter_pass.lines[: MOST_CURVES // 10] for c in one.curves[:MOST_CURVES]]
+    work = scene.cutter_pass
+    curves += [c for one in work.lines if not too_many(work, one.kind) for c in one.curves]
     for curve in curves:
         bits = LINE_BITS if isinstance(curve, Arc) else 1
         points = [view.at(curve.point_at(n / bits)) for n in range(bits + 1)]
@@ -219,7 +227,7 @@ def _clipped(a: Point, b: Point, box: Box) -> tuple[Point, Point] | None:
 def _arrows(canvas: Canvas, window: Window, work: CutterPass) -> None:
     """Draw the sense of the travel on the longest curve of each chain that takes material."""
     for line in work.lines:
-        if line.kind not in (LineKind.CUT, LineKind.FINISH):
+        if line.kind not in (LineKind.CUT, LineKind.FINISH) or too_many(work, line.kind):
             continue
         curve = max(line.curves, key=lambda c: c.length)
         at = curve.point_at(0.5)

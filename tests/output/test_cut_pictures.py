@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+from dataclasses import replace
 from functools import cache
 from html.parser import HTMLParser
 from pathlib import Path
@@ -23,7 +24,7 @@ from holecam.delivery.plan_folder import plan_job, write_folder
 from holecam.job.models import Job, job_from_dict
 from holecam.job.reader import read_job
 from holecam.output.cut_picture import cut_pictures
-from holecam.output.cut_scene import LOOKS
+from holecam.output.cut_scene import LOOKS, MOST_CURVES
 from holecam.output.notebook import show_cuts
 from holecam.output.picture_files import picture_files
 from holecam.output.picture_on_paper import DASHES, WIDTHS
@@ -266,6 +267,20 @@ def test_many_corners_are_numbered_and_summed_without_a_collision() -> None:
     assert any(
         f"In all {len(cut.left)} places, {total:.2f} mm2." in text for text, _ in words(root_of(canvas.inline()))
     )
+
+
+def test_lines_that_would_be_a_black_area_are_left_out_and_told() -> None:
+    (cut,) = cut_plan(pocket=[{k: v for k, v in RELIEVED.items() if k != "relief"}]).cuts
+    (work,) = cut.view.passes
+    cutting = next(line for line in work.lines if line.kind is LineKind.CUT)
+    dense = replace(work, lines=(*work.lines, *([cutting] * MOST_CURVES)))
+    plan = cut_plan(pocket=[])
+    crowded = replace(plan, cuts=(replace(cut, view=replace(cut.view, passes=(dense,))),))
+    ((_, _, canvas),) = cut_pictures(crowded)
+    root = root_of(canvas.inline())
+    assert not strings(root, "pass", windows(root)[0])
+    assert strings(root, "wall-pass", windows(root)[0])
+    assert any("cutting: too many lines" in text for text, _ in words(root))
 
 
 def test_a_part_that_lies_askew_is_drawn_as_it_lies() -> None:
