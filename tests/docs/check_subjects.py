@@ -77,6 +77,7 @@ OTHER = {
         "dial turns",
         "distances",
         "drawings in",
+        "drawings out",
         "job file",
         "papers",
     ),
