@@ -344,7 +344,8 @@
         delete state.drafts[stop.key];
         change("found", stop.key, { text: input.value, unit: typedUnit, sum: BASIS + s.sum });
         show(false);
-        el("use").focus();
+        el("use").focus({ preventScroll: true });
+        el("result").scrollIntoView({ block: "center" }); // the bar at the foot hides what lies low
       });
       drop.addEventListener("click", () => {
         delete state.drafts[stop.key];
