@@ -72,7 +72,7 @@ def walk(page: Any) -> list[dict[str, str]]:
               for (;;) {
                 if (document.getElementById("big-x")) out.push({
                   x: text("big-x"), y: text("big-y"), sx: text("small-x"), sy: text("small-y"),
-                  z: text("depth"), moved: text("moved")});
+                  z: text("big-z") || text("depth"), moved: text("moved")});
                 if (next.disabled) return out;
                 next.click();
               }
