@@ -313,12 +313,25 @@ def test_a_depth_that_changed_takes_its_tick_away_and_a_speed_does_not(sheet: Sh
     assert not sheet.ticked("Drill", "Hole 1")
 
 
-def test_a_comment_in_the_job_is_said_to_change_nothing(sheet: Sheet) -> None:
+def test_a_comment_in_the_job_changes_nothing_on_the_page(sheet: Sheet) -> None:
     sheet.page.click("#start")
     sheet.tick("Spot", "Hole 1")
-    sheet.changed_to(JOB + "# only a comment\n")
+    sheet.page.evaluate("window.earlier = true")
+    sheet.plan(JOB + "# only a comment\n")
+    sheet.page.wait_for_timeout(600)
+    assert sheet.page.evaluate("window.earlier"), "it was loaded again without need"
+    assert sheet.news() == ""
+    assert sheet.page.text_content("#tally").startswith("1 of ")
+
+
+def test_a_plan_that_differs_in_no_row_says_so(sheet: Sheet) -> None:
+    sheet.page.click("#start")
+    sheet.tick("Spot", "Hole 1")
+    sheet.changed_to(JOB.replace('title = "pump lid (invented)"', 'title = "pump lid (invented)"\nrevision = "C"'))
     assert "rows, stops and figures are the same" in sheet.news()
     assert sheet.page.text_content("#tally").startswith("1 of ")
+    sheet.page.click("#read")
+    assert sheet.news() == ""
 
 
 def test_a_new_finding_is_told(sheet: Sheet) -> None:
