@@ -18,6 +18,16 @@ from holecam.standards.milling_depths import milling_depths, wood_chip_factor
 GREATEST_STEP_OVER = 0.95
 """Times the diameter: rows farther apart leave ridges when the cutter is ground undersize (common practice)."""
 
+FINEST_STEP_OVER = 0.05
+"""Times the diameter: a finer one is a slip of point or unit. The cutter would rub, and the path would repeat itself by
+the thousand (common practice)."""
+
+MOST_STEPS_DOWN = 1000
+"""Heights of one cut; more is a slip of point or unit."""
+
+MOST_STROKES = 50_000
+"""Lines and arcs of one cut over all its heights: a day at the machine. Beyond it something was mistyped."""
+
 PLAIN_STEP_OVER = 0.4
 """Times the diameter: step-over where nothing is known of the material (common practice)."""
 
@@ -126,6 +136,12 @@ def heights_down(
             raise InputError(f"{what}: it goes through, so the thickness of the stock is needed", key="through")
         depth = stock_thickness + BREAK_THROUGH
     count = max(1, math.ceil(depth / step_depth - 1e-9))
+    if count > MOST_STEPS_DOWN:
+        raise InputError(
+            f"{what}: step-down {step_depth:g} mm: {depth:.3f} mm would take {count} passes, expected at most "
+            f"{MOST_STEPS_DOWN}. Look at its unit and point.",
+            key="step_depth",
+        )
     return tuple(-depth * k / count for k in range(1, count + 1))
 
 
@@ -143,6 +159,12 @@ def checked_step_over(what: str, step_over: float, diameter: float) -> float:
             f"{PLAIN_STEP_OVER * diameter:.3f} mm.",
             key="step_over",
         )
+    if step_over < FINEST_STEP_OVER * diameter - 1e-9:
+        raise InputError(
+            f"{what}: step-over {step_over:g} mm with a cutter of {diameter:g} mm: it would rub rather than cut. "
+            f"Give at least a twentieth of the diameter, {FINEST_STEP_OVER * diameter:.3f} mm.",
+            key="step_over",
+        )
     if step_over > GREATEST_STEP_OVER * diameter + 1e-9:
         raise InputError(
             f"{what}: step-over {step_over} mm with a cutter of {diameter} mm: ridges would stay. Give at most "
@@ -150,6 +172,22 @@ def checked_step_over(what: str, step_over: float, diameter: float) -> float:
             key="step_over",
         )
     return step_over
+
+
+def checked_length(what: str, strokes: int, heights: int) -> None:
+    """Refuse a cut of so many lines and arcs that something must have been mistyped.
+
+    Raises
+    ------
+    InputError
+        More than :data:`MOST_STROKES` over all heights.
+    """
+    if strokes * heights > MOST_STROKES:
+        raise InputError(
+            f"{what}: {strokes} lines and arcs at each of {heights} heights, expected at most {MOST_STROKES} in all. "
+            "Take a larger step-over, step-down or cutter.",
+            key="step_depth",
+        )
 
 
 def path_minutes(path: CutPath, feed: float, *, rapid: float = QUICK_FEED) -> float:

@@ -15,7 +15,13 @@ from holecam.cuts.coverage import Patch
 from holecam.cuts.coverage_completion import completed
 from holecam.cuts.cut_choices import Corners, Direction, Strategy
 from holecam.cuts.cutters import MillingCutter
-from holecam.cuts.cutting_steps import PLAIN_STEP_DEPTH, PLAIN_STEP_OVER, checked_step_over, heights_down
+from holecam.cuts.cutting_steps import (
+    PLAIN_STEP_DEPTH,
+    PLAIN_STEP_OVER,
+    checked_length,
+    checked_step_over,
+    heights_down,
+)
 from holecam.cuts.elements import concatenated
 from holecam.cuts.entry_choice import EntryChooser
 from holecam.cuts.growing_bites import bites_layout
@@ -97,6 +103,7 @@ def plan_pocket(request: PocketRequest, *, progress: Progress | None = None) -> 
     if request.sneak:
         _room_to_sneak(what, request, named, allowed)
     cleared = _clear(request, first, step_over, progress)
+    checked_length(what, sum(len(run.strokes) for run in cleared.layout.runs), len(heights))
     wanted = tuple(reliefs(request.outline, cutter.radius, request.relief, what)) if request.relief else ()
     layout, made, notes = _with_reliefs(cleared.layout, wanted if not request.sneak else (), list(cleared.notes))
     layout, peak = with_engagement(layout, cutter.radius, step_over, request.corners, request.engagement_ratio)

@@ -22,7 +22,7 @@ from holecam.errors import InputError
 from holecam.shapes import Curve, Point, Segment, distance
 from holecam.shapes.curve_arrays import ClosedArea, CurveArray, points_array
 
-MOST_LEVELS = 5000
+MOST_LEVELS = 1000
 """Loops inside each other: a pocket that needs more has a step-over that was mistyped."""
 
 PLACES = 3

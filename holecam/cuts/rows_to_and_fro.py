@@ -18,9 +18,10 @@ from holecam.cuts.elements import elements_of
 from holecam.cuts.entry_choice import EntryChooser
 from holecam.cuts.level_layout import LevelLayout, StrokeKind, rotated, share_of, split_curve
 from holecam.cuts.offsets import Level
-from holecam.cuts.rings import cells_of
+from holecam.cuts.rings import MOST_LEVELS, cells_of
 from holecam.cuts.run_builder import STEP_NOISE, RunBuilder
 from holecam.cuts.walls import Walls
+from holecam.errors import InputError
 from holecam.shapes import Curve, Placement, Point, Segment, distance
 from holecam.shapes.curve_arrays import ClosedArea
 
@@ -80,6 +81,12 @@ def _rows(walls: Walls, level: Level, step_over: float, back: Placement) -> list
     count = math.ceil((high - low) / step_over - 1e-9)
     if count < 2:
         return []
+    if count > 2 * MOST_LEVELS:
+        raise InputError(
+            f"step-over {step_over:g} mm: {count} rows, expected at most {2 * MOST_LEVELS}; use a larger one or a "
+            "larger cutter",
+            key="step_over",
+        )
     heights = [low + (high - low) * k / count for k in range(1, count)]
     forward = back.inverse()
     lines = elements_of([forward.apply_curve(Segment((left, y), (right, y))) for y in heights])

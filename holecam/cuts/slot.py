@@ -12,7 +12,13 @@ from holecam.cuts.chain_drilling import chain_drilled_slot
 from holecam.cuts.chaining import Loop
 from holecam.cuts.coverage_completion import completed
 from holecam.cuts.cut_choices import Corners, Direction, Entry, KeepAway
-from holecam.cuts.cutting_steps import PLAIN_STEP_DEPTH, PLAIN_STEP_OVER, checked_step_over, heights_down
+from holecam.cuts.cutting_steps import (
+    PLAIN_STEP_DEPTH,
+    PLAIN_STEP_OVER,
+    checked_length,
+    checked_step_over,
+    heights_down,
+)
 from holecam.cuts.distance_clip import complement, merged, near_curves
 from holecam.cuts.elements import concatenated, elements_of
 from holecam.cuts.entry_choice import EntryChooser
@@ -83,6 +89,7 @@ def plan_slot(request: SlotRequest) -> SlotPlan:
     shape = slot_shape(request)
     kept = _kept(request)
     full = _stage(request, shape, kept, 0.0, step_over, what)
+    checked_length(what, sum(len(run.strokes) for run in full.layout.runs), len(heights))
     first = full
     if request.sneak is not None:
         first = _stage(request, shape, kept, request.sneak.undersize / 2, step_over, what)

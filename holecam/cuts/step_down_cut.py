@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 
 from holecam.cuts.cut_choices import Direction
 from holecam.cuts.cutters import MillingCutter
+from holecam.cuts.cutting_steps import FINEST_STEP_OVER
 from holecam.cuts.inside_bend import InsideBend, flank_limit
 from holecam.cuts.inside_bend_wall import BendWall, check_region_side, line_beside
 from holecam.cuts.path_values import CutMove, LevelPath, MoveKind, along, upright
@@ -104,6 +105,13 @@ class CutRequest:
             raise InputError(
                 f"step-over {self.step_over:g} mm: expected above 0 and at most {flat:g} mm, half the flat end of the "
                 "cutter; more leaves ridges",
+                key="step_over",
+            )
+        finest = min(FINEST_STEP_OVER * self.cutter.diameter, flat)
+        if self.step_over is not None and self.step_over < finest - 1e-9:
+            raise InputError(
+                f"step-over {self.step_over:g} mm with a cutter of {self.cutter.diameter:g} mm: it would rub "
+                f"rather than cut. Give at least {finest:.3f} mm.",
                 key="step_over",
             )
         if not self.bends and self.feed_deg is None:

@@ -25,6 +25,9 @@ from holecam.shapes.offset import chain_length, offset_line, point_along, sub_cu
 LEAST_LEAD = 1.0
 """mm. A stroke starts and ends at least this far off the metal, beyond the cutter's radius (common practice)."""
 
+MOST_STROKES = 1000
+"""Strokes side by side in one pass; a region that needs more, or a step-over that makes it so, was mistyped."""
+
 SAMPLES_A_RADIUS = 8
 """A stroke is looked at this often on the length of a cutter's radius to find where it meets the metal."""
 
@@ -180,6 +183,12 @@ class StrokePlanner:
         far = self._farthest(guide.line) + self.cutter_radius - self.step_over
         step = self.step_over * (1.0 - LADDER_MERGE)
         number = max(0, math.ceil((far - guide.nearest) / step))
+        if number > MOST_STROKES:
+            raise InputError(
+                f"step-over {self.step_over:g} mm: {number} strokes side by side, expected at most {MOST_STROKES}; "
+                "look at the size of the region, or take a larger cutter",
+                key="step_over",
+            )
         # counted from the far side, so that strokes at different heights share their lines
         rungs = [far - n * step for n in range(number)]
         return [r for r in rungs if r - guide.nearest > LADDER_MERGE * self.step_over] + [guide.nearest]

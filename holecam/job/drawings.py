@@ -22,8 +22,9 @@ from holecam.shapes import Circle, Curve, Outline, Placement, distance
 if TYPE_CHECKING:
     from holecam.job.models_pattern import DrawnCircles
 
-LARGEST_DRAWING = 30_000_000
-"""Bytes. Outlines of parts take kilobytes; a larger drawing holds far more than an outline."""
+LARGEST_DRAWING = 6_000_000
+"""Bytes. Outlines of parts take kilobytes, 20 000 lines a megabyte or two; a larger drawing holds far more than an
+outline, and each 6 MB take some seconds and 150 MB of memory to read."""
 
 USUAL_GAP = 0.01
 """mm. Loose ends nearer than this are one end: what drawing programs leave after trimming, far below any readout."""
@@ -133,7 +134,7 @@ def read_drawing(drawing: DrawingFile, *, folder: str = "") -> Drawn:
     from holecam.job.drawing_entities import read_entities  # imports ezdxf, which takes a quarter of a second
 
     file = os.path.join(folder, drawing.file)
-    raw = read_bytes(file, what="drawing", most=LARGEST_DRAWING)
+    raw = read_bytes(file, what="drawing", most=LARGEST_DRAWING, hint="Save the layer that is needed by itself.")
     tolerance = float(drawing.tolerance) if drawing.tolerance is not None else USUAL_TOLERANCE
     found = read_entities(
         raw, file=drawing.file, layer=drawing.layer, unit=drawing.drawing_unit, tolerance=tolerance,

@@ -49,8 +49,8 @@ def noting_reads() -> Iterator[dict[str, FileState | None]]:
         _NOTED.reset(token)
 
 
-def read_bytes(file: str, *, what: str, most: int) -> bytes:
-    """Return the bytes of a file that the user named.
+def read_bytes(file: str, *, what: str, most: int, hint: str = "") -> bytes:
+    """Return the bytes of a file that the user named; ``hint`` says what to do with one that is too large.
 
     Raises
     ------
@@ -71,7 +71,9 @@ def read_bytes(file: str, *, what: str, most: int) -> bytes:
         if state.st_size > most:
             size = f"{state.st_size / 1e6:.1f} MB"
             raise InputError(
-                f"{file}: expected a {what} of at most {most / 1e6:g} MB, found {size}.", key=what, value=size
+                f"{file}: expected a {what} of at most {most / 1e6:g} MB, found {size}. {hint}".rstrip(),
+                key=what,
+                value=size,
             )
         with Path(file).open("rb") as stream:
             raw = stream.read(most + 1)

@@ -15,7 +15,7 @@ from holecam.job.hole_numbers import hole_number_faults
 from holecam.job.models import ChainFile, Job
 from holecam.job.positions import Positions, positions
 from holecam.job.quantities import bare_numbers_in, drawings_in
-from holecam.job.references import reference_faults
+from holecam.job.references import reference_faults, spelled_out
 from holecam.job.sizes import size_faults
 from holecam.job.source import Source, source_of
 from holecam.job.syntax import parse_toml
@@ -93,7 +93,7 @@ def _validated(model: type[M], data: Mapping[str, Any], *, file: str, text: str,
     # With no unit of its own the file has one fault, not one at every number
     with bare_numbers_in("in" if unit == "in" else "mm"), drawings_in(folder):
         try:
-            made = model.model_validate(dict(data))
+            made = model.model_validate(dict(spelled_out(data)))
         except ValidationError as error:
             found = [dict(f) for f in error.errors(include_url=False)]
             faults.extend(faults_of(found, data=data, model=model))

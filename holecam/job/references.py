@@ -5,6 +5,7 @@ These checks read the plain values of the file, not the models, so that they spe
 
 from __future__ import annotations
 
+import copy
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import islice
 from typing import Any
@@ -61,6 +62,31 @@ def plain(name: str) -> str:
 def reference_faults(data: Mapping[str, Any]) -> list[Fault]:
     """Return every name that is used twice or leads nowhere in the plain values of a job file."""
     return list(islice(_all_faults(data), MOST_FAULTS))
+
+
+def spelled_out(data: Mapping[str, Any]) -> Mapping[str, Any]:
+    """Return the values with every name that leads somewhere written as it is where it leads.
+
+    ``"Rail Screws"`` means the pattern ``"rail screws"``; whoever reads the job after this compares names as they are.
+    The values that were given stay as they were.
+    """
+    changes: list[tuple[Path, str]] = []
+    for where, tables, _ in _REFERENCES:
+        names = {plain(name): name for table in tables for _, name in _names(data, table)}
+        for path, value in _found(data, where):
+            if isinstance(value, str) and names.get(plain(value), value) != value:
+                changes.append((path, names[plain(value)]))
+    if not changes:
+        return data
+    written = copy.deepcopy(dict(data))
+    for path, name in changes:
+        parent: Any = written
+        for step in path[:-1]:
+            parent = parent[step]
+        if isinstance(parent, tuple):
+            continue  # values of a program: nothing can be put into them, and the names are taken as they are
+        parent[path[-1]] = name
+    return written
 
 
 def _all_faults(data: Mapping[str, Any]) -> Iterator[Fault]:

@@ -94,8 +94,8 @@ def window_around(shift: Point, reach: float) -> Window:
     return (shift[0] - reach, shift[1] - reach, shift[0] + reach, shift[1] + reach)
 
 
-def roomiest(freedom: Freedom, window: Window, *, gap: float = GAP) -> RoomiestShift:
-    """Return the shift of greatest margin in a window, certified to ``gap`` mm (:data:`MOST_CELLS` permitting).
+def roomiest(freedom: Freedom, window: Window, *, gap: float = GAP, most_cells: int = MOST_CELLS) -> RoomiestShift:
+    """Return the shift of greatest margin in a window, certified to ``gap`` mm as far as ``most_cells`` permit.
 
     Of a passage that is equally roomy all along, the shift nearest to the window's middle.
 
@@ -119,7 +119,7 @@ def roomiest(freedom: Freedom, window: Window, *, gap: float = GAP) -> RoomiestS
     heap = [(-math.inf, next(ticket), root)]
     cells, given_up = 0, -math.inf
     wanted = gap / 2
-    while heap and -heap[0][0] > best + wanted and cells < MOST_CELLS:
+    while heap and -heap[0][0] > best + wanted and cells < most_cells:
         key, _, cell = heapq.heappop(heap)
         for quarter in cell.quarters(cell.limits):
             cells += 1

@@ -13,8 +13,9 @@ from dataclasses import dataclass, replace
 from holecam.errors import InputError
 from holecam.shapes import Circle, Point, distance
 
-MOST_HOLES = 1_000_000
-"""A pattern with more holes than this is a typing mistake; no one drills a million holes one off."""
+MOST_HOLES = 100_000
+"""A pattern with more holes than this is a typing mistake; no one drills a million holes one off, and a sheet of them
+would take half a minute and 600 MB."""
 
 FARTHEST = 100_000.0
 """mm. A hole farther than 100 m from its origin is a typing mistake or a wrong unit."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from functools import lru_cache
 
 from holecam.errors import InputError
 from holecam.lengths.parsing import MM_PER_INCH, MM_PER_UNIT, Unit
@@ -20,7 +21,16 @@ def decimal_text(value: Fraction, decimals: int, *, signed: bool = False) -> str
     >>> decimal_text(Fraction(-1, 10**9), 3)
     '0.000'
     """
-    scaled = round_half_away(value * 10**decimals)
+    return _with_point(_scaled(value.numerator, value.denominator, decimals), decimals, signed=signed)
+
+
+def _scaled(top: int, bottom: int, decimals: int) -> int:
+    """Return a quotient in steps of its last decimal, rounded half away from zero, by whole numbers alone."""
+    steps = (2 * abs(top) * 10**decimals + bottom) // (2 * bottom)
+    return -steps if top < 0 else steps
+
+
+def _with_point(scaled: int, decimals: int, *, signed: bool) -> str:
     sign = "-" if scaled < 0 else "+" if signed and scaled > 0 else ""
     whole, rest = divmod(abs(scaled), 10**decimals)
     return f"{sign}{whole}.{rest:0{decimals}d}" if decimals else f"{sign}{whole}"
@@ -29,7 +39,9 @@ def decimal_text(value: Fraction, decimals: int, *, signed: bool = False) -> str
 def number_in(value_mm: float | Fraction, unit: Unit, *, decimals: int | None = None, signed: bool = False) -> str:
     """Return a length as a bare number in the unit: 4 decimals of an inch or 3 of a millimetre unless told."""
     places = DEFAULT_DECIMALS[unit] if decimals is None else decimals
-    return decimal_text(exact(value_mm) / MM_PER_UNIT[unit], places, signed=signed)
+    length, per = exact(value_mm), MM_PER_UNIT[unit]
+    scaled = _scaled(length.numerator * per.denominator, length.denominator * per.numerator, places)
+    return _with_point(scaled, places, signed=signed)
 
 
 def length_text(value_mm: float | Fraction, unit: Unit, *, decimals: int | None = None, signed: bool = False) -> str:
@@ -68,8 +80,16 @@ def volume_text(cubic_mm: float | Fraction, unit: Unit) -> str:
 
 def reading_text(count: int, resolution: Fraction, unit: Unit, *, signed: bool = True) -> str:
     """Return what the readout shows for a count of its steps, with the decimals that its step needs."""
+    decimals, step = _step_in(resolution, unit)
+    return _with_point(count * step, decimals, signed=signed)
+
+
+@lru_cache(maxsize=64)
+def _step_in(resolution: Fraction, unit: Unit) -> tuple[int, int]:
+    """Return how many decimals show a readout's step, and the step in units of the last of them."""
     step = resolution / MM_PER_UNIT[unit]
-    return decimal_text(count * step, decimals_of(step), signed=signed)
+    decimals = decimals_of(step)
+    return decimals, int(step * 10**decimals)
 
 
 def thou_text(value_mm: float | Fraction, *, decimals: int = 1) -> str:

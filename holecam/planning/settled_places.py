@@ -14,7 +14,7 @@ from holecam.layout.freedom_half_pitch import half_pitch_advice
 from holecam.layout.freedom_lines import extents, free_along
 from holecam.layout.freedom_readable import readable_shift
 from holecam.layout.freedom_region import region
-from holecam.layout.freedom_roomiest import RoomiestShift, roomiest, window_around
+from holecam.layout.freedom_roomiest import GAP, RoomiestShift, roomiest, window_around
 from holecam.layout.freedom_shift_and_turn import nearest_with_turn
 from holecam.layout.freedom_turns import free_turns
 from holecam.layout.spacing_sites import DrillSite
@@ -43,6 +43,10 @@ LEAST_WINDOW = 3.0
 
 LARGEST_PICTURE = 40
 """Holes times obstacles in thousands up to which the region is drawn; beyond it a picture says nothing."""
+
+MOST_CELLS = 4000
+"""Parts of the window that are looked at for the place with the most room: a second at most. A long passage that is
+equally roomy all along would take ten times that; the gap that is then left is told."""
 
 LARGEST_SEARCH = 4000
 """Limits up to which the place with the most room is looked for: some tenths of a second."""
@@ -327,7 +331,7 @@ def _most_room(freedom: Freedom, place: Place | None) -> RoomiestShift | None:
     limits = len(freedom.discs.site) + sum(len(a.site) for a in freedom.areas)
     if place is None or not limits or limits > LARGEST_SEARCH or _free_direction(place) is not None:
         return None
-    found = roomiest(freedom, window_around((0.0, 0.0), _reach(place)))
+    found = roomiest(freedom, window_around((0.0, 0.0), _reach(place)), most_cells=MOST_CELLS)
     return found if found.allowed else None
 
 
@@ -335,9 +339,12 @@ def _most_room_words(found: RoomiestShift, wanted: Point, unit: Unit) -> str:
     x, y = (length_text(w + s, unit, signed=True) for w, s in zip(wanted, found.shift, strict=True))
     tight = ", ".join(dict.fromkeys(b.obstacle_name for b in found.bindings[:3]))
     by = f" ({tight})" if tight else ""
+    more = (
+        f" No place within reach keeps them by more than {length_text(found.bound, unit)}." if found.gap > GAP else ""
+    )
     return (
         f"Most room: the reference at X {x}, Y {y} keeps every limit that stops by "
-        f"{length_text(found.margin, unit)}{by}."
+        f"{length_text(found.margin, unit)}{by}.{more}"
     )
 
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from holecam.plan.finding import Severity
 from holecam.program.check_context import CheckContext
 from holecam.program.hole_visits import HoleVisit, hole_visits
+from holecam.program.places_near import PlacesNear
 from holecam.program.planned_moves import PlannedMoves
 from holecam.program.program_findings import Place
 
@@ -37,12 +38,8 @@ class WantedHole:
     feed: float | None = None
     bite: float | None = None
     planned_move: int = -1
-    visits: list[HoleVisit] | None = None
-
-    @property
-    def made(self) -> list[HoleVisit]:
-        """What the program did there."""
-        return self.visits or []
+    made: list[HoleVisit] = field(default_factory=list)
+    """What the program did there."""
 
 
 def wanted_holes(context: CheckContext, plan: PlannedMoves | None) -> list[WantedHole]:
@@ -51,14 +48,17 @@ def wanted_holes(context: CheckContext, plan: PlannedMoves | None) -> list[Wante
     if plan is None:
         return wanted
     only_holes = _tools_for_holes(context)
+    known = PlacesNear(((w.x, w.y) for w in wanted), context.tolerance)
     for visit in hole_visits(plan.moves, context.stock_top, context.tolerance, _diameters(context)):
         if visit.tool not in only_holes and visit.cycle < 0:
             continue  # a cutter that plunges: compared as a path
         number = plan.holes[visit.cycle] if visit.cycle >= 0 else 0
         peck = plan.pecks[visit.cycle] if visit.cycle >= 0 else None
-        mine = next((w for w in wanted if w.tool == visit.tool and _apart(w, visit) <= context.tolerance), None)
+        here = (wanted[i] for i in known.near(visit.x, visit.y))
+        mine = next((w for w in here if w.tool == visit.tool), None)
         if mine is None:
             mine = WantedHole(number, visit.x, visit.y, visit.bottom, visit.tool)
+            known.add(visit.x, visit.y)
             wanted.append(mine)
         if mine.planned_move < 0:
             mine.planned_move = visit.first_move
@@ -76,23 +76,22 @@ def _diameters(context: CheckContext) -> dict[int, float]:
 
 
 def check_holes(context: CheckContext, wanted: list[WantedHole]) -> None:
-    """Add findings about holes; ``visits`` of every wanted hole are filled in."""
+    """Add findings about holes; ``made`` of every wanted hole is filled in."""
     visits = hole_visits(context.moves, context.stock_top, context.tolerance, _diameters(context))
     only_holes = _tools_for_holes(context)
     places = np.array([(w.x, w.y) for w in wanted]).reshape(-1, 2)
-    tools = np.array([w.tool for w in wanted], dtype=np.int64)
+    known = PlacesNear(places.tolist(), context.tolerance)
     for visit in visits:
-        away = np.hypot(places[:, 0] - visit.x, places[:, 1] - visit.y)
-        here = np.flatnonzero(away <= context.tolerance)
-        mine = [int(i) for i in here if tools[i] == visit.tool]
+        here = [wanted[i] for i in known.near(visit.x, visit.y)]
+        mine = [w for w in here if w.tool == visit.tool]
+        for hole in mine:
+            hole.made.append(visit)
         if mine:
-            for i in mine:
-                wanted[i].visits = [*wanted[i].made, visit]
             continue
-        if visit.tool in only_holes:
-            _tell_not_planned(context, visit, wanted, away, here.tolist())
-        elif len(here):
-            _tell_other_tool(context, visit, wanted[int(here[0])])
+        if here:
+            _tell_other_tool(context, visit, here[0])
+        elif visit.tool in only_holes:
+            _tell_not_planned(context, visit, wanted, places)
     for hole in wanted:
         if hole.made:
             _compare(context, hole, hole.made)
@@ -111,20 +110,15 @@ def _name(hole: WantedHole) -> str:
     return f"hole {hole.number}" if hole.number else "a planned hole"
 
 
-def _apart(hole: WantedHole, visit: HoleVisit) -> float:
-    return float(np.hypot(hole.x - visit.x, hole.y - visit.y))
-
-
 def _place(visit: HoleVisit) -> Place:
     return (visit.x, visit.y, visit.bottom)
 
 
-def _tell_not_planned(
-    context: CheckContext, visit: HoleVisit, wanted: list[WantedHole], away: np.ndarray, here: list[int]
-) -> None:
-    if here:
-        _tell_other_tool(context, visit, wanted[here[0]])
+def _tell_not_planned(context: CheckContext, visit: HoleVisit, wanted: list[WantedHole], places: np.ndarray) -> None:
+    if context.found.lists_no_more("hole-not-planned"):  # a neighbour that nobody reads is not looked for
+        context.found.count_more("hole-not-planned", 1)
         return
+    away = np.hypot(places[:, 0] - visit.x, places[:, 1] - visit.y)
     near = int(np.argmin(away)) if len(away) else -1
     distance = float(away[near]) if near >= 0 else None
     beside = (

@@ -162,6 +162,10 @@ class FindingList:
             return
         self._found.append(ProgramFinding(code, grade, line, message, place, measured, limit, unit, rule, remedy))
 
+    def lists_no_more(self, code: str) -> bool:
+        """Return whether further findings of a code are only counted."""
+        return self._count.get(code, 0) >= MOST_OF_A_CODE
+
     def count_more(self, code: str, more: int) -> None:
         """Count findings of a code that were not worked out."""
         if more > 0:

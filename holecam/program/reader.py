@@ -134,7 +134,8 @@ class _Reader:
 
     def _read_chunk(self, chunk: str, first: int) -> int:
         """Read a stretch; return how many lines it has."""
-        if not self.quick or len(chunk) < 16 * SHORTEST_STRETCH:
+        # A chunk longer than CHUNK is one endless line: it is refused by its length, not taken apart
+        if not self.quick or len(chunk) < 16 * SHORTEST_STRETCH or len(chunk) > CHUNK:
             short = chunk.split("\n")[:-1]
             for k, line in enumerate(short):
                 self._read_line(line, first + k)

@@ -230,7 +230,7 @@ LINE = ["line", "--count", "3", "--pitch", "10"]
         (["circle", "--count", "6", "--diameter", "30", "--centre", "5,"], "expected a point such as"),
         (["line", "--count", "3"], "expected a pitch or a length, one of them"),
         (["line", "--count", "3", "--pitch", "0"], '--pitch = "0": expected a length above zero'),
-        (["line", "--count", "2000000", "--pitch", "1"], "2000000 holes: expected at most 1000000"),
+        (["line", "--count", "2000000", "--pitch", "1"], "2000000 holes: expected at most 100000"),
         (["line", "--count", "20000", "--pitch", "1"], "expected at most 10000 for a printed sheet; use --json"),
         ([*LINE, "--hole", "4"], "hole 4: this line has holes 1 to 3"),
         ([*LINE, "--along", "x"], 'Write "+x" or "-x"'),
