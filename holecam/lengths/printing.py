@@ -26,7 +26,7 @@ def decimal_text(value: Fraction, decimals: int, *, signed: bool = False) -> str
 
 def _scaled(top: int, bottom: int, decimals: int) -> int:
     """Return a quotient in steps of its last decimal, rounded half away from zero, by whole numbers alone."""
-    steps = (2 * abs(top) * 10**decimals + bottom) // (2 * bottom)
+    steps: int = (2 * abs(top) * 10**decimals + bottom) // (2 * bottom)
     return -steps if top < 0 else steps
 
 
