@@ -22,7 +22,7 @@ FINEST_STEP_OVER = 0.05
 """Times the diameter: a finer one is a slip of point or unit. The cutter would rub, and the path would repeat itself by
 the thousand (common practice)."""
 
-MOST_STEPS_DOWN = 5000
+MOST_STEPS_DOWN = 10_000
 """Heights of one cut; more is a slip of point or unit."""
 
 MOST_STROKES = 50_000
