@@ -52,6 +52,7 @@ def test_the_offset_from_the_line_of_the_sheet_is_told_for_each_row() -> None:
     ("entry", "note"),
     [
         (StraightEntry((0, 0), 6.0, True), "get down through the drilled hole"),
+        (StraightEntry((0, 0), 0.8, True), "get down through the drilled hole"),
         (StraightEntry((0, 0)), "get down plunge"),
         (RampEntry(12.0), "get down along the first 12.00 mm to and fro"),
         (None, "get down where it is open"),

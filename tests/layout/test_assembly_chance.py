@@ -254,12 +254,10 @@ def test_the_quick_bounds_enclose_the_exact_ratio(freedom: Freedom, slots: bool)
     axis = np.column_stack((np.cos(angle), np.sin(angle)))
     motion = Motion(freedom, pivot=(0.0, 0.0)) if freedom is Freedom.ABOUT else Motion(freedom)
     in_part = np.zeros(n, dtype=bool)
-    exact = np.array(
-        [
-            solve(prepare_arrays(p, m, play, half, axis, in_part, motion))[2].upper
-            for p, m in zip(part, mate, strict=True)
-        ]
-    )
+    solved = [
+        solve(prepare_arrays(p, m, play, half, axis, in_part, motion))[2] for p, m in zip(part, mate, strict=True)
+    ]
+    exact = np.array([bounds.upper for bounds in solved])
     directions = motion.shift_directions
     basis = np.array(directions).T if directions else np.zeros((2, 0))
     centre = np.zeros(2) if freedom is Freedom.ABOUT else mate.mean(axis=(0, 1))
@@ -274,3 +272,11 @@ def test_the_quick_bounds_enclose_the_exact_ratio(freedom: Freedom, slots: bool)
         assert upper == pytest.approx(ratios.max(axis=1))
         raised += int((lower[fits] > 0.3 * exact[fits]).sum())
     assert raised > 10
+    # The weights of the exact proof make the bound as high as it can be: there it must not pass the answer either
+    best = np.array([bounds.weights for bounds in solved]) + 1e-9
+    goal = trials.mate
+    for _ in range(60):
+        _, lower, _, goal = _bounds(trials, best / best.sum(axis=1, keepdims=True), goal)
+        assert (lower[fits] <= exact[fits] + 1e-7).all()
+    if not slots:
+        assert lower[fits] == pytest.approx(exact[fits], abs=1e-3)
