@@ -387,15 +387,22 @@ def test_any_arc_reads_back_where_it_was_planned(arcs: list[tuple[float, float, 
     assert [f.text() for f in result.findings if f.code != "cut-repeated"] == []
 
 
-def test_an_arc_shorter_than_a_step_is_written_as_a_line_to_its_own_end() -> None:
+@pytest.mark.parametrize(
+    ("end", "center"),
+    [((10.0003, 20.0002), (10.0003, 20.0)), ((10.0003, 20.0), (10.0002, 25.0))],
+    ids=["a tiny circle", "a hair's breadth of a great one"],
+)
+@pytest.mark.parametrize(("z", "lines"), [(-2.0, ["G1 Z-2.000 F100"]), (None, [])])
+def test_an_arc_shorter_than_a_step_is_written_as_a_line_to_its_own_end(
+    end: tuple[float, float], center: tuple[float, float], z: float | None, lines: list[str]
+) -> None:
     """Both ends round to X10 Y20: a helix of that size only sinks, and a level arc is not written at all."""
-    for z, lines in ((-2.0, ["G1 Z-2.000 F100"]), (None, [])):
-        motions = (
-            ToolChange(3), SpindleOn(1000), Rapid(x=10.0001, y=20.0), Rapid(z=1.0), Feed(60.0, z=-1.0),
-            ArcFeed(100.0, 10.0003, 20.0002, (10.0003, 20.0), ccw=False, z=z), Feed(80.0, x=12.0), Rapid(z=12.0),
-        )  # fmt: skip
-        plan = ProgramPlan("tiny", (MILL,), motions, 12.0, ProgramLimits(stock=BLOCK))
-        text = write_program(plan).split("\n")
-        at = text.index("G1 Z-1.000 F60")
-        assert text[at + 1 :][: len(lines) + 1] == [*lines, "G1 X12.000 F80"]
-        assert check_program("\n".join(text), plan).findings == ()
+    motions = (
+        ToolChange(3), SpindleOn(1000), Rapid(x=10.0001, y=20.0), Rapid(z=1.0), Feed(60.0, z=-1.0),
+        ArcFeed(100.0, *end, center, ccw=end[1] == 20.0, z=z), Feed(80.0, x=12.0), Rapid(z=12.0),
+    )  # fmt: skip
+    plan = ProgramPlan("tiny", (MILL,), motions, 12.0, ProgramLimits(stock=BLOCK))
+    text = write_program(plan).split("\n")
+    at = text.index("G1 Z-1.000 F60")
+    assert text[at + 1 :][: len(lines) + 1] == [*lines, "G1 X12.000 F80"]
+    assert check_program("\n".join(text), plan).findings == ()
