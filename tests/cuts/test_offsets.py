@@ -206,3 +206,11 @@ def test_arcs_stay_arcs_with_a_tenth_of_the_blocks_of_a_polyline() -> None:
     walls = CurveArray((*rounded.curves, *boss.curves))
     places = np.array([c.point_at(t) for c in curves for t in np.linspace(0, 1, 41)])
     assert np.abs(walls.distance(places) - 3.0).max() < 0.002
+
+
+@pytest.mark.parametrize("distance", [0.0, -1e-9, -0.5, math.nan, math.inf])
+def test_an_offset_goes_somewhere(distance: float) -> None:
+    stack = OffsetStack(walls_of(chains_of_region(rectangle(0, 0, 10, 6), [])))
+    with pytest.raises(InputError, match=f"offset by {distance} mm: expected a distance above zero"):
+        stack.at(distance)
+    assert stack.at(1e-3).loops[0].signed_area == pytest.approx(60.0 - 32e-3, abs=1e-5)
