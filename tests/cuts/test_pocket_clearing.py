@@ -14,11 +14,13 @@ from pocket_shapes import Shape, random_shape
 from holecam.cuts.coverage import distance_to_path, uncut_patches
 from holecam.cuts.cut_choices import Corners, Direction, Entry, EntryHole, KeepAway, Strategy
 from holecam.cuts.cutters import MillingCutter
-from holecam.cuts.elements import elements_of
+from holecam.cuts.elements import Elements, concatenated, elements_of
+from holecam.cuts.kept_curves import walls_of_cut
 from holecam.cuts.path_values import CutPath, MoveKind, joined
 from holecam.cuts.pocket import plan_pocket
 from holecam.cuts.pocket_values import PocketPlan, PocketRequest
-from holecam.cuts.proof import NamedWalls, gouges_of, wall_pass_gaps
+from holecam.cuts.proof import NamedWalls, gouges_of, prove, wall_pass_gaps
+from holecam.cuts.proof_values import CutProof
 from holecam.cuts.walls import chains_of_region, walls_of
 from holecam.shapes import Arc, Circle, Curve, Outline, Segment, circle_outline, outline_through, rectangle
 from holecam.shapes.distances import chain_approach
@@ -304,3 +306,24 @@ def test_progress_is_told() -> None:
     assert plan.proof.proved
     assert told
     assert all(0.0 <= share <= 1.0 for _, share in told)
+
+
+def test_a_pocket_of_which_only_the_walls_are_cut_is_not_proved() -> None:
+    """60 x 40 with 6 mm, once round: the island of 48 x 28 mm in the middle stays, and the proof says how much."""
+    named, _ = walls_of_cut(rectangle(0, 0, 60, 40), (), ())
+    room = rectangle(3, 3, 57, 37)
+
+    def proof(path: Elements) -> CutProof:
+        return prove(path, named, [room], 3.0, levels=(-1.0,), wanted_area=2400.0, leftovers=(), peak=None)
+
+    round_only = elements_of(room.curves)
+    found = proof(round_only)
+    assert not found.proved
+    assert found.gouges == ()
+    assert sum(u.area for u in found.uncut) == pytest.approx(48 * 28, rel=0.02)
+    rows = [Segment((3.0, y), (57.0, y)) for y in (8.0, 13.0, 18.0, 23.0, 28.0, 32.0)]
+    assert proof(concatenated([round_only, elements_of(rows)])).proved
+    # All the rows and half of the wall pass: the walls are not finished
+    half = proof(concatenated([elements_of(room.curves[:2]), elements_of(rows)]))
+    assert not half.proved
+    assert half.uncut
