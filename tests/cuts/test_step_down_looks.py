@@ -21,6 +21,7 @@ from holecam.cuts.step_down_floor import FloorRule
 from holecam.cuts.step_down_heights import HeightsRequest, plan_heights
 from holecam.cuts.step_down_looks import look_table
 from holecam.cuts.step_down_passes import PassRule
+from holecam.cuts.step_down_practice import look_words
 from holecam.errors import InputError
 
 INCH = 25.4
@@ -362,3 +363,22 @@ def test_shared_terms_tie_the_faces() -> None:
     prior = faces_of(touched)
     assert covariance(prior.substrate, prior.layer_top) == pytest.approx(prior.layer_top.standard**2)
     assert prior.correlation == pytest.approx(prior.layer_top.standard / prior.substrate.standard)
+
+
+@pytest.mark.parametrize("above", [(), (("paint", 0.1),)])
+def test_words_for_a_look_name_the_bar_above_the_sheet_and_the_layer_between(
+    above: tuple[tuple[str, float], ...],
+) -> None:
+    """With a bond the bar lies two above the sheet, without one on it and on top; what lies higher is not named."""
+    bonded = [*above, ("brass bar", 4.7), ("soft solder", 0.1), ("copper sheet", 0.6)]
+    bare = [*above, ("brass bar", 4.7), ("copper sheet", 0.6)]
+    for layers, bond in ((bonded, True), *(() if above else ((bare, False),))):
+        stack = LayerStack(tuple(Layer.of(n, t, within=0.0, keep="sheet" in n) for n, t in layers))
+        words = look_words(stack)
+        assert (stack.bond is not None) is bond
+        assert "only brass bar" in words.look_for
+        assert words.still_bar.startswith("Still only brass bar, everywhere")
+        assert words.sheet_shows.startswith("Copper sheet")
+        assert ("soft solder" in words.look_for) is bond
+        assert words.layer_shows.startswith('"soft solder" shows') is bond
+        assert ("no bonding layer to warn" in words.layer_shows) is not bond

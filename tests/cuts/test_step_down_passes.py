@@ -269,3 +269,17 @@ def test_a_chance_for_stops_lies_between_none_and_all(chance: float) -> None:
     for floor in (math.nan, math.inf):
         with pytest.raises(InputError, match=f"floor {floor} mm: expected a finite height"):
             HeightsRequest(rail(), PassRule(0.2), asked_floor=floor)
+
+
+def test_a_tail_takes_half_of_what_lies_above_the_floor_each_time() -> None:
+    """Upward from the floor in ten-thousandths of an inch: 5, 10, and then as much as lies below: 15, 30, 60, 120."""
+    halves = step_counts(start=240, floor=0, rule=PassRule(10.0), resolution=THOU / 10)
+    assert halves == (120, 60, 30, 15, 10, 5)
+    # 0.4 of what is above: two thirds of what lies below, 10 (never less than the pass after), 16, 27, 45
+    slower = step_counts(start=113, floor=0, rule=PassRule(10.0, taper_share=0.4), resolution=THOU / 10)
+    assert slower == (45, 27, 16, 10, 10, 5)
+    # The set-up bears 0.002 in: no pass takes more, and all of it comes off
+    rough = step_counts(start=95, floor=0, rule=PassRule(0.0508), resolution=THOU / 10)
+    assert max(rough) <= 20
+    assert sum(rough) == 95
+    assert rough[-2:] == (10, 5)
