@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -124,3 +125,20 @@ def test_loops_that_touch_in_a_point_stay_apart() -> None:
     loops, lonely = chained_loops(elements_of(pieces))
     assert lonely == 0
     assert [loop.signed_area for loop in loops] == pytest.approx([100.0, 100.0])
+
+
+def test_curves_keep_the_names_of_their_pieces_when_crumbs_go() -> None:
+    """A crumb of 1.2 nm before the square and one of 0.6 nm after it: the first falls when the loop is closed."""
+    corners = [(1.2e-9, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0), (0.6e-9, 0.0)]
+    pieces = [
+        Segment((0.0, 0.0), (1.2e-9, 0.0)),
+        *(Segment(a, b) for a, b in pairwise(corners)),
+        Segment((0.6e-9, 0.0), (0.0, 0.0)),
+    ]
+    loops, _ = chained_loops(elements_of(pieces))
+    (square,) = (loop for loop in loops if not loop.is_flat)
+    assert square.signed_area == pytest.approx(100.0)
+    assert closed(square)
+    for name, curve in zip(square.pieces, square.curves, strict=True):
+        assert distance(pieces[name].start, curve.start) < 2e-9
+        assert distance(pieces[name].end, curve.end) < 2e-9

@@ -23,6 +23,7 @@ from holecam.cuts.path_values import MoveKind, joined
 from holecam.cuts.pocket import plan_pocket
 from holecam.cuts.pocket_values import PocketRequest, ReliefShape, ReliefWish
 from holecam.cuts.reach import HARDLY, corner_area, reach_of
+from holecam.cuts.rest_cutting import OVERLAP
 from holecam.errors import InputError
 from holecam.shapes import Circle, Outline, Segment, circle_outline, distance, outline_through, rectangle
 
@@ -297,3 +298,21 @@ def test_minutes_of_a_cutter_are_its_way_over_its_feed(feed: float | None, rate:
     assert [v.left_area for v in choice.verdicts] == pytest.approx(
         [4 * (1 - math.pi / 4) * 9.0, 4 * (1 - math.pi / 4) * 2.25], rel=1e-3
     )
+
+
+def test_the_way_of_a_second_cutter_is_as_long_as_it_need_be() -> None:
+    """Into a square corner: it touches what a 6 mm cutter left up to 3 mm from it, and begins a quarter radius before.
+
+    Its centre runs from 3 + 0.375 to 1.5 mm and out along the other wall: 2 x 1.875 mm a corner.
+    """
+    plan = plan_pocket(replace(PATCH, second_cutter=THREE))
+    assert plan.rest_path is not None
+    corners = [sum(c.length for c in chain) for chain in chains_at_depth(plan.rest_path)]
+    assert OVERLAP == 0.25
+    assert corners == pytest.approx([2 * (3.0 + 0.375 - 1.5)] * 4, abs=1e-3)
+    # A neck of 4.5 mm: its walls are 1.5 mm apart for the centre, one way round is enough, rows 1.2 mm apart
+    bottle = outline_through([(0, 0), (40, 0), (40, 13), (70, 13), (70, 17.5), (40, 17.5), (40, 30), (0, 30)])
+    neck = plan_pocket(replace(PATCH, outline=bottle, second_cutter=THREE)).rest_path
+    assert neck is not None
+    length = sum(c.length for chain in chains_at_depth(neck) for c in chain)
+    assert length < 3 * 30 + 15

@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 import math
 import random
+from dataclasses import replace
 from fractions import Fraction
 
 import numpy as np
@@ -464,3 +465,12 @@ def test_gap_larger_than_the_floor_leaves_is_refused() -> None:
         plan_cut(request, HEIGHTS)
     with pytest.raises(InputError, match=r"expected a bend to run along, or the direction of the strokes"):
         CutRequest(rectangle(0, 0, 1, 1), MillingCutter("c", 1.0))
+
+
+def test_where_no_pass_is_left_nothing_is_cut_and_nothing_is_said_to_stay() -> None:
+    planned = plan_cut(cut().request, replace(HEIGHTS, passes=()))
+    assert planned.passes == ()
+    assert planned.left_volume == 0.0
+    assert planned.least is None
+    assert planned.left_flat is None
+    assert not planned.reaches_nothing

@@ -17,7 +17,7 @@ class Maps:
 
     def __init__(self, files: Iterable[Path], root: Path, *, new: Sequence[str] = ()) -> None:
         self.root = root
-        # Tests that no map knows yet go first: functions always, whole files wherever they name the module
+        # Tests that no map knows yet go first, where their file names the module or no module of the package at all
         self.new = {name: (root / name.partition("::")[0]).read_text(encoding="utf-8") for name in new}
         self.seconds: dict[str, float] = {}
         self.lines: dict[str, dict[int, set[str]]] = defaultdict(lambda: defaultdict(set))
@@ -50,7 +50,8 @@ class Maps:
             turn[test] = seen[plain]
             seen[plain] += 1
         module = fault.path.removesuffix(".py").replace("/", ".")
-        news = [name for name, text in self.new.items() if "::" in name or module in text]
+        package = module.rpartition(".")[0]
+        news = [name for name, text in self.new.items() if module in text or f"{package}." not in text]
         known = [test for test in ordered if test.partition("::")[0] not in news and test.partition("[")[0] not in news]
         return [*news, *sorted(known, key=lambda test: (turn[test] > 0, self.seconds[test], test))]
 
