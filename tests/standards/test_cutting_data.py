@@ -365,3 +365,11 @@ def test_materials_and_layers_give_tags_that_exist() -> None:
     assert material_tags(material("copper"), thickness=3) == ("copper",)
     assert material_tags(material("beech"), thickness=1) == ("wood",)
     assert material_tags(material("MDF")) == ("wood", "fibreboard")
+
+
+def test_a_drill_a_hair_above_a_row_takes_the_next_one() -> None:
+    """A drill of exactly the row's size belongs to it, one a hundredth of a millimetre larger does not."""
+    for here, above in pairwise(rows("drill_feeds")):
+        size = float(here["drill_to_mm"])
+        assert drill_feed(size)[:2] == (float(here["low_mm_rev"]), float(here["high_mm_rev"]))
+        assert drill_feed(size + 0.01)[:2] == (float(above["low_mm_rev"]), float(above["high_mm_rev"]))

@@ -321,3 +321,10 @@ def test_layer_from_solder_used_by_wire_and_by_mass() -> None:
         mean_gap_from_wire(wire_length=1.0, wire_diameter=1.0, joint_area=0.0)
     with pytest.raises(InputError, match="mass nan: expected a positive size"):
         mean_gap_from_mass(mass_g=math.nan, density_g_cm3=8.4, joint_area=1.0)
+
+
+def test_which_instruments_read_degrees() -> None:
+    for one in all_instruments():
+        assert one.measures_angles == (one.half_width_deg is not None) == (one.half_width is None)
+    assert instrument("bevel protractor").measures_angles
+    assert not instrument("calliper").measures_angles

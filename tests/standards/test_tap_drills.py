@@ -10,7 +10,7 @@ from holecam.errors import InputError
 from holecam.standards.drill_oversize import drill_oversize
 from holecam.standards.drills import INCH_SETS, SETS, Drill, all_drills, drills_by_size, owned_drills, sort_by_size
 from holecam.standards.materials import material
-from holecam.standards.minor_limits import minor_limits
+from holecam.standards.minor_limits import minor_limits, no_limits_reason
 from holecam.standards.table import rows
 from holecam.standards.tap_drills import choose_tap_drill, usual_sets
 from holecam.standards.thread_engagement import usual_engagement
@@ -322,3 +322,10 @@ def test_that_all_sets_were_searched_is_said_first() -> None:
     for notes in wider:
         assert len(notes) > 1
         assert notes[0].endswith("all sets were searched")
+
+
+def test_why_no_limits_are_known_is_said() -> None:
+    free = choose_tap_drill(parse_thread("7 x 0.75 47.5 deg"))
+    assert free.limits is None
+    assert free.limits_note == no_limits_reason(free.thread)
+    assert free.limits_note
