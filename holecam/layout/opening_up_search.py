@@ -8,6 +8,7 @@ for a pair four more once the first is open.
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 
@@ -258,32 +259,24 @@ def holding(answer: BoltUp, joints: Sequence[Joint], openable: Sequence[Member |
 
 def pair_by_drills(work: Search, i: int, j: int) -> Opening | None:
     """Return the pair of drills with the least metal: as one hole grows the other may shrink, a staircase."""
-    first = growth_of(work, i, without=(j,))
-    if first is None:
+    sizes_i, sizes_j = ([d for d in work.drills if work.diameter(k) < d[1] <= work.largest] for k in (i, j))
+
+    def enters(d_i: DrillSize, d_j: DrillSize) -> bool:
+        return work.fits({i: (d_i[1] - work.diameter(i)) / 2.0, j: (d_j[1] - work.diameter(j)) / 2.0})
+
+    if not (sizes_i and sizes_j and enters(sizes_i[-1], sizes_j[-1])):
         return None
-    start = work.larger_drill(i, first)
-    if start is None:
-        return None
-    sizes_i = [d for d in work.drills if start[1] <= d[1] <= work.largest and d[1] > work.diameter(i)]
+    # A larger hole never hinders: the least drill of each is found by halving
+    sizes_i = sizes_i[bisect_left(sizes_i, True, key=lambda d: enters(d, sizes_j[-1])) :]
+    sizes_j = sizes_j[: bisect_left(sizes_j, True, key=lambda d: enters(sizes_i[0], d)) + 1]
     area = {k: work.metal(k, math.pi / 4.0) for k in (i, j)}
     best: tuple[float, dict[int, DrillSize]] | None = None
-    sizes_j: list[DrillSize] = []
     for d_i in sizes_i:
-        grown = {i: (d_i[1] - work.diameter(i)) / 2.0}
         cost_i = area[i] * (d_i[1] ** 2 - work.diameter(i) ** 2)
         if best is not None and cost_i >= best[0]:
             break
-        if not sizes_j:
-            second = growth_of(work, j, grown)
-            drill = None if second is None else work.larger_drill(j, second)
-            if drill is None:
-                continue
-            sizes_j = [d for d in work.drills if work.diameter(j) < d[1] <= drill[1]]
-        else:
-            while len(sizes_j) > 1 and work.fits({**grown, j: (sizes_j[-2][1] - work.diameter(j)) / 2.0}):
-                sizes_j.pop()
-        if not sizes_j:
-            continue
+        while len(sizes_j) > 1 and enters(d_i, sizes_j[-2]):
+            sizes_j.pop()
         cost = cost_i + area[j] * (sizes_j[-1][1] ** 2 - work.diameter(j) ** 2)
         if best is None or cost < best[0]:
             best = (cost, {i: d_i, j: sizes_j[-1]})
