@@ -10,6 +10,7 @@ from holecam.lengths import length_text
 from holecam.output.chain_picture import chain_pictures
 from holecam.output.cut_picture import cut_pictures
 from holecam.output.freedom_picture import freedom_pictures
+from holecam.output.page_numbers import counted_paper
 from holecam.output.paper_font import REGULAR, STRONG, lines_of, paper_text, register_faces
 from holecam.output.paper_template import PAGES, POINTS_PER_MM
 from holecam.output.picture_on_paper import draw_picture
@@ -31,17 +32,20 @@ LINE = 1.35
 
 def sheet_pdf(plan: Plan, *, page: str = "") -> bytes:
     """Return ``sheet.pdf`` on Letter or A4 (without ``page`` by the unit of the plan)."""
-    from reportlab.pdfgen.canvas import Canvas as Paper
-
     register_faces()
     wide, high = PAGES[page or ("Letter" if plan.unit == "in" else "A4")]
     buffer = io.BytesIO()
     size = (wide * POINTS_PER_MM, high * POINTS_PER_MM)
-    # The first run only counts the pages: their number stands on each of them
-    pages = _Sheet(plan, Paper(io.BytesIO(), pagesize=size, invariant=1, pageCompression=1), size, 0).write()
-    paper = Paper(buffer, pagesize=size, invariant=1, pageCompression=1)
+    right, foot = size[0] - MARGIN * POINTS_PER_MM, (MARGIN + 6) * POINTS_PER_MM - 18
+
+    def number(paper: Any, page: int, pages: int) -> None:
+        paper.setFillGray(0.0)
+        paper.setFont(REGULAR, 8)
+        paper.drawRightString(right, foot, f"page {page} of {pages}")
+
+    paper = counted_paper(buffer, size, number)
     paper.setTitle(paper_text(f"{plan.title}: run sheet"))
-    _Sheet(plan, paper, size, pages).write()
+    _Sheet(plan, paper, size).write()
     paper.save()
     return buffer.getvalue()
 
@@ -49,14 +53,14 @@ def sheet_pdf(plan: Plan, *, page: str = "") -> bytes:
 class _Sheet:
     """The sheet in the making: a pen that goes down the page and opens the next one."""
 
-    def __init__(self, plan: Plan, paper: Any, size: tuple[float, float], pages: int) -> None:
-        self.plan, self.paper, self.pages, self.page = plan, paper, pages, 0
+    def __init__(self, plan: Plan, paper: Any, size: tuple[float, float]) -> None:
+        self.plan, self.paper = plan, paper
         self.left, self.right = MARGIN * POINTS_PER_MM, size[0] - MARGIN * POINTS_PER_MM
         self.top, self.low = size[1] - (MARGIN + HEAD) * POINTS_PER_MM, (MARGIN + 6) * POINTS_PER_MM
         self.y = 0.0
         self.repeat: list[tuple[float, str, str]] = []
 
-    def write(self) -> int:
+    def write(self) -> None:
         plan = self.plan
         self.open_page()
         self.text(plan.title, 18, strong=True)
@@ -99,12 +103,10 @@ class _Sheet:
         for _, picture in section_pictures(plan):
             self.picture(picture, 0.95)
         self.close_page()
-        return self.page
 
     # ---- pages
 
     def open_page(self) -> None:
-        self.page += 1
         self.y = self.top
         paper, plan = self.paper, self.plan
         room = self.right - self.left
@@ -112,7 +114,6 @@ class _Sheet:
         paper.setFont(REGULAR, 8)
         paper.drawString(self.left, self.top + 18, lines_of(f"{plan.title}{hand}", 8, room * 0.8)[0])
         paper.drawRightString(self.right, self.top + 18, paper_text(f"rev {plan.revision}" if plan.revision else ""))
-        paper.drawRightString(self.right, self.low - 18, f"page {self.page} of {self.pages}")
         paper.drawString(self.left, self.low - 18, "initials ________   Rule a line under each row as it is done.")
         paper.setLineWidth(0.6)
         paper.line(self.left, self.top + 13, self.right, self.top + 13)
