@@ -77,18 +77,25 @@ class SeenFaces:
 
     def contact(self, z: float) -> float:
         """Return the chance that the substrate reaches above ``z``, given what was seen."""
-        return self._mass(above_z=z) / self._total() if z < self.substrate.high else 0.0
+        return self._reaching(z) / self._total()
 
     def showing(self, z: float) -> float:
         """Return the chance that the layer's top (without a layer, the sheet) stands at ``z`` or higher."""
+        return min(1.0, self._showing_mass(z) / self._total())
+
+    def _reaching(self, z: float) -> float:
+        """Return the mass of a substrate above ``z``."""
+        return self._mass(above_z=z) if z < self.substrate.high else 0.0
+
+    def _showing_mass(self, z: float) -> float:
+        """Return the mass of a layer's top (without a layer, of a sheet) at ``z`` or higher."""
         if not self.has_layer:
-            return self.contact(z)
+            return self._reaching(z)
         if z >= self.layer.high:
             return 0.0
         if z <= self.layer.low:
-            return 1.0
-        kept = SeenFaces(self.prior, self.layer.narrowed(low=z), self.substrate, self.above)
-        return min(1.0, kept._mass() / self._total())
+            return self._mass()
+        return SeenFaces(self.prior, self.layer.narrowed(low=z), self.substrate, self.above)._mass()
 
     def hard_floor(self) -> float:
         """Return the lowest height, mm, at which contact is no likelier than ``Phi(-k)``, or cannot be (worst case).
@@ -100,24 +107,27 @@ class SeenFaces:
         """
         if self.prior.rule is DoubtRule.WORST_CASE:
             return self._worst_case()
-        return self._height_of(self.contact, normal_chance(-self.prior.sureness), self.substrate.high)
+        return self._height_of(self._reaching, normal_chance(-self.prior.sureness), self.substrate.high)
 
     def likeliest(self) -> float:
         """Return the height that the substrate reaches above as likely as not, mm (the median)."""
-        return self._height_of(self.contact, 0.5, self.substrate.high)
+        return self._height_of(self._reaching, 0.5, self.substrate.high)
 
     def above_layer(self) -> float:
         """Return the lowest height, mm, that is as surely above the layer as the hard floor is above the sheet."""
         top = self.prior.layer_top
         if self.prior.rule is DoubtRule.WORST_CASE:
             return min(self.layer.high, top.value + top.half_width)
-        return self._height_of(self.showing, normal_chance(-self.prior.sureness), self.layer.high)
+        return self._height_of(self._showing_mass, normal_chance(-self.prior.sureness), self.layer.high)
 
-    def _height_of(self, chance_at: Callable[[float], float], target: float, limit: float) -> float:
+    def _height_of(self, mass_at: Callable[[float], float], target: float, limit: float) -> float:
         """Return the lowest height at which a falling chance is at most ``target``, to 1e-6 mm, from above.
+
+        ``mass_at`` gives the share of all mass that the chance is of.
 
         Between two heights the chance is read on a normal scale, on which it is nearly straight.
         """
+        total = self._total()
         spread = max(self.prior.substrate.standard, self.prior.layer_top.standard, LEAST_STANDARD)
         top = max(self.prior.substrate.value, self.prior.layer_top.value)
         high = min(limit, top + FARTHEST * spread)
@@ -129,7 +139,7 @@ class SeenFaces:
             for z in (guess, guess + 0.4 * FLOOR_ACCURACY, guess - 0.4 * FLOOR_ACCURACY):
                 if not low < z < high:
                     continue
-                chance = chance_at(z)
+                chance = mass_at(z) / total
                 if chance > target:
                     low, at_low = z, max(_normal_scale(chance), wanted + 1e-12)
                 else:
