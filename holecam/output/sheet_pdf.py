@@ -170,7 +170,7 @@ class _Sheet:
             return
         self.need(48)
         self.y -= 8
-        self.text(title, 12, strong=True)
+        self.text(title, 12, strong=True, gap=4)
         self.rule(1.2)
         for line in lines:
             self.text(line, 9.5, gap=3)
@@ -183,7 +183,7 @@ class _Sheet:
     def operation(self, facts: dict[str, Any]) -> None:
         self.need(90)
         self.y -= 10
-        self.text(f"{facts['number']}. {facts['title']}", 13, strong=True)
+        self.text(f"{facts['number']}. {facts['title']}", 13, strong=True, gap=4)
         self.rule(1.6)
         if facts["tool"]:
             bits = [facts["tool"], facts["speed"], f"feed {facts['feed']}" if facts["feed"] else ""]
@@ -193,7 +193,9 @@ class _Sheet:
                 self.text(key + words, 10)
         if facts["withheld"]:
             self.boxed(f"NO PROGRAM: {facts['withheld']}", 10)
-        for line in facts["todo"]:
+        for n, line in enumerate(facts["todo"], start=1):
+            if n == len(facts["todo"]) and not facts["pieces"]:  # the line to sign does not stand on a page alone
+                self.need((len(lines_of(f"☐ {line}", 10, self.right - self.left)) + 1) * 10 * LINE + 7)
             self.text(f"☐ {line}", 10, gap=3)
         for kind, items in facts["pieces"]:
             if kind == "rows":
