@@ -47,7 +47,8 @@ class BendWall:
                     f"wall of a bend: a gap of {gap:.4f} mm between {before.end} and {after.start}; close it",
                     key="bend",
                 )
-        if len(chain) > 1 and distance(chain[0].start, chain[-1].end) <= JOINED:
+        # A circle drawn as one arc closes too; only a line that is itself shorter than the noise of a joint does not
+        if distance(chain[0].start, chain[-1].end) <= JOINED < math.fsum(c.length for c in chain):
             raise InputError(
                 "wall of a bend: its line closes on itself; expected an open line, so that the cutter can leave "
                 "away from it. Cut a tray as a pocket with the wall as its outline",

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from holecam.cuts.chaining import JOIN_FAR, JOIN_NEAR, Loop, chained_loops
+from holecam.cuts.chaining import BRIDGED, JOIN_FAR, JOIN_NEAR, Loop, _arc_through, chained_loops
 from holecam.cuts.elements import elements_of
 from holecam.shapes import Arc, Curve, Point, Segment, distance
 
@@ -142,3 +142,29 @@ def test_curves_keep_the_names_of_their_pieces_when_crumbs_go() -> None:
     for name, curve in zip(square.pieces, square.curves, strict=True):
         assert distance(pieces[name].start, curve.start) < 2e-9
         assert distance(pieces[name].end, curve.end) < 2e-9
+
+
+@given(st.floats(-170, 170), st.floats(20, 300), st.floats(-0.02, 0.02), st.booleans(), st.floats(-180, 180))
+def test_an_arc_between_joints_off_its_circle_gets_a_centre_equally_far_from_both(
+    first: float, turn: float, off: float, left: bool, lean: float
+) -> None:
+    """A circle of 4 mm, one joint off it by up to 0.02 mm: the centre moves along the chord alone, and by no more."""
+    a, b = math.radians(first), math.radians(first + (turn if left else -turn))
+    center = (7.0 * math.cos(math.radians(lean)), 7.0 * math.sin(math.radians(lean)))
+    start = (center[0] + 4.0 * math.cos(a), center[1] + 4.0 * math.sin(a))
+    end = (center[0] + (4.0 + off) * math.cos(b), center[1] + (4.0 + off) * math.sin(b))
+    arc = _arc_through(start, end, center, b - a)
+    assert isinstance(arc, Arc)
+    assert (arc.start, arc.end, arc.ccw) == (start, end, left)
+    if abs(off) > BRIDGED:
+        assert distance(arc.center, start) == pytest.approx(distance(arc.center, end), abs=1e-9)
+        # The middle of the chord and the old centre, both seen along the chord, are this far apart
+        chord = distance(start, end)
+        assert distance(arc.center, center) == pytest.approx(abs((4.0 + off) ** 2 - 16.0) / (2.0 * chord), abs=1e-9)
+    else:
+        assert arc.center == center
+
+
+def test_between_joints_hardly_farther_apart_than_they_are_off_a_line_does() -> None:
+    assert _arc_through((4.0, 0.0), (4.01, 0.02), (0.0, 0.0), 0.005) == Segment((4.0, 0.0), (4.01, 0.02))
+    assert _arc_through((4.0, 0.0), (0.0, 4.0), (0.0, 0.0), -math.pi / 2) is None, "it would run the long way round"

@@ -208,6 +208,8 @@ def test_region_on_the_wrong_side_or_through_the_wall_is_refused() -> None:
         (lambda: BendWall(()), "expected at least one line or arc"),
         (lambda: BendWall((Segment((0, 0), (1, 0)), Segment((2, 0), (3, 0)))), "a gap of 1.0000 mm"),
         (lambda: wall_through([(0, 0), (5, 0), (5, 5), (0, 0)]), "its line closes on itself"),
+        (lambda: BendWall((Arc((5, 0), (5, 0), (0, 0), ccw=True),)), "its line closes on itself"),
+        (lambda: BendWall((Arc((5, 0), (-5, 0), (0, 0), ccw=False), Segment((-5, 0), (5, 0)))), "its line closes on"),
         (lambda: wall_through([(0, 0)]), "expected at least two points"),
         (lambda: BendWall((Segment((0, 0), (1, 0)),), "up"), 'cut side "up": expected left or right'),  # type: ignore[arg-type]
     ],

@@ -11,17 +11,18 @@ from clipper_measure import difference, least_distance, opening, rings, swept_pi
 from cut_chains import chains_at_depth
 from pocket_shapes import random_shape
 
+from holecam.cuts.chaining import Loop
 from holecam.cuts.cut_choices import Corners, Direction, Entry
 from holecam.cuts.cutters import MillingCutter
 from holecam.cuts.elements import elements_of
 from holecam.cuts.engagement import engagement_along, straight_engagement_deg
 from holecam.cuts.kept_curves import walls_of_cut
-from holecam.cuts.medial_axis import middle_lines
+from holecam.cuts.medial_axis import _tips, middle_lines
 from holecam.cuts.offsets import OffsetStack
 from holecam.cuts.path_values import MoveKind, joined
 from holecam.cuts.pocket import plan_pocket
 from holecam.cuts.pocket_values import PocketPlan, PocketRequest
-from holecam.shapes import Arc, Circle, Outline, circle_outline, outline_through, rectangle
+from holecam.shapes import Arc, Circle, Outline, Placement, circle_outline, outline_through, rectangle
 from holecam.shapes.curve_arrays import ClosedArea, CurveArray
 
 COARSE = 0.003
@@ -190,3 +191,27 @@ def test_middle_lines_of_a_rectangle_run_where_they_are_known_to() -> None:
     tips = [b.xy[k] for b in lines.branches for k in (0, -1)]
     for corner in ((3, 3), (57, 3), (57, 37), (3, 37)):
         assert min(math.dist(corner, (float(t[0]), float(t[1]))) for t in tips) < 0.01
+
+
+@pytest.mark.parametrize("lean_deg", [0.0, 30.0, 45.0, 60.0, 117.0, -80.0])
+def test_middle_lines_run_into_corners_and_into_nothing_that_is_round(lean_deg: float) -> None:
+    """Corners that point away from the room, wherever the piece is turned to; a smooth joint is none, nor an elbow."""
+    place = Placement(lean_deg)
+
+    def tips(outline: Outline) -> list[list[float]]:
+        turned = place.apply_outline(outline)
+        loop = Loop(turned.curves, tuple(range(len(turned.curves))), turned.signed_area, 1.0)
+        return sorted(_tips([loop]).round(6).tolist())
+
+    def placed(corners: list[tuple[float, float]]) -> list[list[float]]:
+        return sorted(np.array([place.apply(p) for p in corners]).round(6).tolist())
+
+    square = [(0.0, 0.0), (60.0, 0.0), (60.0, 40.0), (0.0, 40.0)]
+    assert tips(rectangle(0, 0, 60, 40)) == placed(square)
+    assert tips(rectangle(0, 0, 60, 40, corner_radius=8)) == []
+    elbow = [(0.0, 0.0), (60.0, 0.0), (60.0, 25.0), (28.0, 25.0), (28.0, 55.0), (0.0, 55.0)]
+    outward = [p for p in elbow if p != (28.0, 25.0)]
+    assert tips(outline_through(elbow)) == placed(outward)
+    # The bend of 5 degrees needs no small bites
+    hardly = [(0.0, 0.0), (30.0, -30.0 * math.tan(math.radians(2.5))), (60.0, 0.0), (60.0, 40.0), (0.0, 40.0)]
+    assert len(tips(outline_through(hardly))) == 4

@@ -12,6 +12,7 @@ from holecam.cuts.cut_choices import Entry, EntryHole, KeepAway, SneakWish
 from holecam.cuts.cutters import MillingCutter
 from holecam.cuts.pocket import plan_pocket
 from holecam.cuts.pocket_values import PocketRequest
+from holecam.cuts.region_checks import check_chain
 from holecam.errors import InputError
 from holecam.shapes import Circle, Segment, circle_outline, outline_through, rectangle
 
@@ -90,3 +91,18 @@ def test_wishes_that_make_no_sense_are_refused() -> None:
         SneakWish(0.0)
     with pytest.raises(InputError, match="0 steps"):
         SneakWish(0.5, 0)
+
+
+@pytest.mark.parametrize("lean_deg", [0.0, 35.0, 90.0, -120.0])
+def test_a_line_that_doubles_back_is_refused_and_a_sharp_turn_is_not(lean_deg: float) -> None:
+    a = math.radians(lean_deg)
+
+    def at(along: float, aside: float = 0.0) -> tuple[float, float]:
+        return (along * math.cos(a) - aside * math.sin(a), along * math.sin(a) + aside * math.cos(a))
+
+    there = Segment(at(0.0), at(10.0))
+    for back, beside in ((4.0, 0.0), (-4.0, 0.0), (4.0, 5e-7), (-4.0, -5e-7), (0.0, 8e-7)):
+        with pytest.raises(InputError, match=r"slot crosses itself at X .* mm, where its pieces 1 and 2 meet"):
+            check_chain((there, Segment(at(10.0), at(back, beside))), "slot")
+    check_chain((there, Segment(at(10.0), at(4.0, 0.01))), "slot")
+    check_chain((there, Segment(at(10.0), at(16.0))), "slot")

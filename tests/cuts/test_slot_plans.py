@@ -14,11 +14,14 @@ from cut_chains import chains_at_depth
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from holecam.cuts.chaining import Loop
 from holecam.cuts.clearance import ClearanceSum, Cleared, Term
 from holecam.cuts.cut_choices import ChainDrillWish, Direction, Entry, EntryHole, KeepAway, SneakWish, default_direction
 from holecam.cuts.cutters import MillingCutter
+from holecam.cuts.distance_clip import no_stretches
+from holecam.cuts.offsets import Level
 from holecam.cuts.path_values import MoveKind, joined
-from holecam.cuts.slot import plan_slot
+from holecam.cuts.slot import _on_this_side, plan_slot
 from holecam.cuts.slot_geometry import bar_reach
 from holecam.cuts.slot_values import Bar, BlindEnd, OpenEnd, SlotPlan, SlotRequest, StopShort
 from holecam.errors import InputError
@@ -184,6 +187,45 @@ def test_round_end_says_what_comes_off_the_bar_or_how_to_round_it() -> None:
     # Rounded to that radius it goes in: its corner then lies in the rim less the clearance
     corner = (100 - (5.5 - half_room), half_room)
     assert max(0.0, corner[0] - (102.8 - 3.675)) + (5.5 - half_room) <= 3.175 - 0.3 + 1e-6
+
+
+@pytest.mark.parametrize(("stop_at", "rounded"), [(100.81, True), (100.71, True), (100.69, False), (100.4, False)])
+def test_corners_are_rounded_only_where_that_is_enough(stop_at: float, rounded: bool) -> None:
+    """Free for the bar: 3.175 - 0.2 = 2.975 mm round the last place of the centre, half its room across 2.625 mm.
+
+    Corners of 5.5 - 2.625 = 2.875 mm gain the way from the square bar's reach, sqrt(2.975^2 - 2.875^2) = 0.765 mm, to
+    the rim, 2.975 mm, and no more: 2.210 mm. What is longer has to be shortened.
+    """
+    bar = Bar("foot rail", 11.0, 0.2)
+    stop = KeepAway("scribed line", (Segment((stop_at, 0), (stop_at, 63.5)),), 0.5)
+    line = (Segment((0, 31.75), (100, 31.75)),)
+    end = plan_slot(replace(RAIL, width=11.6, centre_line=line, ends=(OpenEnd(), StopShort(stop)), bar=bar)).ends[1]
+    centre = stop_at - 0.5 - 3.175
+    assert end.bar_too_long_by == pytest.approx(100 - centre - math.sqrt(2.975**2 - 2.875**2), abs=1e-4)
+    assert end.round_corners_to == (pytest.approx(2.875) if rounded else None)
+    # The tip of the bar, 0 to 2.625 mm off the axis where its corners begin, keeps its clearance when it is rounded
+    assert (100 - centre <= 2.975) is rounded
+
+
+@pytest.mark.parametrize("away", [3.2, 3.9, 4.1, 40.0])
+@pytest.mark.parametrize("side", [1.0, -1.0])
+def test_what_lies_beside_the_slot_but_not_on_its_line_is_not_cut(away: float, side: float) -> None:
+    """Loops 3 mm from the walls: the one round the line stays, a second one a hair or far beyond it goes."""
+
+    def loop(x0: float, y0: float, x1: float, y1: float) -> Loop:
+        box = rectangle(x0, min(y0, y1), x1, max(y0, y1))
+        at = 0 if side > 0 else 2  # begun at the corner that is nearest to the line
+        curves = box.curves[at:] + box.curves[:at]
+        return Loop(curves, (0, 1, 2, 3), box.signed_area, sum(c.length for c in curves))
+
+    around, within = loop(-3, -3, 63, 3), loop(-2, -2, 62, 2)
+    beyond = loop(0, away * side, 60, (away + 9) * side)
+    farther = loop(1, (away + 1) * side, 59, (away + 8) * side)
+    level = Level(3.0, (around, beyond), no_stretches(), np.ones(4, dtype=bool))
+    next_level = replace(level, distance=4.0, loops=(within, farther))
+    (first, second) = _on_this_side([level, next_level], (Segment((0, 0), (60, 0)),))
+    assert first.loops == (around,)
+    assert second.loops == (within,)
 
 
 @pytest.mark.outside_check(

@@ -11,6 +11,7 @@ from cut_chains import chains_at_depth
 from hypothesis import given
 from hypothesis import strategies as st
 
+from holecam.cuts.clearance import Cleared
 from holecam.cuts.cut_choices import KeepAway, SneakWish
 from holecam.cuts.cutters import MillingCutter
 from holecam.cuts.path_values import MoveKind, joined
@@ -106,3 +107,13 @@ def test_undersize_down_to_the_cutter_leaves_one_pass() -> None:
     assert plan.proof.proved
     first = chains_at_depth(plan.sneak[0].path)
     assert sum(len(c) for c in first) <= 3
+
+
+def test_what_the_pocket_is_for_is_tried_in_it_at_every_stop() -> None:
+    """The name comes from the sum that the size was worked out from; without one nothing is tried."""
+    patch = Cleared("patch", 3.0, position_doubt=0.2)
+    request = PocketRequest("bed", rectangle(0, 0, 30, 20), 4.0, SIX, sneak=SneakWish(0.5, 2), step_depth=4.0)
+    named = plan_pocket(replace(request, sums=(patch.depth_sum,)))
+    assert ['"' in patch.depth_sum.words, len(named.sneak)] == [True, 3]
+    assert all("then try patch in it" in stage.measure for stage in named.sneak)
+    assert not any("then try" in stage.measure for stage in plan_pocket(request).sneak)

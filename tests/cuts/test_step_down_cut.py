@@ -21,7 +21,7 @@ from holecam.cuts.step_down_cut import BendSide, CutRequest, StepDownCut, level_
 from holecam.cuts.step_down_heights import HeightsRequest, StepDownHeights, plan_heights
 from holecam.cuts.step_down_passes import PassRule
 from holecam.cuts.step_down_region import KeptOff, leftover
-from holecam.cuts.step_down_strokes import SHARP_TURN_DEG
+from holecam.cuts.step_down_strokes import SHARP_TURN_DEG, StrokePlanner, straight_guide
 from holecam.errors import InputError
 from holecam.shapes import Arc, Curve, Outline, Point, Segment, outline_through, rectangle
 from holecam.shapes.distances import point_to_chain
@@ -219,6 +219,20 @@ def test_leads_lie_off_the_metal_and_away_from_the_wall() -> None:
             assert planned.request.region.inside_by(off) < -planned.request.cutter.radius
         assert point_to_chain(inward.start, CORNER) > point_to_chain(inward.end, CORNER)
         assert point_to_chain(outward.end, CORNER) > point_to_chain(outward.start, CORNER)
+
+
+@pytest.mark.parametrize(("lead", "off"), [(None, 1.0), (2.5, 2.5)])
+@pytest.mark.parametrize("feed_deg", [0.0, 90.0, 180.0, 30.0])
+def test_strokes_start_and_end_a_millimetre_off_the_metal(feed_deg: float, lead: float | None, off: float) -> None:
+    """The rim of the cutter, 3 mm from its axis, comes up to 1.0 mm to the metal before the cut, not more."""
+    region = rectangle(0.0, 0.0, 40.0, 16.0)
+    planner = StrokePlanner(region, 3.0, 2.0) if lead is None else StrokePlanner(region, 3.0, 2.0, lead=lead)
+    guide = straight_guide(region, feed_deg, cutter_radius=3.0, direction=Direction.CONVENTIONAL)
+    strokes = planner.strokes(guide, ())
+    assert len(strokes) > 4
+    for stroke in strokes:
+        for end in (stroke.cut[0].start, stroke.cut[-1].end):
+            assert region.inside_by(end) == pytest.approx(-(3.0 + off), abs=1e-6)
 
 
 def test_beside_the_wall_no_stroke_turns_sharply() -> None:
