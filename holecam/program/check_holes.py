@@ -22,6 +22,9 @@ SPEED_TOLERANCE = 0.51
 NEIGHBOR = 25.4
 """mm. A hole that is farther from every planned one than this is told without a neighbour."""
 
+ONE_HOLE = 4.0
+"""Tolerances. Planned places of two tools that are no farther apart are one hole, where the order of tools counts."""
+
 RULE = "holes of the plan"
 
 
@@ -230,12 +233,17 @@ def tell_feed(
 
 def _check_order(context: CheckContext, wanted: list[WantedHole]) -> None:
     """Tools that follow each other in one hole (spot, pilot, drill, tap) keep their order."""
-    by_place: dict[tuple[int, int], list[WantedHole]] = {}
+    known = PlacesNear((), ONE_HOLE * context.tolerance)
+    by_place: list[list[WantedHole]] = []  # the number of a known place is that of its list
     for hole in wanted:
         if hole.planned_move >= 0 and hole.made:
-            key = (round(hole.x / (4 * context.tolerance)), round(hole.y / (4 * context.tolerance)))
-            by_place.setdefault(key, []).append(hole)
-    for holes in by_place.values():
+            here = known.near(hole.x, hole.y)
+            if here:
+                by_place[here[0]].append(hole)
+            else:
+                known.add(hole.x, hole.y)
+                by_place.append([hole])
+    for holes in by_place:
         holes.sort(key=lambda h: h.planned_move)
         latest = -1
         for hole in holes:

@@ -57,6 +57,10 @@ def test_line_numbers_and_empty_lines() -> None:
     assert ends("N10 G1 X1\n\nN10\nN00020 Y2\n()") == [(1.0, 0.0, 10.0), (1.0, 2.0, 10.0)]
 
 
+def test_the_longest_line_number_has_five_digits() -> None:
+    assert ends("N99999 G1 X1") == [(1.0, 0.0, 10.0)]
+
+
 def test_numbers_in_every_form() -> None:
     assert ends("G01 X+1. Y-.5 Z007") == [(1.0, -0.5, 7.0)]
     assert ends("G1.0 X2") == [(2.0, 0.0, 10.0)]
@@ -78,6 +82,8 @@ def test_tape_marks_and_program_number() -> None:
     assert result.refused == ()
     assert result.ended_at == 10
     assert read_program(text + "G1 X5\n").after_end == 12
+    assert read_program(text + "\nG1 X5\nX6\n").after_end == 13, "the first line after the end, blank ones left out"
+    assert read_program(BEGIN + END + "\n(done)\nG1 X5\nX6\n").after_end == 11
     assert read_program("%\r\n" + BEGIN.replace("\n", "\r\n") + END).refused == ()
 
 
@@ -91,6 +97,7 @@ def test_tape_marks_and_program_number() -> None:
         ("G1 X--1", "'X--1' is no word"),
         ("G1 X1 N5", "a line number stands after other words"),
         ("N1234567 G1 X1", "expected up to five digits"),
+        ("N123456 G1 X1", "N123456: expected up to five digits"),
         ("N1.5 G1 X1", "expected up to five digits"),
         ("G1 X1 (remark", "a remark is not closed"),
         ("G1 X1 (a (b) c)", "a remark begins within another remark"),
@@ -152,6 +159,17 @@ def test_a_line_that_is_not_of_the_language(line: str, why: str) -> None:
         ("G95", "G95 is refused: feed per turn"),
         ("G96", "G96 is refused"),
         ("G33 Z-5", "G33 is refused"),
+        ("G33.1 Z-5", "G33.1 is refused: tapping"),
+        ("G28.1", "G28.1 is refused"),
+        ("G30.1", "G30.1 is refused"),
+        ("G41", "G41 is refused"),
+        ("G43.1", "G43.1 is refused"),
+        ("G88 X1 Z-1 R1", "G88 is refused"),
+        ("G92.1", "G92.1 is refused"),
+        ("G92.2", "G92.2 is refused"),
+        ("G92.3", "G92.3 is refused"),
+        ("M97", "M97 is refused"),
+        ("M99", "M99 is refused"),
         ("G86 X1 Z-1 R1", "G86 is refused: it stops the spindle in the hole"),
         ("G87 X1 Z-1 R1", "G87 is refused"),
         ("G5 X1", "G5 is not a word that is read"),

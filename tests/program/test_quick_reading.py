@@ -219,3 +219,24 @@ def test_numbers_of_lines_are_looked_at_on_the_quick_way_too(line: str, reads: b
     quick = both(text)
     if reads is not None:
         assert (not quick.refused) is reads
+
+
+@pytest.mark.parametrize(
+    ("line", "x"),
+    [
+        ("X2", 2.0), ("X2.", 2.0), ("X.5", 0.5), ("X-.5", -0.5), ("X+2", 2.0), ("X-0", 0.0), ("x02.50", 2.5),
+        ("X000000000000002", 2.0), ("X1.00000000000000", 1.0), ("X0.12345678901234", 0.12345678901234),
+        ("X.", None), ("X-.", None), ("X+", None), ("X", None), ("X Y1", None), ("X. Y1", None), ("Y1 X.", None),
+        ("X0000000000000002", None), ("X1.000000000000000", None), ("X1.2.3", None), ("X--2", None), ("X2-1", None),
+        ("X1 X2", None), ("X2 G1 G0", None), ("X2 F-1", None), ("X2 I1", None),
+    ],
+)  # fmt: skip
+def test_numbers_are_looked_at_on_the_quick_way_too(line: str, x: float | None) -> None:
+    """Among plain lines, so that a number without digits could only take those of its neighbours."""
+    text = f"{BEGIN}G1 X7 Y7\nX8 Y8\n{line}\nX9 Y9\nX7 Y7\nX8\nM30\n"
+    quick = both(text)
+    if x is None:
+        assert [(r.line, r.text) for r in quick.refused] == [(8, line)]
+    else:
+        assert quick.refused == ()
+        assert quick.moves.end[quick.moves.line == 8][0, 0] == x
