@@ -240,3 +240,23 @@ def test_numbers_are_looked_at_on_the_quick_way_too(line: str, x: float | None) 
     else:
         assert quick.refused == ()
         assert quick.moves.end[quick.moves.line == 8][0, 0] == x
+
+
+def test_long_stretches_of_cuts_and_arcs_are_not_read_line_by_line(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Lines with and without a motion word, with a feed, and arcs: only the head and the end go the slow way."""
+    slow: list[int] = []
+    read_line = reader._Reader._read_line
+
+    def counted(self: reader._Reader, line: str, number: int) -> None:
+        slow.append(number)
+        read_line(self, line, number)
+
+    monkeypatch.setattr(reader._Reader, "_read_line", counted)
+    body = "".join(
+        f"G1 X{k} Y0\nY{k} F{100 + k}\nG2 X{k + 2} I1 J0\nG3 X{k} I-1\nG0 X{k}.5\n\nN{k + 1} Z-{k}\n" for k in range(40)
+    )
+    result = read_program(BEGIN + body + "M5\nM30\n")
+    assert result.refused == ()
+    assert len(result.moves) == 3 + 40 * 6
+    head, end = BEGIN.count("\n"), (BEGIN + body).count("\n") + 1
+    assert set(slow) <= {*range(1, head + 1), end, end + 1}

@@ -406,3 +406,23 @@ def test_an_arc_shorter_than_a_step_is_written_as_a_line_to_its_own_end(
     at = text.index("G1 Z-1.000 F60")
     assert text[at + 1 :][: len(lines) + 1] == [*lines, "G1 X12.000 F80"]
     assert check_program("\n".join(text), plan).findings == ()
+
+
+@pytest.mark.parametrize("name", ["canned", "long-hand"])
+def test_after_a_cycle_that_comes_back_to_a_higher_level_the_height_is_known(name: str) -> None:
+    """From Z 1 up to R 5 and back to it (NISTIR 6556, G98, from memory): the way down to Z 1 has to be written again.
+
+    The arc after it starts at the hole, far out in Y.
+    """
+    mill = ToolUse(3, "6 mm end mill", ToolKind.END_MILL, 6.0)
+    motions = (
+        ToolChange(3), SpindleOn(900), Rapid(15, 20), Rapid(z=1), DrillCycle(1, 15, 20, 5.0, -1.0, 50), Rapid(z=1),
+        Feed(50, z=-1), ArcFeed(80, 25, 20, (20, 20), ccw=True), Rapid(z=10),
+    )  # fmt: skip
+    plan = ProgramPlan("plunge", (mill,), motions, 10.0, ProgramLimits(stock=BLOCK))
+    speech = Dialect(cycles=name)  # type: ignore[arg-type]
+    text = write_program(plan, speech)
+    assert check_program(text, plan, speech).findings == ()
+    lines = text.split("\n")
+    after = lines.index("G80") if name == "canned" else lines.index("G0 Z5.000", lines.index("G0 Z5.000") + 1)
+    assert lines[after + 1 : after + 4] == ["G0 Z1.000", "G1 Z-1.000", "G3 X25.000 Y20.000 I5.000 J0.000 F80"]

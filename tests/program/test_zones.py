@@ -288,6 +288,50 @@ def test_a_curved_wall_round_a_boss() -> None:
         assert float(zone.depth(np.array([xy]), np.array([5.0]), np.zeros(1), Body(3.0))[0]) == pytest.approx(amount)
 
 
+@pytest.mark.parametrize("shift", [(0.0, 0.0, 0.0), (100.0, -40.0, 7.5), (-100.0, 40.0, -7.5), (0.5, 300.0, 25.0)])
+def test_a_zone_and_a_program_that_are_shifted_together_meet_as_before(shift: tuple[float, float, float]) -> None:
+    """Wherever the work's zero is set, and at whatever height: the same entries, wherever they are found."""
+    dx, dy, dz = shift
+    wall = Segment((dx, dy + 100), (dx, dy - 100))
+    hollow = Hollow(Bend("corner", (wall,), 2.4, dz, dz + 20.0, gap=0.05))
+    heap = Heap(rectangle(10 + dx, -5 + dy, 30 + dx, 15 + dy), 1.5 + dz)
+    keep_out = Heap(rectangle(10 + dx, -5 + dy, 30 + dx, 15 + dy), None)
+
+    def path(*places: tuple[float, float, float]):  # type: ignore[no-untyped-def]
+        lines = [f"G1 X{x + dx:.4f} Y{y + dy:.4f} Z{z + dz:.4f}" for x, y, z in places]
+        return moves_of(f"G0 Z{80 + dz}", *lines, start=(places[0][0] + dx, places[0][1] + dy))
+
+    level = path((4.0, -20, 0.3), (4.0, 20, 0.3))  # flank 1 mm from the wall, tip 0.3 over the sheet
+    assert greatest_entry(level, hollow, Body(3.0)) == pytest.approx(0.05 - (2.4 - math.hypot(1.4, 2.1)), abs=1e-6)
+    assert greatest_entry(path((4.7, -20, 0.3), (4.7, 20, 0.3)), hollow, Body(3.0)) == 0.0
+    assert greatest_entry(path((4.0, -20, 2.3), (4.0, 20, 2.3)), hollow, Body(3.0)) == 0.0
+    assert greatest_entry(path((3.02, -20, 9.0), (3.02, 20, 9.0)), hollow, Body(3.0)) == pytest.approx(0.03)
+    assert greatest_entry(path((3.02, -20, 20.1), (3.02, 20, 20.1)), hollow, Body(3.0)) == 0.0
+    sloping = path((0, 0, 4), (20, 0, 0))
+    assert greatest_entry(sloping, heap, Body(2.0)) == pytest.approx(1.5, abs=2e-4)
+    assert greatest_entry(path((0, 0, 4), (8.5, 0, 4), (8.5, 0, 0.25)), heap, Body(2.0)) == pytest.approx(1.25)
+    assert greatest_entry(path((0, 0, 4), (8.5, 0, 4), (8.5, 0, 0.25)), keep_out, Body(2.0)) == pytest.approx(0.5)
+
+
+@pytest.mark.parametrize("at", [(6.9, 5), (33.1, 5), (20, -8.1), (20, 18.1)])
+def test_each_side_of_a_region_is_watched(at: tuple[float, float]) -> None:
+    """From 10 to 30 in X and from -5 to 15 in Y: a cutter of radius 3 clears it by a tenth, and then does not."""
+    zone = Heap(rectangle(10, -5, 30, 15), 1.0)
+    x, y = at
+    nearer = (round(x + 0.2 * np.sign(20 - x), 1), round(y + 0.2 * np.sign(5 - y), 1))
+    assert greatest_entry(moves_of("G1 Z-1", start=at), zone, Body(3.0)) == 0.0
+    assert greatest_entry(moves_of("G1 Z-1", start=nearer), zone, Body(3.0)) == pytest.approx(2.0)
+
+
+def test_no_more_entries_than_asked_for() -> None:
+    zone = Heap(rectangle(10, -5, 30, 15), 1.0)
+    moves = moves_of("G1 Z0", *(f"X{x}" for x in range(1, 30)), start=(0, 0))
+    every = np.arange(len(moves))[2:]
+    for most in (1, 2, 5):
+        found = list(entries(moves, every, zone, Body(3.0), most))
+        assert [e.move for e in found] == list(range(found[0].move, found[0].move + most))
+
+
 def test_the_design_page_and_the_check_share_no_code() -> None:
     source = (Path(__file__).parents[2] / "holecam" / "program" / "zones.py").read_text(encoding="utf-8")
     assert "holecam.cuts" not in source
