@@ -145,10 +145,12 @@ def _check_lengths_set(context: CheckContext) -> None:
 
 def _check_stops(context: CheckContext) -> None:
     for event in context.events:
-        if event.kind in (EventKind.STOP, EventKind.OPTIONAL_STOP) and event.spindle_turning:
+        by_hand = event.kind is EventKind.TOOL_CHANGE and event.halts  # M6 stops the spindle by itself, M0 does not
+        if (by_hand or event.kind in (EventKind.STOP, EventKind.OPTIONAL_STOP)) and event.spindle_turning:
+            what = f"takes tool T{event.number:.0f}" if by_hand else "looks or measures"
             context.found.add(
                 "stop-spindle-turning",
                 event.line,
-                "the spindle turns at a stop where somebody looks or measures",
+                f"the spindle turns at a stop where somebody {what}",
                 remedy="Write M5 before the stop and M3 after it.",
             )

@@ -110,7 +110,7 @@ CODES: dict[str, tuple[Severity, str]] = {
     "feed-not-planned": (Severity.STOP, "a cut at another feed than planned; slower is a caution"),
     "stop-missing": (Severity.STOP, "a planned stop is not there, or at another place"),
     "stop-optional": (Severity.CAUTION, "a planned stop depends on the switch for optional stops"),
-    "stop-spindle-turning": (Severity.CAUTION, "the spindle turns while the operator measures"),
+    "stop-spindle-turning": (Severity.CAUTION, "the spindle turns while the operator measures or takes another tool"),
     "other-job": (Severity.CAUTION, "the program was made from another state of the job"),
     "space-in-number": (Severity.CAUTION, "a blank within a number: controls differ"),
     "remark-not-ascii": (Severity.NOTE, "a remark with characters that some controls refuse"),
