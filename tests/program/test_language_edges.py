@@ -1,0 +1,144 @@
+"""The very ends of what is read and written: the last value that is taken, the first that is refused."""
+
+from __future__ import annotations
+
+import itertools
+import math
+
+import pytest
+
+from holecam.errors import InputError
+from holecam.plan.motions import ArcFeed, Dialect, Feed, ProgramPlan, Rapid, SpindleOn, ToolChange, ToolKind, ToolUse
+from holecam.program import read_program, write_program
+from holecam.program.moves import EventKind, Kind
+
+BEGIN = "G21 G90\nT1 M6\nG0 Z10\nG0 X0 Y0\nF100\nS500 M3\n"
+MILL = ToolUse(1, "6 mm end mill", ToolKind.END_MILL, 6.0)
+
+
+@pytest.mark.parametrize(
+    ("good", "bad", "why"),
+    [
+        ("G81 X1 Z-1 R2 L1000", "G81 X1 Z-1 R2 L1001", "L1001: expected 1 to 1000 repeats"),
+        ("G81 X1 Z-1 R2 L1", "G81 X1 Z-1 R2 L0", "L0: expected 1 to 1000 repeats"),
+        ("G81 X1 Z2 R2", "G81 X1 Z2.001 R2", "R lies below Z"),
+        ("G83 X1 Z-8 R2 Q0.001", "G83 X1 Z-8.001 R2 Q0.001", "more than 10000 steps"),
+        ("G83 X1 Z-8 R2 Q0.1", "G83 X1 Z-8 R2 Q0", "needs a step Q above zero"),
+        ("G82 X1 Z-8 R2 P0", "G82 X1 Z-8 R2 P-0.1", "needs a dwell P of 0 or more"),
+        ("G89 X1 Z-8 R2 P0", "G89 X1 Z-8 R2", "needs a dwell P of 0 or more"),
+        ("G4 P0", "G4 P-0.001", "needs the seconds as P"),
+        ("F0", "F-0.001", "a feed is 0 or more"),
+        ("S0", "S-0.001", "a spindle speed is 0 or more"),
+        ("T99999999", "T100000000", "expected a whole number"),
+        ("T0", "T-1", "expected a whole number"),
+        ("G1 X1 (" + "x" * 248 + ")", "G1 X1 (" + "x" * 249 + ")", "257 characters; 256 are allowed"),
+        ("G1 X123456789012345", "G1 X1234567890123456", "more than 15 digits"),
+        ("G1 X0.00000000000001", "G1 X0.000000000000001", "more than 15 digits"),
+        ("G2 X10 Y0 I5.001", "G2 X10 Y0 I5.0011", "the ends of the arc lie"),
+        ("G2 X10 Y0 R4.998", "G2 X10 Y0 R4.9979", "is too short"),
+        ("G3 X10 Y0 R-4.998", "G3 X10 Y0 R-4.9979", "is too short"),
+        ("G2 X10 Y0 R5", "G2 X10 Y0 R0", "has the radius 0"),
+        ("G2 X0.001 Y0 R5", "G2 X0 Y0 R5", "may not end where it starts"),
+        ("G2 X0 Y0 I0.001", "G2 X0 Y0 I0", "the arc has no radius"),
+        ("G18\nG2 X10 Z10 I5", "G18\nG2 X10 Z10 R-1000000", "upright arc of radius 1000000.0 mm"),
+        ("G54\nG54", "G54\nG55", "another zero"),
+        ("M7 M8", "M7 M9", "two words for coolant"),
+    ],
+)
+def test_the_last_that_is_read_and_the_first_that_is_refused(good: str, bad: str, why: str) -> None:
+    assert read_program(BEGIN + good + "\nM30\n").refused == ()
+    refused = read_program(BEGIN + bad + "\nM30\n").refused
+    assert refused
+    assert why in refused[0].reason
+
+
+def test_an_inch_program_has_the_limit_of_an_inch_program() -> None:
+    """0.0002 in between the radii (NISTIR 6556, from memory), not 0.002 mm: 5.08 micrometres."""
+    begin = "G20 G90\nT1 M6\nG0 Z1\nG0 X0 Y0\nF5\nS500 M3\n"
+    assert read_program(begin + "G2 X1 Y0 I0.5001\nM30\n").refused == ()
+    assert read_program(begin + "G2 X1 Y0 I0.50011\nM30\n").refused
+    assert read_program(BEGIN + "G2 X25.4 Y0 I12.70254\nM30\n").refused
+
+
+def test_pecks_near_the_bottom_and_near_the_top() -> None:
+    """Q into a depth that it divides exactly leaves no empty peck; a peck shorter than the back-off never goes up."""
+    moves = read_program(BEGIN + "G83 X0 Y0 Z-4 R2 Q2\nM30\n").moves
+    assert moves.end[-9:, 2].tolist() == [2.0, 0.0, 2.0, 0.254, -2.0, 2.0, -1.746, -4.0, 10.0]
+    short = read_program(BEGIN + "G83 X0 Y0 Z1.6 R2 Q0.2\nM30\n").moves
+    assert short.end[-5:, 2].tolist() == [2.0, 1.8, 2.0, 1.6, 10.0]
+    low = read_program(BEGIN + "G73 X0 Y0 Z1.6 R2 Q0.2\nM30\n").moves
+    assert low.end[-5:, 2].tolist() == [2.0, 1.8, 2.0, 1.6, 10.0]
+    assert [int(k) for k in short.kind[-5:]] == [Kind.RAPID, Kind.FEED, Kind.RAPID, Kind.FEED, Kind.RAPID]
+
+
+def test_a_long_remark_before_a_stop_is_kept_to_its_first_400_characters() -> None:
+    text = "".join(f"({letter * 200})\n" for letter in "abc")
+    (stop,) = (e for e in read_program(BEGIN + text + "M0\nM30\n").events if e.kind is EventKind.STOP)
+    assert stop.text == "a" * 200 + " " + "b" * 199
+
+
+# What is written
+
+
+def blocks(*motions: object, dialect: Dialect | None = None) -> list[str]:
+    start = (ToolChange(1), SpindleOn(1000), Rapid(0, 0), Rapid(z=1))
+    plan = ProgramPlan("edges", (MILL,), (*start, *motions), 10.0)  # type: ignore[arg-type]
+    lines = write_program(plan, dialect).split("\n")
+    return lines[lines.index("G0 Z1.000" if dialect is None or dialect.unit == "mm" else "G0 Z0.0394") + 1 : -4]
+
+
+@pytest.mark.parametrize(
+    ("feed", "word"),
+    [
+        (100.0, "F100"), (33.34, "F33.3"), (50.04, "F50"), (9.96, "F9.96"), (1.26, "F1.26"), (0.333, "F0.333"),
+        (25.05, "F25.1"), (25.04, "F25"), (0.0501, "F0.05"), (0.0503, "F0.0503"),
+    ],
+)  # fmt: skip
+def test_a_feed_is_written_within_a_five_hundredth(feed: float, word: str) -> None:
+    (line,) = blocks(Feed(feed, z=-1))
+    assert line == f"G1 Z-1.000 {word}"
+    assert abs(float(word[1:]) - feed) <= feed / 500
+
+
+def test_a_feed_in_inches_has_two_decimals() -> None:
+    (line,) = blocks(Feed(127.0, z=-25.4), dialect=Dialect(unit="in"))
+    assert line == "G1 Z-1.0000 F5"
+    (line,) = blocks(Feed(60.0, z=-25.4), dialect=Dialect(unit="in"))
+    assert line == "G1 Z-1.0000 F2.36"
+
+
+@pytest.mark.parametrize(("rpm", "word"), [(0.5, "S1 M3"), (1499.5, "S1500 M3"), (1499.4, "S1499 M3")])
+def test_a_speed_is_rounded_to_the_nearest_whole_one(rpm: float, word: str) -> None:
+    assert blocks(SpindleOn(rpm))[0] == word
+
+
+def test_a_speed_below_one_turn_is_refused() -> None:
+    with pytest.raises(InputError, match=r"spindle speed 0\.4 rpm: expected 1 rpm or more"):
+        blocks(SpindleOn(0.4))
+
+
+@pytest.mark.parametrize(("radius", "arc"), [(0.003, True), (0.0029, False)])
+def test_the_smallest_arc_has_three_steps(radius: float, *, arc: bool) -> None:
+    lines = blocks(Feed(50, z=-1), ArcFeed(60, 2 * radius, 0, (radius, 0), ccw=True))
+    assert any(line.startswith("G3") for line in lines) is arc
+    assert any(line.startswith("G1 X") for line in lines) is not arc
+
+
+def test_chords_of_an_arc_lie_within_their_tolerance_and_are_no_more_than_needed() -> None:
+    """r (1 - cos(a / 2)): for 10 mm and 0.01 mm 5.12 degrees a chord, so 36 for half a circle."""
+    lines = blocks(
+        Feed(50, z=-1), ArcFeed(60, 20, 0, (10, 0), ccw=True), dialect=Dialect(arcs="lines", chord_tolerance=0.01)
+    )
+    assert len(lines) - 1 == math.ceil(math.pi / (2 * math.acos(1 - 0.01 / 10))) == 36
+    assert lines[-1].startswith("G1 X20.000 Y0.000")
+
+
+def test_the_end_of_a_helix_and_of_its_parts() -> None:
+    lines = blocks(Feed(50, z=0.0), ArcFeed(60, 0, 0, (0, 5), ccw=False, z=-3))
+    heights = [word[1:] for line in lines for word in line.split() if word[0] == "Z"]
+    assert heights == ["0.000", "-1.500", "-3.000"]
+    straight = blocks(Feed(50, z=0.0), ArcFeed(60, 5, 5, (0, 5), ccw=True, z=-3), dialect=Dialect(arcs="lines"))
+    heights = [word[1:] for line in straight for word in line.split() if word[0] == "Z"]
+    assert heights[-1] == "-3.000"
+    steps = [float(a) - float(b) for a, b in itertools.pairwise(heights)]
+    assert max(steps) - min(steps) <= 0.0021
