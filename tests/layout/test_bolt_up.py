@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -550,6 +551,24 @@ def test_derivatives_against_differences() -> None:
             up, down = squares(a, (x + step)[0], (x + step)[1:]), squares(a, (x - step)[0], (x - step)[1:])
             assert at.first[:, k] == pytest.approx((up.value - down.value) / 2e-6, abs=1e-8)
             assert at.second[:, k] == pytest.approx((up.first - down.first) / 2e-6, abs=1e-7)
+
+
+def test_a_round_hole_beside_a_slot_is_round_also_where_its_screw_stands_in_the_middle() -> None:
+    """Exactly centred, and exactly square or along its row: curved the same both ways, slot beside it or not."""
+    part = np.array([[0.0, 0.0], [40.0, 0.0], [0.0, 30.0], [25.0, 35.0]])
+    mate = part + np.array([[0.0, 0.0], [0.0, 0.2], [0.2, 0.0], [0.1, 0.0]])
+    plain = joints_of(part, mate, [0.25] * 4)
+    slot = Joint(5, (50.0, 9.0), (50.0, 9.0), SlottedHole(4.4, 12.0, 30.0), TappedHole(), SCREW)
+    for motion in (Motion(), Motion(Freedom.SHIFT)):
+        a = prepare([*plain, slot], motion).arrays
+        assert a.slotted
+        middle = -a.basis.T @ (a.part - a.mate)[0]  # the shift that takes the first screw onto its hole
+        mixed = squares(a, 0.0, middle)
+        alone = squares(replace(a.subset(np.arange(4)), slotted=False), 0.0, middle)
+        assert mixed.value[0] == pytest.approx(0.0, abs=1e-20)
+        assert mixed.value[:4] == pytest.approx(alone.value)
+        assert mixed.first[:4] == pytest.approx(alone.first)
+        assert mixed.second[:4] == pytest.approx(alone.second)
 
 
 def test_bad_input_is_refused() -> None:

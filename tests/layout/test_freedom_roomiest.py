@@ -8,13 +8,22 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy import optimize
 from spacing_scenes import HELD, Scene, scenes
 
 from holecam.errors import InputError
 from holecam.layout.freedom_cells import all_limits
 from holecam.layout.freedom_field import Freedom, freedom_of
 from holecam.layout.freedom_nearest import nearest_allowed
-from holecam.layout.freedom_roomiest import GAP, rises_straight, roomiest, window_around
+from holecam.layout.freedom_roomiest import (
+    GAP,
+    LIMITS_TO_CLIMB,
+    _best_step,
+    _Slopes,
+    rises_straight,
+    roomiest,
+    window_around,
+)
 from holecam.layout.freedom_shift_and_turn import nearest_with_turn, roomiest_with_turn
 from holecam.layout.freedom_turns import turned
 from holecam.layout.spacing_rules import table_limits
@@ -253,3 +262,31 @@ def test_old_holes_less_than_a_millimetre_apart_all_count() -> None:
     sites = [DrillSite(1, "row", (0.0, 0.0), plain_profile(4.0))]
     kept = all_limits(freedom_of(sites, Surroundings(old_holes=twice), LIMITS)).discs
     assert kept.outer.tolist() == [pytest.approx(2.0 + 3.0 + 3.0)]
+
+
+@pytest.mark.outside_check(
+    subject="roomiest place",
+    source="scipy.optimize.linprog: the best step within a square",
+    closeness="1e-9 mm",
+    standing="library",
+)
+@given(st.integers(0, 100_000), st.integers(1, LIMITS_TO_CLIMB), st.floats(0.01, 5.0))
+@settings(max_examples=60)
+def test_a_step_of_the_climb_is_that_of_a_linear_program(seed: int, count: int, radius: float) -> None:
+    rng = np.random.default_rng(seed)
+    angle = rng.uniform(-math.pi, math.pi, count)
+    g = np.column_stack([np.cos(angle), np.sin(angle)])
+    v = rng.uniform(-2.0, 4.0, count)
+    here = (3.0, -1.0)
+    window = (2.5, -30.0, 40.0, -0.8)
+    step = _best_step(_Slopes(v, g, np.zeros(count), np.ones(count, dtype=bool)), here, radius, window)
+    sides = [
+        (max(-radius, window[0] - here[0]), min(radius, window[2] - here[0])),
+        (max(-radius, window[1] - here[1]), min(radius, window[3] - here[1])),
+    ]
+    for size, (low, high) in zip(step, sides, strict=True):
+        assert low - 1e-9 <= size <= high + 1e-9
+    rows = np.column_stack([-g, np.ones(count)])
+    best = optimize.linprog([0.0, 0.0, -1.0], A_ub=rows, b_ub=v, bounds=[*sides, (None, None)])
+    assert best.success
+    assert float((v + g @ np.array(step)).min()) == pytest.approx(-best.fun, abs=1e-8)

@@ -274,6 +274,26 @@ def test_bad_input_is_refused() -> None:
     assert isinstance(mark_out(DRAWN, MADE, GOOD, within=0.2), MarkingOut)
 
 
+@pytest.mark.parametrize(("spacing", "wanted"), [(10.0, [10, 20, 30]), (13.0, [13, 26, 39]), (40.0, []), (50.0, [])])
+@pytest.mark.parametrize("at", [0.0, -17.5, 250.0])
+def test_stations_lie_between_the_ends_and_on_none(spacing: float, wanted: list[float], at: float) -> None:
+    """A box of 40 by 20: two crossings a station; its own ends, where a line would run along an edge, are none."""
+    box = rectangle(at, at, at + 40.0, at + 20.0)
+    out = mark_out(box, box, (HeldEdge(1, 1), HeldEdge(4, 4)), spacing=spacing)
+    assert [s.position for s in out.face.stations] == pytest.approx([x for x in wanted for _ in "ab"])
+    assert {round(s.view[1] - at, 9) for s in out.face.stations} <= {0.0, 20.0}
+    upright = mark_out(box, box, (HeldEdge(1, 1), HeldEdge(4, 4)), spacing=spacing, along="y")
+    assert [s.position for s in upright.face.stations] == pytest.approx([x for x in wanted for _ in "ab" if x < 20.0])
+
+
+def test_as_many_stations_as_are_allowed() -> None:
+    strip = rectangle(0.0, 0.0, 1001.0, 5.0)
+    assert len(mark_out(strip, strip, (HeldEdge(1, 1),), spacing=1.0).face.stations) == 2 * 1000
+    longer = rectangle(0.0, 0.0, 1002.0, 5.0)
+    with pytest.raises(InputError, match=r"stations every 1.0 mm make 1001: expected at most 1000"):
+        mark_out(longer, longer, (HeldEdge(1, 1),), spacing=1.0)
+
+
 def test_random_corrections_add_up() -> None:
     rng = np.random.default_rng(2)
     for _ in range(15):

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import Polygon
 
-from holecam.layout.marking_out_regions import beyond, mirrored_strip, share_of, total_area
+from holecam.layout.marking_out_regions import _left_turn, beyond, mirrored_strip, share_of, total_area
 from holecam.shapes import Arc, Circle, Outline, Placement, Segment, circle_outline, outline_through, rectangle
 
 
@@ -127,3 +127,33 @@ def test_share_of_is_the_inverse_of_point_at() -> None:
     for curve in (Segment((1, 2), (5, -3)), Arc((5, 0), (0, 5), (0, 0), True), Arc((5, 0), (0, 5), (0, 0), False)):
         for share in (0.0, 0.2, 0.7, 1.0):
             assert share_of(curve, curve.point_at(share)) == pytest.approx(share, abs=1e-12)
+
+
+@pytest.mark.parametrize("size", [1e-4, 0.01, 0.3, 0.999, 1.0, 1.5, 200.0])
+@pytest.mark.parametrize("lean_deg", [0.0, 35.0, -120.0])
+def test_share_of_a_line_however_short_it_is(size: float, lean_deg: float) -> None:
+    a = math.radians(lean_deg)
+    line = Segment((7.0, -3.0), (7.0 + size * math.cos(a), -3.0 + size * math.sin(a)))
+    for share in (0.0, 0.1, 0.5, 0.75, 1.0):
+        assert share_of(line, line.point_at(share)) == pytest.approx(share, abs=1e-9)
+    assert share_of(line, (7.0 - math.cos(a), -3.0 - math.sin(a))) == 0.0
+    assert share_of(line, (7.0 + 2 * size * math.cos(a), -3.0 + 2 * size * math.sin(a))) == 1.0
+    assert share_of(Segment((7.0, -3.0), (7.0, -3.0)), (9.0, 1.0)) == 0.0
+
+
+@pytest.mark.parametrize("size", [0.012, 0.05, 1.0, 60.0])
+def test_the_turn_into_a_line_or_an_arc_is_that_of_its_beginning(size: float) -> None:
+    """An arc of 20 mm radius that goes straight on turns by 0.01 / 40 at 0.01 mm ahead, however long it is."""
+    before = Segment((-5.0, 0.0), (0.0, 0.0))
+    for turn_deg in (0.0, 30.0, -30.0, 90.0, -90.0, 170.0, -170.0):
+        a = math.radians(turn_deg)
+        line = Segment((0.0, 0.0), (size * math.cos(a), size * math.sin(a)))
+        assert _left_turn(before, line) == pytest.approx(a, abs=1e-9)
+        for side in (1.0, -1.0):
+            center = (-20.0 * side * math.sin(a), 20.0 * side * math.cos(a))
+            b = a - side * math.pi / 2 + side * size / 20.0
+            end = (center[0] + 20.0 * math.cos(b), center[1] + 20.0 * math.sin(b))
+            arc = Arc((0.0, 0.0), end, center, ccw=side > 0)
+            assert arc.length == pytest.approx(size)
+            ahead = min(size / 2, 0.01)
+            assert _left_turn(before, arc) == pytest.approx(a + side * ahead / 40.0, rel=1e-6, abs=1e-9)

@@ -11,8 +11,9 @@ import pytest
 from holecam.errors import InputError
 from holecam.layout.bolt_up import BoltUp, Joint, bolt_up
 from holecam.layout.bolt_up_motion import Freedom, Motion
-from holecam.layout.bolt_up_play import CountersunkHole, RoundHole, SlottedHole, TappedHole
+from holecam.layout.bolt_up_play import CountersunkHole, Member, RoundHole, SlottedHole, TappedHole
 from holecam.layout.opening_up import DrilledOpen, DrillSize, SlottedOpen, open_up
+from holecam.layout.opening_up_search import Search, drilled_by_growth
 from holecam.shapes import Placement
 
 SCREW = 4.0
@@ -261,3 +262,27 @@ def test_two_holes_drawn_into_slots_where_no_drill_is_large_enough(bad: tuple[in
     for opening in answer.slotted:
         assert opening.proof.goes_together
         assert all(isinstance(step, SlottedOpen) and step.longer_by > 0 for step in opening.steps)
+
+
+@pytest.mark.parametrize(
+    ("growth", "largest", "drill"),
+    [(0.5, 9.0, "5.5 mm"), (0.44, 9.0, "5.5 mm"), (0.44, 5.5, "5.5 mm"), (0.44, 5.45, None), (0.38, 9.0, None)],
+)
+def test_one_size_more_where_the_proof_says_that_it_just_fails(
+    growth: float, largest: float, drill: str | None
+) -> None:
+    """A hole of 4.5 mm needs 5.5: told too little by a hair, 5.4 fails its proof and the next size is taken, once."""
+    joints = tuple(row(1.0))
+    plays = tuple(j.play for j in joints)
+    thickness: dict[Member, float] = {"part": 3.0, "mate": 6.0}
+    work = Search(joints, plays, Motion(), 1.0, TENTHS, ("part", "part"), thickness, largest, 0.1)
+    found = drilled_by_growth(work, {0: growth})
+    if drill is None:
+        assert found is None
+        return
+    assert found is not None
+    (step,) = found.steps
+    assert isinstance(step, DrilledOpen)
+    assert (step.number, step.drill) == (1, drill)
+    assert found.proof.goes_together
+    assert found.removed == pytest.approx(3.0 * math.pi / 4 * (5.5**2 - 4.5**2))

@@ -425,6 +425,9 @@ def test_bad_input_is_refused() -> None:
         reconcile(Chain(SECTIONS, ()))
     with pytest.raises(InputError, match="doubt of the next reading 0 mm"):
         reconcile(Chain(SECTIONS, well_measured(AS_DRAWN)), next_doubt=0)
+    for bad in (math.inf, math.nan, -0.05):
+        with pytest.raises(InputError, match=f"doubt of the next reading {bad} mm: expected above zero"):
+            reconcile(Chain(SECTIONS, well_measured(AS_DRAWN)), next_doubt=bad)
     found = reconcile(Chain(SECTIONS, well_measured(AS_DRAWN)))
     with pytest.raises(InputError, match='no section "knee"'):
         found.section("knee")
