@@ -6,8 +6,9 @@ import math
 
 import pytest
 
-from holecam.cuts.corner_relief import corners_of, relief_gouges, reliefs
+from holecam.cuts.corner_relief import corners_of, left_beside_reliefs, relief_gouges, reliefs
 from holecam.cuts.pocket_values import ReliefShape, ReliefWish
+from holecam.cuts.proof_values import Leftover
 from holecam.errors import InputError
 from holecam.shapes import Arc, Outline, Segment, distance, outline_through, rectangle
 
@@ -108,3 +109,24 @@ def test_an_overcut_that_reaches_another_wall_or_a_margin_is_a_gouge() -> None:
     assert hit.depth == pytest.approx(0.5)
     assert hit.at == pytest.approx((center[0] + 5.0, center[1]))
     assert hit.into == "post, by the overcut of a corner"
+
+
+def test_an_overcut_takes_its_corner_and_what_has_a_curved_wall_counts_as_if_it_stayed() -> None:
+    """The corner at the origin of a box, cutter of 3 mm radius: between two straight walls it goes wholly."""
+    made = reliefs(rectangle(0, 0, 60, 40), R, ReliefWish(), "box")
+    rim = Arc((3.0, 0.0), (0.0, 3.0), (3.0, 3.0), ccw=False)
+    left_wall = Segment((0.0, 3.0), (0.0, 0.0))
+
+    def patch(*low_wall: Segment | Arc, rim: Arc = rim, holes: tuple[Outline, ...] = ()) -> Leftover:
+        return Leftover(Outline((left_wall, *low_wall, rim)), holes, 1.9, (3.0, 3.0), "inside corner")
+
+    plain = patch(Segment((0.0, 0.0), (3.0, 0.0)))
+    assert left_beside_reliefs([plain], made) == ()
+    assert left_beside_reliefs([plain], [r for r in made if r.corner != (0, 0)]) == (plain,), "another corner's"
+    bulged = patch(Segment((0.0, 0.0), (1.0, 0.0)), Arc((1.0, 0.0), (3.0, 0.0), (2.0, 1.0), ccw=True))
+    with_island = patch(Segment((0.0, 0.0), (3.0, 0.0)), holes=(rectangle(0.2, 0.2, 0.4, 0.4),))
+    up, down = Segment((0.0, 3.0), (0.0, 9.0)), Segment((0.0, 9.0), (0.0, 0.0))
+    border = Outline((down, Segment((0.0, 0.0), (3.0, 0.0)), rim, up))
+    far_wall = Leftover(border, (), 1.9, (3.0, 3.0), "inside corner")
+    for stays in (bulged, with_island, far_wall):
+        assert left_beside_reliefs([plain, stays], made) == (stays,)

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from holecam.cuts.inside_bend import InsideBend, bend_gap, flank_limit, gap_standard, sideways_margin
-from holecam.cuts.inside_bend_wall import BendWall, check_region_side, line_beside, wall_through
+from holecam.cuts.inside_bend_wall import BendWall, _share, check_region_side, line_beside, wall_through
 from holecam.cuts.layer_estimates import DoubtRule, Estimate, Term
 from holecam.errors import InputError
 from holecam.shapes import Arc, Segment, distance, rectangle
@@ -234,3 +234,24 @@ def test_no_margin_of_a_bend_is_taken_that_is_no_length(bad: float) -> None:
     assert sideways_margin(0.0) == 0.0
     with pytest.raises(InputError, match=r"height inf mm"):
         flank_limit(InsideBend(2.0, 0.05), height=math.inf, corner_radius=0.0)
+
+
+@pytest.mark.parametrize("sweep_deg", [0.5, 20.0, 57.0, 90.0, 200.0, 350.0])
+@pytest.mark.parametrize("first_deg", [0.0, 90.0, 170.0, -100.0])
+@pytest.mark.parametrize("ccw", [True, False])
+def test_share_of_an_arc_either_way_round_and_however_short(sweep_deg: float, first_deg: float, ccw: bool) -> None:
+    """The side on which a cut lies hangs on the direction of the wall there."""
+    a = math.radians(first_deg)
+    b = a + math.radians(sweep_deg if ccw else -sweep_deg)
+    arc = Arc(
+        (2.0 + 8.0 * math.cos(a), 1.0 + 8.0 * math.sin(a)),
+        (2.0 + 8.0 * math.cos(b), 1.0 + 8.0 * math.sin(b)),
+        (2.0, 1.0),
+        ccw,
+    )
+    for share in (0.02, 0.25, 0.5, 0.98):
+        assert _share(arc, arc.point_at(share)) == pytest.approx(share, abs=1e-9)
+    hair = 1e-9 if ccw else -1e-9
+    before, after = a - hair, b + hair
+    assert _share(arc, (2.0 + 8.0 * math.cos(before), 1.0 + 8.0 * math.sin(before))) == pytest.approx(0.0, abs=1e-6)
+    assert _share(arc, (2.0 + 8.0 * math.cos(after), 1.0 + 8.0 * math.sin(after))) == pytest.approx(1.0, abs=1e-6)

@@ -19,11 +19,14 @@ from holecam.cuts.clearance import ClearanceSum, Cleared, Term
 from holecam.cuts.cut_choices import ChainDrillWish, Direction, Entry, EntryHole, KeepAway, SneakWish, default_direction
 from holecam.cuts.cutters import MillingCutter
 from holecam.cuts.distance_clip import no_stretches
+from holecam.cuts.entry_choice import EntryChooser
+from holecam.cuts.level_layout import HelixEntry, StraightEntry
 from holecam.cuts.offsets import Level
 from holecam.cuts.path_values import MoveKind, joined
 from holecam.cuts.slot import _on_this_side, plan_slot
-from holecam.cuts.slot_geometry import bar_reach
+from holecam.cuts.slot_geometry import _edge_crossings, bar_reach
 from holecam.cuts.slot_values import Bar, BlindEnd, OpenEnd, SlotPlan, SlotRequest, StopShort
+from holecam.cuts.walls import chains_of_region, walls_of
 from holecam.errors import InputError
 from holecam.shapes import Arc, Circle, Curve, Segment, circle_outline, distance, rectangle
 from holecam.shapes.distances import chain_approach
@@ -459,3 +462,47 @@ def test_the_end_that_stops_is_where_a_brute_force_march_stops() -> None:
         expected = reach.min()
         if math.isfinite(expected):
             assert stop == pytest.approx(min(expected, x[-1]), abs=2e-5)
+
+
+@pytest.mark.parametrize("lean_deg", [0.0, 25.0, -40.0, 155.0])
+@pytest.mark.parametrize("side", [0.0, 3.0, -3.0])
+def test_where_the_axis_leaves_the_body_is_measured_along_it(lean_deg: float, side: float) -> None:
+    """A slot from the middle of a round body of 50 mm, at (20, 70): an axis ``s`` aside leaves it after
+    sqrt(50^2 - s^2), less the 10 mm that are drawn."""
+    a = math.radians(lean_deg)
+    tangent = (math.cos(a), math.sin(a))
+    tip = (20.0 + 10.0 * tangent[0], 70.0 + 10.0 * tangent[1])
+    found = _edge_crossings(
+        circle_outline(Circle((20.0, 70.0), 50.0)), (Segment((20.0, 70.0), tip),), tip, tangent, side
+    )
+    ahead = math.sqrt(50.0**2 - side**2)
+    # On the seam of the circle both of its halves are crossed, in one place
+    assert len(found) == (2 if (lean_deg, side) == (0.0, 0.0) else 1)
+    assert [past for past, _, _ in found] == pytest.approx([ahead - 10.0] * len(found), abs=1e-9)
+    (_, edge, way) = found[-1]
+    place = (
+        tip[0] + (ahead - 10.0) * tangent[0] - side * tangent[1],
+        tip[1] + (ahead - 10.0) * tangent[1] + side * tangent[0],
+    )
+    assert distance(edge.nearest(place), place) < 1e-9
+    # Square to the radius there
+    assert way[0] * (place[0] - 20.0) + way[1] * (place[1] - 70.0) == pytest.approx(0.0, abs=1e-6)
+
+
+@pytest.mark.parametrize("lean_deg", [0.0, 30.0, -75.0])
+def test_a_row_is_entered_through_a_hole_or_a_helix_in_its_middle(lean_deg: float) -> None:
+    a = math.radians(lean_deg)
+    row = Segment((100.0, 100.0), (100.0 + 60.0 * math.cos(a), 100.0 + 60.0 * math.sin(a)))
+    middle = (100.0 + 30.0 * math.cos(a), 100.0 + 30.0 * math.sin(a))
+    walls = walls_of(chains_of_region(rectangle(0, 0, 200, 200), ()))
+    drilled = EntryChooser(walls, QUARTER, Direction.CLIMB, Entry.DRILLED_HOLE).choose_on(row)
+    assert isinstance(drilled, StraightEntry)
+    assert drilled.at == pytest.approx(middle)
+    assert (drilled.hole, drilled.free) == (6.35, True)
+    helix = EntryChooser(walls, QUARTER, Direction.CLIMB, Entry.HELIX).choose_on(row)
+    assert isinstance(helix, HelixEntry)
+    assert helix.center == pytest.approx(middle)
+    assert helix.ccw
+    plunge = EntryChooser(walls, QUARTER, Direction.CLIMB, Entry.PLUNGE).choose_on(row)
+    assert isinstance(plunge, StraightEntry)
+    assert plunge.at == row.start

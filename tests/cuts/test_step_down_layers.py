@@ -276,3 +276,11 @@ def test_faces_above_and_below_the_touched_one_by_hand() -> None:
     for k, (name, _) in enumerate(thick):
         found = TouchedStack(stack, HeightTouch(name, "x", 0.0, 0.0), Fraction(1, 1000))
         assert [face.value for face in found.faces] == pytest.approx([top - tops[k] for top in tops], abs=1e-12)
+
+
+def test_the_sheet_lies_as_deep_as_all_that_is_above_it_is_thick() -> None:
+    """3/16 and 0.004 in above it: 4.864 mm down, its own thickness not counted; the doubts of both add up."""
+    depth = rail_stack().substrate_depth
+    assert depth.value == pytest.approx(0.1915 * INCH)
+    assert depth.half_width == pytest.approx(0.003 * INCH)
+    assert depth.standard == pytest.approx(math.hypot(0.001, 0.002) * INCH / math.sqrt(3))
