@@ -77,3 +77,10 @@ def test_a_drill_that_does_not_fit_or_a_wrong_length_is_refused() -> None:
         chain_drilled_slot(straight, round_slot(straight, 7.0), 7.0, drill=6.5, web=0.6, allowance=0.5)
     with pytest.raises(InputError, match=r"web -0\.5 mm"):
         chain_drilled(rectangle(0, 0, 40, 13), drill=3.0, web=-0.5, allowance=1.0)
+
+
+def test_a_single_hole_has_no_webs() -> None:
+    table = chain_drilled(rectangle(0, 0, 13, 13), drill=12.0, web=1.0, allowance=0.4)
+    assert len(table.centres) == 1
+    assert (table.least_web, table.greatest_web) == (0.0, 0.0)
+    assert table.least_allowance == pytest.approx(0.4)

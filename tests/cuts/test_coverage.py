@@ -9,9 +9,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from holecam.cuts.coverage import Patch, distance_to_path, pair_distances
+from holecam.cuts.coverage import Patch, distance_to_path, pair_distances, uncut_patches
 from holecam.cuts.elements import elements_of
-from holecam.shapes import Arc, Curve, Segment
+from holecam.cuts.walls import chains_of_region, walls_of
+from holecam.shapes import Arc, Curve, Segment, rectangle
 from holecam.shapes.distances import point_to_curve
 
 places = st.tuples(st.floats(-12, 12), st.floats(-12, 12))
@@ -76,3 +77,24 @@ def test_spine_of_a_patch_runs_along_it() -> None:
     assert Patch(np.array([[3.0, 4.0]]), 0.1).spine() is None
     corner = Patch(np.array([[0.0, 0.0], [4.0, 0.0], [0.0, 5.0], [1.2, 1.5]]), 0.1)
     assert corner.middle() == (1.2, 1.5)
+
+
+@pytest.mark.parametrize("shift", [0.0, -71.3, 250.0])
+@pytest.mark.parametrize("wide", [13.0, 16.0, 40.0])
+def test_area_that_is_left_by_hand(shift: float, wide: float) -> None:
+    """A box of 60 by ``wide``, cutter 6 mm, run along the walls alone: 48 by ``wide - 12`` stays, and nothing else."""
+    walls = walls_of(chains_of_region(rectangle(shift, shift, shift + 60, shift + wide), ()))
+    room = rectangle(shift + 3, shift + 3, shift + 57, shift + wide - 3)
+    (patch,) = uncut_patches(walls, [room], elements_of(room.curves), 3.0)
+    high = wide - 12.0
+    # Whole boxes of at most 0.18 mm: too large by up to one all round, never too small by more
+    assert 48.0 * high - 0.18 * 2 * (48.0 + high) < patch.area < (48.0 + 0.36) * (high + 0.36)
+    x, y = patch.centers.T
+    assert (x.min() - shift, x.max() - shift) == pytest.approx((6.0, 54.0), abs=0.2)
+    assert (y.min() - shift, y.max() - shift) == pytest.approx((6.0, 6.0 + high), abs=0.2)
+    assert patch.middle() == pytest.approx((shift + 30.0, shift + wide / 2), abs=0.3)
+    row = Segment((shift + 3, shift + wide / 2), (shift + 57, shift + wide / 2))
+    left = uncut_patches(walls, [room], elements_of([*room.curves, row]), 3.0)
+    rest = max(0.0, high - 6.0) * 48.0
+    assert sum(p.area for p in left) == pytest.approx(rest, abs=0.36 * 2 * (48.0 + high) if rest else 0.0)
+    assert len(left) == (2 if rest else 0)

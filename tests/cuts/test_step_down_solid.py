@@ -18,7 +18,7 @@ from scipy.spatial import cKDTree
 from holecam.cuts.cutters import MillingCutter
 from holecam.cuts.inside_bend_wall import BendWall
 from holecam.cuts.layer_stack import HeightTouch, Layer, LayerStack, TouchedStack
-from holecam.cuts.step_down_clearance import WallFacts, least_gaps
+from holecam.cuts.step_down_clearance import LeastGap, WallFacts, least_gaps
 from holecam.cuts.step_down_cut import BendSide, CutRequest, plan_cut
 from holecam.cuts.step_down_heights import HeightsRequest, plan_heights
 from holecam.cuts.step_down_passes import PassRule
@@ -196,3 +196,10 @@ def test_least_distance_of_a_planned_cut_along_its_own_strokes() -> None:
                     least = min(least, distance_3d(wall, 2.4, axis, step.sheet_height, cutter))
         assert least == pytest.approx(step.least.gap, abs=FIVE_MICRON)
         assert step.least.gap >= cut.heights.sheet_gap - 1e-9  # the gap planned under the floor is kept everywhere
+
+
+@pytest.mark.parametrize(
+    ("gap", "standard", "spreads"), [(0.06, 0.02, 3.0), (-0.01, 0.02, -0.5), (0.06, 0.0, math.inf)]
+)
+def test_a_gap_in_standard_doubts(gap: float, standard: float, spreads: float) -> None:
+    assert LeastGap(gap, "sheet", "", (0.0, 0.0), -1.5, standard).spreads == pytest.approx(spreads)
