@@ -201,3 +201,11 @@ def test_the_twentieth_finding_of_a_kind_is_the_last_one_listed(count: int, more
     if more is not None:
         assert found[-1].message == f"{more} or more of these are not listed"
         assert found[-1].severity is found[0].severity
+
+
+@pytest.mark.parametrize(("length", "shown"), [(60, "G28 " + "X" * 56), (61, "G28 " + "X" * 56 + "...")])
+def test_a_refused_line_is_shown_to_its_sixtieth_character(length: int, shown: str) -> None:
+    line = "G28 " + "X" * (length - 4)
+    found = only(verify_text(f"G21 G90\n{line}\nM30\n"), "not-read")
+    assert found.message.startswith(f'"{shown}": ')
+    assert found.line == 2
