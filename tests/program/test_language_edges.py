@@ -142,3 +142,75 @@ def test_the_end_of_a_helix_and_of_its_parts() -> None:
     assert heights[-1] == "-3.000"
     steps = [float(a) - float(b) for a, b in itertools.pairwise(heights)]
     assert max(steps) - min(steps) <= 0.0021
+
+
+LINES = {
+    "G0": "G0 X1", "G1": "G1 X1", "G2": "G2 X1 I0.5", "G3": "G3 X1 I0.5", "G4": "G4 P1",
+    "G73": "G73 X1 Z-1 R2 Q1", "G81": "G81 X1 Z-1 R2", "G82": "G82 X1 Z-1 R2 P1", "G83": "G83 X1 Z-1 R2 Q1",
+    "G84": "G84 X1 Z-1 R2", "G85": "G85 X1 Z-1 R2", "G89": "G89 X1 Z-1 R2 P1", "G43": "G43 H1",
+    "G91": "G91\nG90", "G18": "G18\nG17", "G19": "G19\nG17", "G20": "G20\nG21\nF100", "M3": "S500 M3", "M4": "S500 M4",
+}  # fmt: skip
+CODES_READ = [
+    "G0",
+    "G1",
+    "G2",
+    "G3",
+    "G4",
+    "G17",
+    "G18",
+    "G19",
+    "G20",
+    "G21",
+    "G40",
+    "G43",
+    "G49",
+    "G54",
+    "G55",
+    "G56",
+    "G57",
+    "G58",
+    "G59",
+    "G59.1",
+    "G59.2",
+    "G59.3",
+    "G61",
+    "G61.1",
+    "G64",
+    "G73",
+    "G80",
+    "G81",
+    "G82",
+    "G83",
+    "G84",
+    "G85",
+    "G89",
+    "G90",
+    "G90.1",
+    "G91",
+    "G91.1",
+    "G94",
+    "G98",
+    "G99",
+    "M0",
+    "M1",
+    "M2",
+    "M3",
+    "M4",
+    "M5",
+    "M6",
+    "M7",
+    "M8",
+    "M9",
+    "M30",
+    "M48",
+    "M49",
+]
+
+
+@pytest.mark.parametrize("code", CODES_READ)
+def test_every_code_that_is_read(code: str) -> None:
+    """Codes of NISTIR 6556 (from memory) that have a meaning here; a zero is named at the beginning."""
+    line = LINES.get(code, "T1 M6" if code == "M6" else code)
+    text = f"G21 G90\n{line}\n{BEGIN}" if code.startswith("G5") else f"{BEGIN}{line}\n"
+    assert read_program(text).refused == ()
+    assert read_program(text.replace(code, f"{code}.7")).refused, "its neighbour is none"

@@ -260,3 +260,12 @@ def test_long_stretches_of_cuts_and_arcs_are_not_read_line_by_line(monkeypatch: 
     assert len(result.moves) == 3 + 40 * 6
     head, end = BEGIN.count("\n"), (BEGIN + body).count("\n") + 1
     assert set(slow) <= {*range(1, head + 1), end, end + 1}
+
+
+@pytest.mark.parametrize("place", [0, 1, 2])
+def test_the_longest_plain_line_has_256_characters_wherever_it_stands(place: int) -> None:
+    for length, plain in ((256, True), (257, False)):
+        lines = ["X1", "X2", "X3"]
+        lines[place] = "X1" + " " * (length - 2)
+        data = np.frombuffer(("\n".join(lines) + "\n").encode(), np.uint8)
+        assert take_apart(data, np.flatnonzero(data == 10)).plain.tolist() == [k != place or plain for k in range(3)]
