@@ -60,6 +60,21 @@ def test_an_inch_program_has_the_limit_of_an_inch_program() -> None:
     assert read_program(BEGIN + "G2 X25.4 Y0 I12.70254\nM30\n").refused
 
 
+@pytest.mark.parametrize(
+    ("known", "arc"),
+    [
+        ("G0 X0", "G18 G2 X10 I5"), ("G0 Y0", "G19 G2 Y10 J5"), ("G0 X0", "G17 G2 X10 I5"), ("G0 Y0", "G17 G2 Y10 J5"),
+        ("G0 Y0", "G18 G2 X10 I5"), ("G0 X0", "G19 G2 Y10 J5"),
+    ],
+)  # fmt: skip
+def test_an_arc_of_any_plane_begins_at_a_known_place(known: str, arc: str) -> None:
+    """One of X and Y was never stated: in the plane of the arc or square to it, nobody knows what is cut."""
+    begin = f"G21 G90\nT1 M6\nG0 Z10\n{known}\nF100\nS500 M3\n"
+    (refused,) = read_program(f"{begin}{arc}\nM30\n").refused
+    assert refused.reason == "the arc starts at a place that is not known"
+    assert read_program(f"{BEGIN}{arc}\nM30\n").refused == ()
+
+
 def test_pecks_near_the_bottom_and_near_the_top() -> None:
     """Q into a depth that it divides exactly leaves no empty peck; a peck shorter than the back-off never goes up."""
     moves = read_program(BEGIN + "G83 X0 Y0 Z-4 R2 Q2\nM30\n").moves

@@ -112,6 +112,20 @@ def test_nearest_on_a_path_seen_from_above(one: Moves, x: float, y: float) -> No
             assert math.hypot(at[0] - x, at[1] - y) == pytest.approx(away[0], abs=2 * step + 1e-6)
 
 
+@pytest.mark.parametrize(
+    ("x", "y", "away", "height"),
+    [(17, 12, math.hypot(3, 2), -2.0), (32, -3, math.hypot(2, 3), -1.0), (20, 0, 10.0, None), (26, 8, 0.0, None)],
+)
+def test_beyond_an_arc_its_nearer_end_counts(x: float, y: float, away: float, height: float | None) -> None:
+    """A quarter of a circle of radius 10 about (20, 0), from (30, 0) to (20, 10), 1 mm down; and as it is mirrored."""
+    for sx, sy in ((1, 1), (-1, 1), (1, -1), (-1, -1)):
+        kind = Kind.ARC_CCW if sx * sy > 0 else Kind.ARC_CW
+        one = columns((kind, (30.0 * sx, 0.0, -1.0), (20.0 * sx, 10.0 * sy, -2.0), (20.0 * sx, 0.0)))
+        found, z = nearest_on_path(one, x * sx, y * sy)
+        assert found[0] == pytest.approx(away, abs=1e-9)
+        assert height is None or z[0] == pytest.approx(height)
+
+
 def test_nearest_on_an_upright_move_is_its_lower_end() -> None:
     for z0, z1 in ((5.0, -2.0), (-2.0, 5.0)):
         away, height = nearest_on_path(columns((Kind.FEED, (3.0, 4.0, z0), (3.0, 4.0, z1), None)), 0.0, 0.0)

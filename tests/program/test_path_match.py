@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from moves_by_hand import columns
 
 from holecam.program.moves import Kind, Moves
-from holecam.program.path_match import PathMatch, match_paths
+from holecam.program.path_match import SEARCH_BUDGET, PathMatch, _Search, match_paths
 from holecam.program.path_pieces import Pieces, cutting_pieces, locate, part_of
 from holecam.program.reader import read_program
 
@@ -218,3 +218,15 @@ def test_where_a_tool_has_been_before_nothing_is_removed() -> None:
     assert again.repeats == 1
     deeper = match(pieces(*SQUARE), pieces(*SQUARE, *aside, "G0 Z50", "X4 Y0.5", "Z-1.1", "G1 X16"))
     assert [(j, pytest.approx(off)) for j, off, _ in deeper.extra] == [(5, 0.5), (6, math.hypot(0.5, 0.1))]
+
+
+def test_a_cut_that_is_nowhere_costs_what_was_looked_at() -> None:
+    """200 planned cuts: the next 3 and 64 near ones, twice their ends, and all of them twice and their ends."""
+    rng = random.Random(4)
+    plan = pieces(*(f"G1 X{rng.uniform(0, 50):.3f} Y{rng.uniform(0, 50):.3f}" for _ in range(199)))
+    assert len(plan) == 200
+    lost = pieces("G0 Z50", "X90 Y90", "Z-1", "G1 X95").take(slice(1, 2))
+    search = _Search(plan, lost, TOLERANCE, 0, 0)
+    search.run()
+    assert SEARCH_BUDGET - search.budget == (3 + 64) + 2 * 64 + 2 * 200 + 2 * 200
+    assert [j for j, _ in search.lost] == [0]
