@@ -2,6 +2,7 @@
 
     python tests/mutation/run.py maps                       # once: which tests run which lines
     python tests/mutation/run.py layout --sample 150 --seed 8
+    python tests/mutation/run.py cuts --modules 'step_down*' --sample 40 --seed 3
     python tests/mutation/run.py layout --again             # after new tests: the survivors once more
     python tests/mutation/run.py table
 
@@ -19,8 +20,9 @@ import random
 import shutil
 import subprocess
 import sys
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, replace
+from fnmatch import fnmatch
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parent))
@@ -71,9 +73,9 @@ def found_again(row: dict[str, object]) -> Mutant | None:
     return min(alike, key=lambda m: abs(m.start - int(str(row["start"]))), default=None)
 
 
-def all_mutants(root: Path, package: str) -> list[Mutant]:
-    """Return every fault of a package, module by module."""
-    modules = sorted((root / "holecam" / package).glob("*.py"))
+def all_mutants(root: Path, package: str, names: Sequence[str] = ("*",)) -> list[Mutant]:
+    """Return every fault of a package, module by module; with names only of the modules that match one of them."""
+    modules = [m for m in sorted((root / "holecam" / package).glob("*.py")) if any(fnmatch(m.stem, n) for n in names)]
     return [fault for module in modules for fault in mutants_of(root, str(module.relative_to(root)))]
 
 
@@ -195,6 +197,7 @@ def main() -> None:
     parser.add_argument(
         "--budget", type=float, default=60.0, help="processor seconds for one mutant: package's own tests, then others"
     )
+    parser.add_argument("--modules", nargs="*", default=["*"], help="draw from these modules alone, such as step_down*")
     parser.add_argument("--again", action="store_true", help="only those not killed so far")
     parser.add_argument("--folders", nargs="*", default=list(TEST_FOLDERS), help="with maps: test folders or files")
     parser.add_argument(
@@ -214,7 +217,7 @@ def main() -> None:
             faults = [(origin, fault) for origin, fault in found if fault is not None]
         else:
             results.unlink(missing_ok=True)
-            lot = drawn(PROJECT, all_mutants(PROJECT, asked.what), sample=asked.sample, seed=asked.seed)
+            lot = drawn(PROJECT, all_mutants(PROJECT, asked.what, asked.modules), sample=asked.sample, seed=asked.seed)
             faults = [(origin_of(asdict(fault)), fault) for fault in lot]
         hold_against_tests(asked.work, faults, results, budget=asked.budget, new=asked.new)
 
