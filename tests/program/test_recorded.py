@@ -1,0 +1,60 @@
+"""Small programs read, written and checked just as they were when a person read every line of what is kept."""
+
+from __future__ import annotations
+
+import pytest
+from recorded_cases import (
+    CHECKED,
+    READ,
+    RIGID,
+    WRITTEN,
+    kept,
+    reading_text,
+    refusals,
+    result_text,
+    tapping_plan,
+)
+
+from holecam.errors import InputError
+from holecam.program import write_program
+
+KEPT = {file: kept(file) for file in ("read", "written", "checked")}
+ODD = "what some controls read otherwise"
+
+
+@pytest.mark.parametrize("name", READ)
+def test_what_is_read(name: str) -> None:
+    text, dialect = READ[name]
+    assert reading_text(text, dialect) == KEPT["read"][name]
+
+
+def test_what_is_read_with_the_switch_for_block_delete_on() -> None:
+    text, dialect = READ[ODD]
+    assert reading_text(text, dialect, skip_deletable=True) == KEPT["read"]["the same with the switch on"]
+
+
+def test_why_lines_are_refused() -> None:
+    assert refusals() == KEPT["read"]["refused lines"]
+
+
+@pytest.mark.parametrize("name", WRITTEN)
+def test_what_is_written(name: str) -> None:
+    make, dialect = WRITTEN[name]
+    assert write_program(make(), dialect) == KEPT["written"][name] + "\n"
+
+
+@pytest.mark.parametrize("name", CHECKED)
+def test_what_the_check_says(name: str) -> None:
+    assert result_text(CHECKED[name]()) == KEPT["checked"][name]
+
+
+def test_nothing_is_kept_without_a_case() -> None:
+    assert KEPT["read"].keys() == {*READ, "the same with the switch on", "refused lines"}
+    assert KEPT["written"].keys() == WRITTEN.keys()
+    assert KEPT["checked"].keys() == CHECKED.keys()
+
+
+def test_a_machine_that_cannot_tap_is_not_told_to() -> None:
+    assert RIGID.rigid_tapping
+    with pytest.raises(InputError, match='program "tap": hole 1 is to be tapped by the machine, but the dialect says'):
+        write_program(tapping_plan())
