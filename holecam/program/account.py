@@ -62,7 +62,7 @@ class ProgramAccount:
 def make_account(context: CheckContext, units: str | None, line_count: int) -> ProgramAccount:
     """Return the account of a program."""
     moves = context.moves
-    length = np.nan_to_num(lengths(moves)) if len(moves) else np.empty(0)
+    length = np.nan_to_num(lengths(moves))
     feeds = context.feeds
     with np.errstate(invalid="ignore", divide="ignore"):
         minutes = np.where(feeds & (moves.feed > 0), length / moves.feed, 0.0)
@@ -105,8 +105,6 @@ def _corner(points: np.ndarray, choose) -> Place:  # type: ignore[no-untyped-def
 
 def _tools(context: CheckContext, length: np.ndarray, minutes: np.ndarray) -> tuple[ToolAccount, ...]:
     moves = context.moves
-    if not len(moves):
-        return ()
     rows = []
     for number in context.tools_used:
         mine = (context.tool_numbers == number) & context.feeds

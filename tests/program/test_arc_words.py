@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import cmath
 import math
 import random
 
@@ -11,6 +12,7 @@ from hypothesis import strategies as st
 
 from holecam.program.arc_words import (
     RADIUS_MISMATCH,
+    _middle,
     arc_sweep,
     center_on_grid,
     chord_count,
@@ -115,3 +117,101 @@ def test_points_along_end_where_they_are_told() -> None:
     assert points[-1] == (0, 10.0001)
     assert points[0] == pytest.approx((10 * math.cos(math.pi / 6), 5))
     assert arc_sweep((1, 0), (1, 0), (0, 0), ccw=False) == -math.tau
+
+
+def middle_of(start: Point, end: Point, center: Point, ccw: bool) -> Point:
+    """Half-way along an arc as complex numbers: the mean direction of both ends, turned to the arc's side."""
+    a, b, c = complex(*start), complex(*end), complex(*center)
+    turn = (cmath.phase((b - c) / (a - c)) % math.tau) if ccw else -(cmath.phase((a - c) / (b - c)) % math.tau)
+    if abs(a - b) < 1e-9:
+        turn = math.tau if ccw else -math.tau
+    at = c + (a - c) / abs(a - c) * cmath.exp(0.5j * turn) * (abs(a - c) + abs(b - c)) / 2
+    return (at.real, at.imag)
+
+
+@pytest.mark.parametrize(
+    ("end", "center", "ccw", "middle"),
+    [
+        ((20.0, 0.0), (10.0, 0.0), True, (10.0, -10.0)),
+        ((20.0, 0.0), (10.0, 0.0), False, (10.0, 10.0)),
+        ((10.0, 10.0), (10.0, 0.0), False, (10 - 50**0.5, 50**0.5)),
+        ((0.0, 0.0), (10.0, 0.0), True, (20.0, 0.0)),
+        ((22.0, 0.0), (10.0, 0.0), True, (10.0, -11.0)),  # radii 10 and 12: their mean
+    ],
+)
+def test_half_way_along_an_arc(end: Count, center: Point, ccw: bool, middle: Point) -> None:
+    assert _middle((0, 0), end, center, ccw=ccw) == pytest.approx(middle)
+    assert middle_of((0, 0), end, center, ccw) == pytest.approx(middle)
+
+
+def test_the_centre_is_the_nearest_good_one_of_all_within_five_steps() -> None:
+    """Every place of the grid is tried here, for ends that fit the centre well, badly and not at all.
+
+    Good: both radii within half the limit, and half-way no farther than 1.5 steps from the true arc.
+    """
+    rng = random.Random(7)
+    fates = {"none": 0, "rounded": 0, "moved": 0}
+    for k in range(500):
+        r, first = rng.choice((3.0, 12.0, 60.0, 900.0)), rng.uniform(0, math.tau)
+        turn = rng.uniform(0.02, math.pi)
+        spoilt = rng.choice((0, 0, 1, 2, 4))
+        c = (rng.uniform(-50, 50), rng.uniform(-50, 50))
+        a = (round(c[0] + r * math.cos(first)), round(c[1] + r * math.sin(first)))
+        b = (
+            round(c[0] + r * math.cos(first + turn) + rng.uniform(-spoilt, spoilt)),
+            round(c[1] + r * math.sin(first + turn) + rng.uniform(-spoilt, spoilt)),
+        )
+        if a == b:
+            continue
+        ccw, step, limit = k % 3 > 0, 0.001, rng.choice((0.0004, 0.001, 0.002))
+        true_middle = middle_of(a, b, c, ccw)
+        near = (round(c[0]), round(c[1]))
+        good = []
+        for i in range(near[0] - 5, near[0] + 6):
+            for j in range(near[1] - 5, near[1] + 6):
+                if (
+                    (i, j) not in (a, b)
+                    and abs(math.dist(a, (i, j)) - math.dist(b, (i, j))) * step <= limit / 2
+                    and math.dist(middle_of(a, b, (i, j), ccw), true_middle) <= 1.5
+                ):
+                    good.append(math.dist((i, j), c))
+        found = center_on_grid(a, b, (c[0] * step, c[1] * step), step, limit, ccw=ccw)
+        fates["none" if found is None else "rounded" if found == near else "moved"] += 1
+        assert (found is None) is (not good)
+        if found is not None:
+            assert math.dist(found, c) == pytest.approx(min(good), abs=1e-12)
+            assert abs(math.dist(a, found) - math.dist(b, found)) * step <= limit / 2
+    assert min(fates.values()) > 40, fates
+
+
+def test_sweeps_of_quarters_by_hand() -> None:
+    """About (2, 3), where no coordinate of an end is that of the centre's zero."""
+    ends = [(7.0, 3.0), (2.0, 8.0), (-3.0, 3.0), (2.0, -2.0)]
+    for k in range(4):
+        for quarters in (1, 2, 3):
+            a, b = ends[k], ends[(k + quarters) % 4]
+            assert arc_sweep(a, b, (2.0, 3.0), ccw=True) == pytest.approx(quarters * math.pi / 2)
+            assert arc_sweep(a, b, (2.0, 3.0), ccw=False) == pytest.approx((quarters - 4) * math.pi / 2)
+    assert arc_sweep((7.0, 3.0), (7.0, 3.0), (2.0, 3.0), ccw=True) == math.tau
+    assert arc_sweep((7.0, 3.0), (7.0, 3.0 + 2e-9), (2.0, 3.0), ccw=True) == pytest.approx(4e-10, rel=1e-3)
+
+
+def test_ends_of_equal_parts_by_hand() -> None:
+    """From (7, 3) about (2, 3) a quarter back in three parts; one part has its end alone."""
+    points = points_along((7.0, 3.0), (2.0, -2.0), (2.0, 3.0), -math.pi / 2, 3)
+    half, most = 2.5, 5 * math.cos(math.pi / 6)
+    assert points == [pytest.approx((2 + most, 3 - half)), pytest.approx((2 + half, 3 - most)), (2.0, -2.0)]
+    assert points_along((7.0, 3.0), (2.0, -2.0), (2.0, 3.0), -math.pi / 2, 1) == [(2.0, -2.0)]
+
+
+@pytest.mark.parametrize(
+    ("sweep", "radius", "tolerance", "count"),
+    [
+        (math.pi, 0.5, 0.5, 2), (-math.pi, 0.5, 0.6, 2), (math.pi * 1.01, 0.4, 0.5, 3), (0.001, 0.4, 0.5, 1),
+        # 1 - cos 30 degrees: a chord spans 60 degrees
+        (math.pi, 1.0, 1 - math.cos(math.pi / 6), 3), (math.pi * 1.01, 1.0, 1 - math.cos(math.pi / 6), 4),
+        (-math.tau, 7.0, 7 - 7 * math.cos(math.pi / 6), 6), (1e-6, 7.0, 0.5, 1),
+    ],
+)  # fmt: skip
+def test_how_many_chords(sweep: float, radius: float, tolerance: float, count: int) -> None:
+    assert chord_count(sweep, radius, tolerance) == count

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from recorded_cases import (
     CHECKED,
+    GROUPS,
     READ,
     RIGID,
     WRITTEN,
@@ -33,8 +34,9 @@ def test_what_is_read_with_the_switch_for_block_delete_on() -> None:
     assert reading_text(text, dialect, skip_deletable=True) == KEPT["read"]["the same with the switch on"]
 
 
-def test_why_lines_are_refused() -> None:
-    assert refusals() == KEPT["read"]["refused lines"]
+@pytest.mark.parametrize("name", GROUPS)
+def test_why_lines_are_refused(name: str) -> None:
+    assert refusals(GROUPS[name]) == KEPT["read"][name]
 
 
 @pytest.mark.parametrize("name", WRITTEN)
@@ -49,7 +51,7 @@ def test_what_the_check_says(name: str) -> None:
 
 
 def test_nothing_is_kept_without_a_case() -> None:
-    assert KEPT["read"].keys() == {*READ, "the same with the switch on", "refused lines"}
+    assert KEPT["read"].keys() == {*READ, "the same with the switch on", *GROUPS}
     assert KEPT["written"].keys() == WRITTEN.keys()
     assert KEPT["checked"].keys() == CHECKED.keys()
 
