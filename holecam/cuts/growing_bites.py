@@ -18,7 +18,7 @@ import numpy as np
 from holecam.cuts.chaining import Loop
 from holecam.cuts.cut_choices import Direction
 from holecam.cuts.distance_clip import complement, merged, near_points
-from holecam.cuts.elements import Elements, Floats, elements_of
+from holecam.cuts.elements import Floats, elements_of
 from holecam.cuts.engagement import LEAST_CHIP, straight_engagement_deg
 from holecam.cuts.entry_choice import EntryChooser
 from holecam.cuts.level_layout import HelixEntry, LevelLayout, StraightEntry, StrokeKind, rotated
@@ -158,7 +158,7 @@ def bites_layout(
     ``room_level`` is where the bites stay (a finishing allowance off the walls), ``wall_level`` the last pass; where
     the rooms of the two do not belong together one to one, the last pass is left out. ``finished`` tells.
     """
-    limit = SAFE_SHARE * ratio * straight_engagement_deg(min(step_over, 2 * radius), radius)
+    limit = SAFE_SHARE * ratio * straight_engagement_deg(step_over, radius)
     builder = RunBuilder(walls)
     narrow: list[Cell] = []
     rooms = cells_of([room_level])[0]
@@ -228,10 +228,9 @@ class _Biter:
             node, circle = waiting.pop()
             reached.add(node)
             # Dead ends first: what is left then leads on
-            fresh = [k for k in by_node.get(node, []) if k not in done]
-            fresh.sort(key=lambda k: len(by_node[self._other(lines.branches[k], node)]) > 1)
+            here = by_node.get(node, [])
             ahead: list[tuple[int, int]] = []
-            for k in fresh:
+            for k in sorted(here, key=lambda k: len(by_node[self._other(lines.branches[k], node)]) > 1):
                 if k not in done:
                     done.add(k)
                     last = self._follow(lines.branches[k], node, circle)
@@ -266,14 +265,14 @@ class _Biter:
         builder.lift()
         entry, _ = self.chooser.choose_at(center, room)
         builder.entry = entry
-        sign = 1.0 if self.direction is Direction.CLIMB else -1.0
+        ccw = self.direction is Direction.CLIMB
         start = 0.0
         lead: list[Point] = []
         if isinstance(entry, HelixEntry):
             start = entry.radius
         elif isinstance(entry, StraightEntry):
             lead = [entry.at, center]
-            if entry.hole > 0 and distance(entry.at, center) <= 1e-9:
+            if distance(entry.at, center) <= 1e-9:
                 start = max(0.0, min(entry.hole / 2 - self.radius, room))
         else:
             lead = [center, (center[0] + min(room, entry.stretch), center[1]), center]
@@ -288,13 +287,10 @@ class _Biter:
         for r in radii:
             side = -side
             there = (center[0] + side * r, center[1])
-            if distance(here, there) > 1e-9:
-                middle = ((here[0] + there[0]) / 2, center[1])
-                curves.append(Arc(here, there, middle, sign > 0))
+            curves.append(Arc(here, there, ((here[0] + there[0]) / 2, center[1]), ccw))
             here = there
         opposite = (2 * center[0] - here[0], center[1])
-        if room > 1e-6:
-            curves += [Arc(here, opposite, center, sign > 0), Arc(opposite, here, center, sign > 0)]
+        curves += [Arc(here, opposite, center, ccw), Arc(opposite, here, center, ccw)]
         builder.add(curves, StrokeKind.CUT)
 
     def _follow(self, branch: Branch, node: int, circle: int) -> int:
@@ -327,8 +323,6 @@ class _Biter:
             else:
                 high = probe - 1
                 step = max(1, step // 4)
-                if high - low < 1:
-                    break
         return best
 
     def _engagement(self, center: Floats, room: float) -> float:
@@ -352,28 +346,14 @@ class _Biter:
     def _bite(self, center: Point, room: float, before: int) -> int:
         """Cut the arcs of a circle that take material, from where the cutter is, and remember the circle."""
         x, y, opened = self.opened.near(center, room)
-        sign = 1.0 if self.direction is Direction.CLIMB else -1.0
         behind = self.opened.center(before)
         back = math.atan2(behind[1] - center[1], behind[0] - center[0])
-        whole = Elements(
-            np.ones(1, dtype=np.bool_),
-            np.array([center[0] + room * math.cos(back)]),
-            np.array([center[1] + room * math.sin(back)]),
-            np.array([center[0] + room * math.cos(back)]),
-            np.array([center[1] + room * math.sin(back)]),
-            np.array([center[0]]),
-            np.array([center[1]]),
-            np.array([room]),
-            np.array([back]),
-            np.array([sign * math.tau]),
-        )
+        start = (center[0] + room * math.cos(back), center[1] + room * math.sin(back))
+        whole = elements_of([Arc(start, start, center, self.direction is Direction.CLIMB)])
         free = complement(merged(near_points(whole, x, y, opened), whole.lengths), whole.lengths)
         free = free.chosen((free.high - free.low) * room * math.tau > 1e-3)
         number = self.opened.add(center, room, before)
-        if not len(free):
-            return number
-        arcs = whole.part(free.row, free.low, free.high).curves()
-        for arc in arcs:
+        for arc in whole.part(free.row, free.low, free.high).curves():
             self._go(arc.start)
             self.builder.add([arc], StrokeKind.CUT)
             self.at = number
@@ -478,30 +458,15 @@ def _greatest_free(start: Floats, dx: Floats, dy: Floats, apart: Floats, opened:
 
 
 def _spiral_radii(start: float, end: float, radius: float, limit: float) -> list[float]:
-    """Return the radii of the half circles of a spiral, growing so that each bites no more than allowed, degrees."""
-    radii = [start]
-    while radii[-1] < end - 1e-9:
-        before = radii[-2] if len(radii) > 1 else radii[-1]
-        low, high = radii[-1] * (1 + 1e-9) + 1e-6, end
-        if _circle_engagement(high, before, radius) > limit:
-            for _ in range(40):
-                middle = (low + high) / 2
-                if _circle_engagement(middle, before, radius) > limit:
-                    high = middle
-                else:
-                    low = middle
-            high = low
-        radii.append(max(high, min(end, radii[-1] + LEAST_GROWTH * radius)))
-    return radii[1:]
+    """Return the radii of the half circles of a spiral, growing so that each bites no more than allowed, degrees.
 
-
-def _circle_engagement(r: float, before: float, radius: float) -> float:
-    """Return the engagement, degrees, on a circle of the cutter's centre inside a round opening of the last radius.
-
-    Law of cosines: the rim is free beyond the angle at which it leaves the circle of ``before + R``.
+    Law of cosines: on a circle ``r`` of the cutter's centre the rim is free beyond the angle at which it leaves the
+    opening ``o = before + R``, ``cos = (o^2 - r^2 - R^2) / (2 r R)``; solved for ``r``.
     """
-    if r <= 1e-9:
-        return 180.0
-    opening = before + radius
-    level = (opening**2 - r**2 - radius**2) / (2 * r * radius)
-    return math.degrees(math.acos(min(1.0, max(-1.0, level))))
+    angle = math.radians(min(limit, 180.0))
+    radii = [start, start]
+    while radii[-1] < end - 1e-9:
+        opening = radii[-2] + radius
+        allowed = math.sqrt(opening**2 - (radius * math.sin(angle)) ** 2) - radius * math.cos(angle)
+        radii.append(min(end, max(allowed, radii[-1] + LEAST_GROWTH * radius)))
+    return radii[2:]
