@@ -20,7 +20,7 @@ from holecam.errors import InputError
 from holecam.shapes import Curve, Outline, Point, Segment, distance
 from holecam.shapes.curve_arrays import ClosedArea, CurveArray, Floats, points_array
 from holecam.shapes.distances import point_to_chain
-from holecam.shapes.offset import chain_length, offset_line, point_along, sub_curve
+from holecam.shapes.offset import chain_length, offset_line, sub_curve
 
 LEAST_LEAD = 1.0
 """mm. A stroke starts and ends at least this far off the metal, beyond the cutter's radius (common practice)."""
@@ -34,7 +34,7 @@ SAMPLES_A_RADIUS = 8
 END_ACCURACY = 1e-8
 """mm. How closely the end of a stroke is found."""
 
-CUTS_AT_ONCE = 24
+CUTS_AT_ONCE = 100
 """Pieces into which a search for the end of a stroke cuts its interval each time."""
 
 SHORTEST_STROKE = 0.01
@@ -50,6 +50,12 @@ or one behind a shoulder."""
 SHARP_TURN_DEG = 15.0
 """Beside a wall, a stroke that turns more sharply than this in one point is cut in two there: a cutter slows down in
 such a corner and digs in. It stops before the corner and is lifted straight up (common practice)."""
+
+SPREAD = 40
+"""Parts into which a region is divided each way, and each curve of its edge, to find its farthest place."""
+
+ON_EDGE = 1e-9
+"""mm. Arithmetic noise of a place on the edge of the region, which belongs to it."""
 
 AT_SHOULDER = 1e-5
 """mm. A stroke whose end keeps its distance from a shoulder to this much ends at that shoulder."""
@@ -130,6 +136,8 @@ class StrokePlanner:
     lead: float = LEAST_LEAD
     _area: ClosedArea = field(init=False)
     _known: dict[tuple[object, ...], tuple[Stroke, ...]] = field(init=False)
+    _spread: Floats = field(init=False)
+    _farthest_from: dict[tuple[Curve, ...], float] = field(init=False)
 
     def __post_init__(self) -> None:
         for what, size in (("step-over", self.step_over), ("lead", self.lead), ("radius", self.cutter_radius)):
@@ -143,6 +151,8 @@ class StrokePlanner:
             )
         self._area = ClosedArea(self.region)
         self._known = {}
+        self._spread = _points_spread_over(self._area, self.region)
+        self._farthest_from = {}
 
     def strokes(self, guide: Guide, kept_off: Sequence[KeptOff], along: Sequence[KeptOff] = ()) -> tuple[Stroke, ...]:
         """Return the strokes at one height, in the order in which they are cut.
@@ -193,15 +203,13 @@ class StrokePlanner:
         rungs = [far - n * step for n in range(number)]
         return [r for r in rungs if r - guide.nearest > LADDER_MERGE * self.step_over] + [guide.nearest]
 
-    def _farthest(self, line: Sequence[Curve]) -> float:
+    def _farthest(self, line: tuple[Curve, ...]) -> float:
         """Return a distance that no place of the region is farther from the line than, mm; a little too much."""
-        x0, y0, x1, y1 = self.region.bounds
-        grid = [(x0 + (x1 - x0) * i / 40, y0 + (y1 - y0) * j / 40) for i in range(41) for j in range(41)]
-        edge = [c.point_at(n / 40) for c in self.region.curves for n in range(40)]
-        points = points_array(grid + edge)
-        near = self._area.inside_by(points) >= -1e-9
-        slack = 0.5 * math.hypot(x1 - x0, y1 - y0) / 40
-        return float(CurveArray(tuple(line)).distance(points[near]).max()) + slack
+        if line not in self._farthest_from:
+            x0, y0, x1, y1 = self.region.bounds
+            slack = 0.5 * math.hypot(x1 - x0, y1 - y0) / SPREAD
+            self._farthest_from[line] = float(CurveArray(line).distance(self._spread).max()) + slack
+        return self._farthest_from[line]
 
     def _along(
         self,
@@ -235,8 +243,10 @@ class StrokePlanner:
         total = chain_length(chain)
         reach = self.cutter_radius + self.lead
         others = [(CurveArray(k.line), k.away) for k in kept_off]
+        path = CurveArray(chain)
 
-        def free(points: Floats) -> Floats:
+        def free(ways: Floats) -> Floats:
+            points = path.points_along(ways)
             room = self._area.inside_by(points) + reach
             for lines, keep in others:
                 room = np.minimum(room, lines.distance(points) - keep + KEPT_NOISE)
@@ -244,15 +254,15 @@ class StrokePlanner:
 
         number = max(8, math.ceil(total / self.cutter_radius * SAMPLES_A_RADIUS))
         ways = [total * n / number for n in range(number + 1)]
-        rooms = free(points_array([point_along(chain, w) for w in ways]))
+        rooms = free(np.array(ways))
         spans: list[tuple[float, float]] = []
         start: float | None = None
         for n, way in enumerate(ways):
             inside = rooms[n] >= 0.0
             if inside and start is None:
-                start = way if n == 0 else _turning(chain, ways[n - 1], way, free)
+                start = way if n == 0 else _turning(ways[n - 1], way, free)
             elif not inside and start is not None:
-                spans.append((start, _turning(chain, way, ways[n - 1], free)))
+                spans.append((start, _turning(way, ways[n - 1], free)))
                 start = None
         if start is not None:
             spans.append((start, total))
@@ -380,15 +390,26 @@ def split_at_corners(chain: Sequence[Curve]) -> list[tuple[Curve, ...]]:
     return [tuple(piece) for piece in pieces]
 
 
-def _turning(chain: Sequence[Curve], outside: float, inside: float, free: Callable[[Floats], Floats]) -> float:
+def _turning(outside: float, inside: float, free: Callable[[Floats], Floats]) -> float:
     """Return the way at which the room ends, from the side where there is some."""
     while abs(inside - outside) > END_ACCURACY:
         ways = [outside + (inside - outside) * n / CUTS_AT_ONCE for n in range(CUTS_AT_ONCE + 1)]
-        rooms = free(points_array([point_along(chain, way) for way in ways]))
+        rooms = free(np.array(ways))
         # the last place without room, counted from outside, and the first with room behind it
         blocked = max(n for n in range(CUTS_AT_ONCE) if n == 0 or rooms[n] < 0.0)
         outside, inside = ways[blocked], ways[blocked + 1]
     return inside
+
+
+def _points_spread_over(area: ClosedArea, region: Outline) -> Floats:
+    """Return places of the region, its edge included, such that no place of it is far from one, shape (n, 2), mm."""
+    x0, y0, x1, y1 = region.bounds
+    grid = [
+        (x0 + (x1 - x0) * i / SPREAD, y0 + (y1 - y0) * j / SPREAD) for i in range(SPREAD + 1) for j in range(SPREAD + 1)
+    ]
+    edge = [c.point_at(n / SPREAD) for c in region.curves for n in range(SPREAD)]
+    points = points_array(grid + edge)
+    return points[area.inside_by(points) >= -ON_EDGE]
 
 
 def _keeps_off(p: Point, kept_off: Sequence[KeptOff]) -> bool:

@@ -7,7 +7,7 @@ before anything else; a ``Fraction`` given from Python is millimetres already.
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from datetime import date
@@ -19,14 +19,12 @@ from pydantic import (
     BeforeValidator,
     ConfigDict,
     Field,
+    GetCoreSchemaHandler,
     GetJsonSchemaHandler,
-    PlainSerializer,
-    PlainValidator,
     StrictBool,
-    WithJsonSchema,
 )
 from pydantic.json_schema import JsonSchemaValue
-from pydantic_core import CoreSchema, PydanticCustomError
+from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from holecam.errors import InputError
 from holecam.lengths import EXAMPLES, Unit, parse_length
@@ -128,30 +126,53 @@ def _not_negative(value: Any) -> Fraction:
     return exact
 
 
-_AS_NUMBER = PlainSerializer(float, return_type=float, when_used="json")
+class Checked:
+    """Mark a value that one function reads, whatever it is written as; ``written`` describes it in the schema.
+
+    The library would look at the function's signature anew for every key of every table; what it would find is said
+    here once.
+    """
+
+    def __init__(self, read: Callable[[Any], Any], written: JsonSchemaValue, *, as_number: bool = False) -> None:
+        serialization = (
+            core_schema.plain_serializer_function_ser_schema(
+                float, return_schema=core_schema.float_schema(), when_used="json"
+            )
+            if as_number
+            else None
+        )
+        self.core = core_schema.no_info_plain_validator_function(read, serialization=serialization)
+        self.written = written
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        return self.core
+
+    def __get_pydantic_json_schema__(self, core: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
+        return dict(self.written)
 
 
-def _schema(description: str) -> WithJsonSchema:
-    return WithJsonSchema({"anyOf": [{"type": "string"}, {"type": "number"}], "description": description})
+def _checked_length(read: Callable[[Any], Fraction], description: str) -> Checked:
+    written = {"anyOf": [{"type": "string"}, {"type": "number"}], "description": description}
+    return Checked(read, written, as_number=True)
 
 
 Length = Annotated[
     Fraction,
-    PlainValidator(_length),
-    _AS_NUMBER,
-    _schema("A length, signed: a number in the job's unit, or text such as 3/16, 1-7/32, 4.5 mm, 12 thou."),
+    _checked_length(
+        _length, "A length, signed: a number in the job's unit, or text such as 3/16, 1-7/32, 4.5 mm, 12 thou."
+    ),
 ]
 PositiveLength = Annotated[
     Fraction,
-    PlainValidator(_positive),
-    _AS_NUMBER,
-    _schema("A length above zero: a number in the job's unit, or text such as 3/16, 1-7/32, 4.5 mm, 12 thou."),
+    _checked_length(
+        _positive, "A length above zero: a number in the job's unit, or text such as 3/16, 1-7/32, 4.5 mm, 12 thou."
+    ),
 ]
 NonNegativeLength = Annotated[
     Fraction,
-    PlainValidator(_not_negative),
-    _AS_NUMBER,
-    _schema("A length of zero or more: a number in the job's unit, or text such as 3/16, 4.5 mm, 12 thou."),
+    _checked_length(
+        _not_negative, "A length of zero or more: a number in the job's unit, or text such as 3/16, 4.5 mm, 12 thou."
+    ),
 ]
 
 XY = tuple[Length, Length]
@@ -208,15 +229,13 @@ def _day(value: Any) -> str:
     return plain_name(value)
 
 
-Name = Annotated[
-    str, PlainValidator(plain_name), WithJsonSchema({"type": "string", "minLength": 1, "maxLength": LONGEST_NAME})
-]
+Name = Annotated[str, Checked(plain_name, {"type": "string", "minLength": 1, "maxLength": LONGEST_NAME})]
 """Text on one line, 1 to 80 characters, none of them hidden."""
 
-Text = Annotated[str, PlainValidator(_text), WithJsonSchema({"type": "string", "maxLength": LONGEST_TEXT})]
+Text = Annotated[str, Checked(_text, {"type": "string", "maxLength": LONGEST_TEXT})]
 """Free text; line ends are allowed."""
 
-Day = Annotated[str, PlainValidator(_day), WithJsonSchema({"type": "string"})]
+Day = Annotated[str, Checked(_day, {"type": "string"})]
 """A date as text; a TOML date is taken as it is."""
 
 

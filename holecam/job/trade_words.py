@@ -10,11 +10,10 @@ import re
 from collections.abc import Callable
 from typing import Annotated, Any
 
-from pydantic import PlainValidator, WithJsonSchema
 from pydantic_core import PydanticCustomError
 
 from holecam.errors import InputError
-from holecam.job.quantities import LONGEST_NAME, plain_name, refusal, unit_of_bare_numbers
+from holecam.job.quantities import LONGEST_NAME, Checked, plain_name, refusal, unit_of_bare_numbers
 from holecam.standards.bonding_layers import all_bonding_layers, bonding_layer
 from holecam.standards.drill_names import parse_drill
 from holecam.standards.drills import owned_drills
@@ -43,7 +42,9 @@ def refusal_from(error: InputError, expected: str, *, at: tuple[str | int, ...] 
     return refusal(expected, message if message.endswith((".", "?")) else f"{message}.", at=at)
 
 
-def _known(table: Callable[[str], object], expected: str) -> PlainValidator:
+def _known(table: Callable[[str], object], expected: str, description: str, examples: list[str]) -> Checked:
+    """Mark a name that a table has to know."""
+
     def validate(value: Any) -> str:
         name = plain_name(value)
         try:
@@ -52,14 +53,8 @@ def _known(table: Callable[[str], object], expected: str) -> PlainValidator:
             raise refusal_from(error, expected) from None
         return name
 
-    return PlainValidator(validate)
-
-
-def _text(description: str, examples: list[str] | None = None) -> WithJsonSchema:
-    schema: dict[str, Any] = {"type": "string", "minLength": 1, "maxLength": LONGEST_NAME, "description": description}
-    if examples:
-        schema["examples"] = examples
-    return WithJsonSchema(schema)
+    text = {"type": "string", "minLength": 1, "maxLength": LONGEST_NAME}
+    return Checked(validate, {**text, "description": description, "examples": examples})
 
 
 _DECIMAL = re.compile(r"\d+\.\d*|\.\d+")
@@ -108,38 +103,36 @@ def _limit(value: Any) -> str:
     return name
 
 
-_DRILL_SCHEMA = WithJsonSchema(
-    {
-        "type": ["string", "number"],
-        "description": 'A drill: "#29", "F", "3/16", "4.2 mm"; a bare decimal is in the unit.',
-    }
-)
+_DRILL_SCHEMA = {
+    "type": ["string", "number"],
+    "description": 'A drill: "#29", "F", "3/16", "4.2 mm"; a bare decimal is in the unit.',
+}
 
-MaterialName = Annotated[
-    str, _known(material, "a known material"), _text("A material.", [m.name for m in all_materials()])
-]
+MaterialName = Annotated[str, _known(material, "a known material", "A material.", [m.name for m in all_materials()])]
 ThreadName = Annotated[
     str,
-    _known(parse_thread, "a thread"),
-    _text("A thread.", ["5-40", "1/4-20 UNC", "M4", "M8x1", "2 BA", "3/16 x 40 ME"]),
+    _known(parse_thread, "a thread", "A thread.", ["5-40", "1/4-20 UNC", "M4", "M8x1", "2 BA", "3/16 x 40 ME"]),
 ]
-DrillName = Annotated[str, PlainValidator(_drill), _DRILL_SCHEMA]
-PilotName = Annotated[str, PlainValidator(_pilot), _DRILL_SCHEMA]
-OwnedDrills = Annotated[str, PlainValidator(_owned), _DRILL_SCHEMA]
+DrillName = Annotated[str, Checked(_drill, _DRILL_SCHEMA)]
+PilotName = Annotated[str, Checked(_pilot, _DRILL_SCHEMA)]
+OwnedDrills = Annotated[str, Checked(_owned, _DRILL_SCHEMA)]
 MethodName = Annotated[
     str,
-    _known(position_method, "a known way to find a place"),
-    _text("How a place is found or a drill is located.", [m.name for m in all_position_methods()]),
+    _known(
+        position_method,
+        "a known way to find a place",
+        "How a place is found or a drill is located.",
+        [m.name for m in all_position_methods()],
+    ),
 ]
 InstrumentName = Annotated[
-    str, _known(instrument, "a known instrument"), _text("An instrument.", [m.name for m in all_instruments()])
+    str, _known(instrument, "a known instrument", "An instrument.", [m.name for m in all_instruments()])
 ]
 TouchName = Annotated[
-    str, _known(touch_off, "a known way to touch off"), _text("A way to touch off.", [t.name for t in all_touch_offs()])
+    str, _known(touch_off, "a known way to touch off", "A way to touch off.", [t.name for t in all_touch_offs()])
 ]
 BondName = Annotated[
     str,
-    _known(bonding_layer, "a known bonding layer"),
-    _text("A bonding layer.", [b.name for b in all_bonding_layers()]),
+    _known(bonding_layer, "a known bonding layer", "A bonding layer.", [b.name for b in all_bonding_layers()]),
 ]
-LimitName = Annotated[str, PlainValidator(_limit), WithJsonSchema({"enum": list(LIMITS)})]
+LimitName = Annotated[str, Checked(_limit, {"enum": list(LIMITS)})]

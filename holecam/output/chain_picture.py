@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from holecam.lengths import length_text, number_in
+from holecam.output.drawn_once import drawn_once
 from holecam.output.plain_words import plain
 from holecam.output.svg_canvas import Canvas, number
 from holecam.plan.chain import ChainReport
@@ -15,6 +16,7 @@ SIDE = 90.0
 LINE = 22.0
 
 
+@drawn_once
 def chain_pictures(plan: Plan) -> tuple[tuple[ChainReport, Canvas], ...]:
     """Return the picture of each measured chain."""
     return tuple((report, _picture(plan, report)) for report in plan.chains)

@@ -9,6 +9,7 @@ from holecam.output.cut_as_set_up import view_as_set_up
 from holecam.output.cut_key import body_rows, left_rows, lettered, line_rows, spot_rows
 from holecam.output.cut_levels import draw_levels
 from holecam.output.cut_scene import Lettered, Numbered, Scene, Window, draw_scene, window_on
+from holecam.output.drawn_once import drawn_once
 from holecam.output.label_places import Box
 from holecam.output.plain_words import ranges, short
 from holecam.output.sizes import area_text, size_text
@@ -59,6 +60,7 @@ CROWD = 16
 """More leftovers than this are numbered on the picture; their sizes stand in the key."""
 
 
+@drawn_once
 def cut_pictures(plan: Plan) -> tuple[tuple[MilledCut, CutterPass, Canvas], ...]:
     """Return a picture for each cutter of each slot and pocket."""
     numbers = count(1)

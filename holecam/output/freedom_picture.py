@@ -6,6 +6,7 @@ from itertools import count
 from xml.etree import ElementTree
 
 from holecam.lengths import length_text
+from holecam.output.drawn_once import drawn_once
 from holecam.output.label_places import Box, LabelRoom
 from holecam.output.svg_canvas import Canvas, View, number, text_width
 from holecam.plan.plan import Plan
@@ -22,6 +23,7 @@ FOOT = 132.0
 SIZE = 15.0
 
 
+@drawn_once
 def freedom_pictures(plan: Plan) -> tuple[tuple[PlaceReport, Canvas], ...]:
     """Return the picture of each pattern whose freedom was worked out."""
     numbers = count(1)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from holecam.lengths import length_text
+from holecam.output.drawn_once import drawn_once
 from holecam.output.svg_canvas import Canvas, View, number
 from holecam.plan.marking import MarkingReport
 from holecam.plan.plan import Plan
@@ -16,6 +17,7 @@ MARGIN = 40.0
 FOOT = 96.0
 
 
+@drawn_once
 def marking_pictures(plan: Plan) -> tuple[tuple[MarkingReport, Canvas], ...]:
     """Return the picture of each correction."""
     return tuple((m, _picture(plan, m)) for m in plan.markings)

@@ -80,5 +80,7 @@ def plain(text: str) -> str:
     >>> plain("rail\\nscrews\\x07")
     'rail screws'
     """
+    if text.isascii() and text.isprintable():  # the rule: nothing to take out, and most of a paper is made of this
+        return " ".join(text.split())
     kept = "".join(" " if unicodedata.category(c) in ("Cc", "Zl", "Zp") else c for c in text)
     return " ".join("".join(c for c in kept if unicodedata.category(c) not in ("Cf", "Cs", "Co", "Cn")).split())

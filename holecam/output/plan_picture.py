@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from itertools import pairwise
 
+from holecam.output.drawn_once import drawn_once
 from holecam.output.label_places import Box, LabelRoom
 from holecam.output.plain_words import plain
 from holecam.output.readings import reading
@@ -53,6 +54,7 @@ def table_motion(plan: Plan) -> Placement:
     return Placement(plan.setup.turn_deg, plan.setup.shift)
 
 
+@drawn_once
 def plan_picture(plan: Plan) -> PlanPicture:
     """Return the plan view, in the frame of the readout: +X to the right, the operator at the lower edge."""
     canvas, view = _canvas(plan)

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from itertools import count, pairwise
 
 from holecam.output.bend_picture import BEND_HIGH, draw_bend
+from holecam.output.drawn_once import drawn_once
 from holecam.output.label_places import spaced
 from holecam.output.plain_words import short
 from holecam.output.sizes import fine_height, fine_size, height_text
@@ -33,6 +34,7 @@ BARS = (14.0, 30.0)
 """Picture units right of the stack: the bars that show how far floor and hard floor may lie off against the sheet."""
 
 
+@drawn_once
 def section_pictures(plan: Plan) -> tuple[tuple[StepDownReport, Canvas], ...]:
     """Return the section of each step-down. Heights are stretched layer by layer; the figures are true."""
     numbers = count(1)

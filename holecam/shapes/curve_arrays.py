@@ -63,6 +63,31 @@ class CurveArray:
         rows = [(*a.center, a.radius, a.start_angle, a.sweep, *a.start, *a.end) for _, a in bent]
         set_field(self, "_round", np.array(rows, dtype=np.float64).reshape(-1, 9))
 
+    def points_along(self, ways: Floats) -> Floats:
+        """Return the points at distances along the curves, taken as a chain, from its start, shape (ways, 2), mm.
+
+        As :func:`holecam.shapes.offset.point_along` does for one; a way outside the chain gives its nearer end.
+        """
+        lengths = np.empty(len(self.curves))
+        lengths[self._segments] = np.hypot(self._straight[:, 2], self._straight[:, 3])
+        lengths[self._arcs] = self._round[:, 2] * np.abs(self._round[:, 4])
+        ends = np.cumsum(lengths)
+        index = np.minimum(np.searchsorted(ends, ways), len(lengths) - 1)
+        size = lengths[index]
+        share = np.clip((ways - (ends - lengths)[index]) / np.where(size > 0.0, size, 1.0), 0.0, 1.0)
+        points = np.empty((len(ways), 2))
+        row = np.empty(len(lengths), dtype=np.intp)  # where a curve stands among the straight or the round ones
+        row[self._segments], row[self._arcs] = np.arange(len(self._segments)), np.arange(len(self._arcs))
+        bent = np.zeros(len(lengths), dtype=np.bool_)
+        bent[self._arcs] = True
+        on_arc = bent[index]
+        ax, ay, dx, dy = self._straight[row[index[~on_arc]]].T
+        points[~on_arc] = np.column_stack((ax + share[~on_arc] * dx, ay + share[~on_arc] * dy))
+        cx, cy, r, start, sweep = self._round[row[index[on_arc]], :5].T
+        turn = start + share[on_arc] * sweep
+        points[on_arc] = np.column_stack((cx + r * np.cos(turn), cy + r * np.sin(turn)))
+        return points
+
     def table(self, points: Floats) -> Floats:
         """Return the distance of every point to every curve, shape (points, curves), mm."""
         out = np.empty((len(points), len(self.curves)))

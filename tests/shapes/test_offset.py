@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import random
 
+import numpy as np
 import pytest
 import shapely
 from hypothesis import assume, given
@@ -13,6 +14,7 @@ from outline_strategies import chord_error, fine_polygon, outlines
 
 from holecam.errors import InputError
 from holecam.shapes import Arc, Outline, Placement, Segment, outline_through, rectangle
+from holecam.shapes.curve_arrays import CurveArray
 from holecam.shapes.distances import point_to_chain
 from holecam.shapes.offset import chain_length, offset_line, point_along, sub_curve
 
@@ -98,6 +100,32 @@ def test_points_along_a_chain(share: float) -> None:
     assert point_to_chain(p, curves) < 1e-9
     before = [c for c in curves if chain_length(curves[: curves.index(c) + 1]) < share * whole]
     assert share * whole - chain_length(before) <= curves[len(before)].length + 1e-9
+
+
+@given(st.lists(st.floats(0, 1), min_size=1, max_size=5))
+def test_many_points_along_a_chain_are_those_asked_for_one_by_one(shares: list[float]) -> None:
+    curves = rectangle(-3, 2, 100, 60, corner_radius=10).curves
+    whole = chain_length(curves)
+    ways = [0.0, *(share * whole for share in shares), whole]
+    for chain in (curves, tuple(c.reversed() for c in reversed(curves)), curves[:1], curves[1:2]):
+        size = chain_length(chain)
+        inside = [min(way, size) for way in ways]
+        found = CurveArray(chain).points_along(np.array(inside))
+        assert found == pytest.approx(np.array([point_along(chain, way) for way in inside]), abs=1e-9)
+
+
+def test_points_along_a_corner_piece_by_hand() -> None:
+    # 10 mm east, a quarter turn left of radius 5 (5 pi / 2 long), then 4 mm north; ways outside give the ends
+    chain = (
+        Segment((0.0, 0.0), (10.0, 0.0)),
+        Arc((10.0, 0.0), (15.0, 5.0), (10.0, 5.0), ccw=True),
+        Segment((15.0, 5.0), (15.0, 9.0)),
+    )
+    turn = 5.0 * math.pi / 2
+    ways = np.array([-1.0, 2.5, 10.0, 10.0 + turn / 2, 10.0 + turn, 11.0 + turn, 99.0])
+    half = 5.0 * math.sqrt(0.5)
+    expected = [(0, 0), (2.5, 0), (10, 0), (10 + half, 5 - half), (15, 5), (15, 6), (15, 9)]
+    assert CurveArray(chain).points_along(ways) == pytest.approx(np.array(expected, dtype=float), abs=1e-12)
 
 
 def test_a_way_past_the_end_is_refused() -> None:
