@@ -95,9 +95,7 @@ def upright_chords(
         raise RefusedLineError(f"an upright arc of radius {radius:.1f} mm is not read", RULE_ARCS)
     points = []
     for k, (u, v) in enumerate(points_along(a, b, center, sweep, count), 1):
-        point = [0.0, 0.0, 0.0]
-        point[first], point[second] = u, v
-        point[third] = start[third] + (end[third] - start[third]) * k / count
-        points.append((point[0], point[1], point[2]))
+        at = {first: u, second: v, third: start[third] + (end[third] - start[third]) * k / count}
+        points.append((at[0], at[1], at[2]))
     points[-1] = end
     return points

@@ -99,7 +99,7 @@ def read_block(text: str, *, semicolons: bool = False) -> Block:
 
 def _without_remarks(text: str, block: Block, *, semicolons: bool) -> str:
     """Return the line without its remarks, which go into the block."""
-    if "\t" in text or not text.isprintable():
+    if not text.isprintable():
         for c in text:
             if (c < " " and c != "\t") or 126 < ord(c) < 160:
                 raise RefusedLineError(f"the control character {c!r} stands in the line")

@@ -45,8 +45,8 @@ class CheckContext:
 
     def __post_init__(self) -> None:
         tools = np.array([s.tool for s in self.moves.setups], np.int32)
-        self.tool_numbers = tools[self.moves.setup] if len(self.moves) else np.empty(0, np.int32)
-        used: list[int] = np.flatnonzero(np.bincount(self.moves.setup, minlength=1)).tolist() if len(self.moves) else []
+        self.tool_numbers = tools[self.moves.setup]
+        used: list[int] = np.flatnonzero(np.bincount(self.moves.setup)).tolist()
         self.tools_used = tuple(dict.fromkeys(self.moves.setups[s].tool for s in used))
         self.low, self.high = bounds(self.moves)
         self.feeds = is_feed(self.moves)

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
-
-import numpy as np
 
 from holecam.plan.finding import Severity
 from holecam.program.check_context import CheckContext
@@ -82,8 +81,7 @@ def check_holes(context: CheckContext, wanted: list[WantedHole]) -> None:
     """Add findings about holes; ``made`` of every wanted hole is filled in."""
     visits = hole_visits(context.moves, context.stock_top, context.tolerance, _diameters(context))
     only_holes = _tools_for_holes(context)
-    places = np.array([(w.x, w.y) for w in wanted]).reshape(-1, 2)
-    known = PlacesNear(places.tolist(), context.tolerance)
+    known = PlacesNear(((w.x, w.y) for w in wanted), context.tolerance)
     for visit in visits:
         here = [wanted[i] for i in known.near(visit.x, visit.y)]
         mine = [w for w in here if w.tool == visit.tool]
@@ -94,7 +92,7 @@ def check_holes(context: CheckContext, wanted: list[WantedHole]) -> None:
         if here:
             _tell_other_tool(context, visit, here[0])
         elif visit.tool in only_holes:
-            _tell_not_planned(context, visit, wanted, places)
+            _tell_not_planned(context, visit, wanted)
     for hole in wanted:
         if hole.made:
             _compare(context, hole, hole.made)
@@ -117,18 +115,16 @@ def _place(visit: HoleVisit) -> Place:
     return (visit.x, visit.y, visit.bottom)
 
 
-def _tell_not_planned(context: CheckContext, visit: HoleVisit, wanted: list[WantedHole], places: np.ndarray) -> None:
+def _tell_not_planned(context: CheckContext, visit: HoleVisit, wanted: list[WantedHole]) -> None:
     if context.found.lists_no_more("hole-not-planned"):  # a neighbour that nobody reads is not looked for
         context.found.count_more("hole-not-planned", 1)
         return
-    away = np.hypot(places[:, 0] - visit.x, places[:, 1] - visit.y)
-    near = int(np.argmin(away)) if len(away) else -1
-    distance = float(away[near]) if near >= 0 else None
-    beside = (
-        f"; {_name(wanted[near])} is {context.length(distance)} away"
-        if distance is not None and distance <= NEIGHBOR
-        else ""
-    )
+    here = (visit.x, visit.y)
+    near = min(wanted, key=lambda w: math.dist((w.x, w.y), here), default=None)
+    distance = None if near is None else math.dist((near.x, near.y), here)
+    beside = ""
+    if near is not None and distance is not None and distance <= NEIGHBOR:
+        beside = f"; {_name(near)} is {context.length(distance)} away"
     context.found.add(
         "hole-not-planned",
         visit.line,
