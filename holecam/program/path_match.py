@@ -26,9 +26,6 @@ STRETCH = 4096
 SHORTEST_STRETCH = 4
 """Pieces in a row that must run alike for that; fewer are looked for one by one."""
 
-MOST_DIVISIONS = 1000
-"""Times that one cut of a program is divided at ends of planned ones."""
-
 NEIGHBORHOOD = 64
 """Planned pieces to both sides of the expected one that are searched before all."""
 
@@ -134,7 +131,6 @@ class _Search:
             if alike_to > j:
                 continue
             waiting = [self.program.take(slice(j, j + 1))]
-            divided = 0
             while waiting:
                 piece = waiting.pop()
                 if piece.length[0] <= self.tolerance:
@@ -142,16 +138,15 @@ class _Search:
                 if self.budget <= 0:
                     self.result.given_up = j
                     return
-                found = self._place(piece, j, near=True)
-                cut = None if found else self._divide(piece, near=True)
-                if not found and cut is None and not self._place(piece, j, near=False):
-                    cut = self._divide(piece, near=False)
-                    if cut is None or divided >= MOST_DIVISIONS:
-                        self.lost.append((j, piece))
-                        continue
-                if cut is not None:
-                    divided += 1
-                    waiting += [part_of(piece, 0, cut, 1.0), part_of(piece, 0, 0.0, cut)]
+                for near in (True, False):
+                    if self._place(piece, j, near=near):
+                        break
+                    cut = self._divide(piece, near=near)
+                    if cut is not None:  # no place is divided at twice, so this comes to an end
+                        waiting += [part_of(piece, 0, cut, 1.0), part_of(piece, 0, 0.0, cut)]
+                        break
+                else:
+                    self.lost.append((j, piece))
 
     def _run_alike(self, j: int) -> int:
         """Note pieces that run alike from the expected planned one on; return how many there are, 0 for a few."""

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from moves_by_hand import columns
 
 from holecam.program.moves import Kind, Moves
-from holecam.program.path_match import SEARCH_BUDGET, PathMatch, _Search, match_paths
+from holecam.program.path_match import SEARCH_BUDGET, PathMatch, _alike, _Search, match_paths
 from holecam.program.path_pieces import Pieces, cutting_pieces, locate, part_of
 from holecam.program.reader import read_program
 
@@ -230,3 +230,76 @@ def test_a_cut_that_is_nowhere_costs_what_was_looked_at() -> None:
     search.run()
     assert SEARCH_BUDGET - search.budget == (3 + 64) + 2 * 64 + 2 * 200 + 2 * 200
     assert [j for j, _ in search.lost] == [0]
+
+
+def test_no_more_than_a_hundred_lost_cuts_are_worked_out(monkeypatch: pytest.MonkeyPatch) -> None:
+    plan = pieces(*SQUARE)
+    monkeypatch.setattr(_Search, "_off_plan", lambda self, piece, j: None if j == 3 else (float(j), (1.0, 2.0, 3.0)))
+    for count, given_up in ((100, -1), (101, -1), (102, 101), (110, 101)):
+        search = _Search(plan, plan, TOLERANCE, 0, 0)
+        search.lost = [(j, plan) for j in range(count)]
+        search.settle_extras()
+        assert search.result.given_up == given_up
+        assert search.result.repeats == 1
+        assert search.result.extra == [(j, float(j), (1.0, 2.0, 3.0)) for j in range(min(count, 101)) if j != 3]
+    search = _Search(plan, plan, TOLERANCE, 0, 0)
+    search.lost, search.budget = [(4, plan), (7, plan)], 0
+    search.settle_extras()
+    assert (search.result.given_up, search.result.extra) == (4, [])
+    for before, given_up in ((2, 2), (9, 4)):
+        search.result.given_up = before
+        search.settle_extras()
+        assert search.result.given_up == given_up
+
+
+def test_pieces_that_run_alike_are_taken_together() -> None:
+    """From the expected piece on, at least four, none of them cut before; each costs one distance."""
+    path = tuple(f"X{3 * k} Y{k * k % 7}" for k in range(1, 13))
+    plan = pieces(*path)
+
+    def taken(program: Pieces, cursor: int, j: int, covered: tuple[int, ...] = ()) -> tuple[int, int]:
+        search = _Search(plan, program, TOLERANCE, 0, 0)
+        search.cursor = cursor
+        search.covered = {i: [(0.0, 1.0)] for i in covered}
+        count = search._run_alike(j)
+        if count:
+            assert search.pairs == [(cursor + 1 + k, j + k) for k in range(count)]
+            assert search.cursor == cursor + count
+            assert search.first_cut == {cursor + 1 + k: j + k for k in range(count)}
+        return count, SEARCH_BUDGET - search.budget
+
+    assert taken(plan, 0, 1) == (12, 12)
+    assert taken(plan, 4, 5) == (8, 8)
+    assert taken(plan, 8, 9) == (4, 4)
+    assert taken(plan, 9, 10) == (0, 0), "three are too few"
+    assert taken(plan, 0, 2) == (0, 11), "not the expected one"
+    assert taken(plan, 0, 1, covered=(3,)) == (0, 12)
+    assert taken(plan, 0, 1, covered=(0,)) == (12, 12)
+    for last, count in ((3, 0), (4, 4), (5, 5)):
+        aside = pieces(*path[:last], "X90 Y90", *path[last + 1 :])
+        assert taken(aside, 0, 1) == (count, 12)
+    assert taken(plan.take(slice(0, 7)), 0, 1) == (6, 6)
+
+
+class Points:
+    """Three points of each piece, which is all that is compared."""
+
+    def __init__(self, start: np.ndarray, middle: np.ndarray, end: np.ndarray) -> None:
+        self.start, self.middle, self.end = start, middle, end
+
+    def __len__(self) -> int:
+        return len(self.start)
+
+
+@pytest.mark.parametrize("part", ["start", "middle", "end"])
+@pytest.mark.parametrize("axis", [0, 1, 2])
+def test_alike_is_within_the_tolerance_at_three_points(part: str, axis: int) -> None:
+    """Two quarters of circles: one of the three points moved along one axis at a time."""
+    whole = pieces("G2 X5 Y5 I5 J0", "X10 Y0 J-5")
+    for off, alike in ((0.002, True), (-0.002, True), (0.0021, False), (-0.0021, False)):
+        moved = np.array(getattr(whole, part))
+        moved[1, axis] += off
+        other = Points(whole.start, whole.middle, whole.end)
+        setattr(other, part, moved)
+        for a, b in ((whole, other), (other, whole)):
+            assert _alike(a, b, 0.0020000001).tolist() == [True, alike, True]

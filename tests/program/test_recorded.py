@@ -15,11 +15,12 @@ from recorded_cases import (
     result_text,
     tapping_plan,
 )
+from recorded_paths import PATHS, match_text, pieces
 
 from holecam.errors import InputError
 from holecam.program import write_program
 
-KEPT = {file: kept(file) for file in ("read", "written", "checked")}
+KEPT = {file: kept(file) for file in ("read", "written", "checked", "paths")}
 ODD = "what some controls read otherwise"
 
 
@@ -50,10 +51,17 @@ def test_what_the_check_says(name: str) -> None:
     assert result_text(CHECKED[name]()) == KEPT["checked"][name]
 
 
+@pytest.mark.parametrize("name", PATHS)
+def test_how_cuts_lie_on_planned_ones(name: str) -> None:
+    plan, program = PATHS[name]
+    assert match_text(pieces(plan), pieces(program)) == KEPT["paths"][name]
+
+
 def test_nothing_is_kept_without_a_case() -> None:
     assert KEPT["read"].keys() == {*READ, "the same with the switch on", *GROUPS}
     assert KEPT["written"].keys() == WRITTEN.keys()
     assert KEPT["checked"].keys() == CHECKED.keys()
+    assert KEPT["paths"].keys() == PATHS.keys()
 
 
 def test_a_machine_that_cannot_tap_is_not_told_to() -> None:
