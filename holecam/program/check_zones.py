@@ -15,47 +15,49 @@ def check_zones(context: CheckContext) -> None:
     for floor in limits.hard_floors:
         over = f' over "{floor.name}"' if floor.name else ""
         told = ("the cutter reaches ", f" under the hard floor{over} at Z {context.length(floor.z, signed=True)}")
-        zone = Heap(floor.outline, floor.z, context.tolerance)
-        _check_zone(context, zone, "below-hard-floor", told, floor.source or "hard floor of the plan", floor.z)
+        rule = floor.source or "hard floor of the plan"
+        if floor.outline is None:
+            _check_depth(context, floor.z, told, rule)
+        else:
+            _check_zone(context, Heap(floor.outline, floor.z, context.tolerance), "below-hard-floor", told, rule)
     for keep in limits.keep_outs:
         told = (f'the cutter enters the keep-out "{keep.name}" by ', "")
         zone = Heap(keep.outline, keep.top_z, context.tolerance)
-        _check_zone(context, zone, "in-keep-out", told, keep.source or "keep-out of the plan", keep.top_z)
+        _check_zone(context, zone, "in-keep-out", told, keep.source or "keep-out of the plan")
     for bend in limits.bends:
         told = (f'inside the bend "{bend.name}", ', f" of the gap of {context.length(bend.gap)} is missing")
         hollow = Hollow(bend, context.tolerance)
-        _check_zone(context, hollow, "in-bend", told, bend.source or "bend of the plan", bend.gap)
+        _check_zone(context, hollow, "in-bend", told, bend.source or "bend of the plan")
     _check_reach(context)
 
 
-def _check_zone(
-    context: CheckContext, zone: Zone, code: str, told: tuple[str, str], rule: str, limit: float | None
-) -> None:
+def _check_depth(context: CheckContext, floor: float, told: tuple[str, str], rule: str) -> None:
+    """Add findings about tips under a floor that is everywhere."""
+    low = context.low[:, 2]
+    under = np.flatnonzero(low < floor - NOISE)
+    for index in under[:MOST_OF_A_CODE].tolist():
+        x, y, _ = context.place(index)
+        z = float(low[index])
+        context.found.add(
+            "below-hard-floor",
+            context.line(index),
+            f"{told[0]}{context.length(floor - z)}{told[1]}",
+            place=(x, y, z),
+            measured=z,
+            limit=floor,
+            rule=rule,
+        )
+    context.found.count_more("below-hard-floor", len(under) - MOST_OF_A_CODE)
+
+
+def _check_zone(context: CheckContext, zone: Zone, code: str, told: tuple[str, str], rule: str) -> None:
     moves = context.moves
+    known = ~np.isnan(moves.start).any(axis=1) & ~np.isnan(moves.end).any(axis=1)
     for tool in context.tools_used:
         body = context.body(tool)
         with np.errstate(invalid="ignore"):
             near = zone.near(context.low, context.high, body)
-        everywhere = isinstance(zone, Heap) and zone.outline is None
-        if not everywhere:
-            near = near & ~np.isnan(moves.start).any(axis=1) & ~np.isnan(moves.end).any(axis=1)
-        candidates = np.flatnonzero(near & (context.tool_numbers == tool) if len(context.tools_used) > 1 else near)
-        if everywhere and isinstance(zone, Heap) and zone.top is not None:
-            depth = zone.top - context.low[candidates, 2]
-            for index, amount in zip(candidates[:MOST_OF_A_CODE].tolist(), depth.tolist(), strict=False):
-                x, y, _ = context.place(index)
-                place = (x, y, float(context.low[index, 2]))
-                context.found.add(
-                    code,
-                    context.line(index),
-                    f"{told[0]}{context.length(amount)}{told[1]}",
-                    place=place,
-                    measured=place[2],
-                    limit=limit,
-                    rule=rule,
-                )
-            context.found.count_more(code, len(candidates) - MOST_OF_A_CODE)
-            continue
+        candidates = np.flatnonzero(near & known & (context.tool_numbers == tool))
         for entry in entries(moves, candidates, zone, body, MOST_OF_A_CODE + 1):
             context.found.add(
                 code,

@@ -57,32 +57,29 @@ class Entry:
 class Heap:
     """A region in plan with a height: the body may not be inside the outline below ``top``.
 
-    ``outline`` ``None`` means everywhere, ``top`` ``None`` any height. ``side`` is how much less than the full radius
-    of the body counts, mm: the rounding of the program.
+    ``top`` ``None`` means any height. ``side`` is how much less than the full radius of the body counts, mm: the
+    rounding of the program.
     """
 
-    outline: Outline | None
+    outline: Outline
     top: float | None
     side: float = 0.0
-    _area: ClosedArea | None = field(init=False, default=None)
+    _area: ClosedArea = field(init=False)
 
     def __post_init__(self) -> None:
-        if self.outline is not None:
-            object.__setattr__(self, "_area", ClosedArea(self.outline))
+        object.__setattr__(self, "_area", ClosedArea(self.outline))
 
     def near(self, low: Floats, high: Floats, body: Body) -> Mask:
         """Return which moves, given by their bounds, may enter at all."""
-        near = np.ones(len(low), np.bool_) if self.top is None else low[:, 2] < self.top - NOISE
-        if self.outline is not None:
-            x0, y0, x1, y1 = self.outline.bounds
-            r = body.radius
-            near = near & (low[:, 0] < x1 + r) & (high[:, 0] > x0 - r) & (low[:, 1] < y1 + r) & (high[:, 1] > y0 - r)
+        x0, y0, x1, y1 = self.outline.bounds
+        r = body.radius
+        near = (low[:, 0] < x1 + r) & (high[:, 0] > x0 - r) & (low[:, 1] < y1 + r) & (high[:, 1] > y0 - r)
+        if self.top is not None:
+            near &= low[:, 2] < self.top - NOISE
         return np.asarray(near)
 
     def depth(self, xy: Floats, z: Floats, slack: Floats, body: Body) -> Floats:
         """Return the greatest possible entry, mm, for a tip within ``slack`` of ``xy`` and not below ``z``."""
-        if self._area is None:
-            return np.asarray((math.inf if self.top is None else self.top) - z)
         away = np.maximum(0.0, -self._area.inside_by(xy) - slack) + self.side
         if self.top is None:
             return np.asarray(np.where(away < body.radius, body.radius - away, -np.inf))
@@ -90,8 +87,6 @@ class Heap:
 
     def exact_depth(self, curve: Curve | None, at: Point, z: float, body: Body) -> tuple[float, Point]:
         """Return the greatest entry over a curve at one height, and the point of the curve where it is."""
-        if self.outline is None:
-            return (math.inf if self.top is None else self.top) - z, at
         ends = (at,) if curve is None else (curve.start, curve.end)
         inside = [p for p in ends if self.outline.contains(p)]
         if inside:
