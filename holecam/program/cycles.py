@@ -47,7 +47,7 @@ class CycleWords:
 def steps(cycle: CycleWords, clear: float) -> Iterator[Step]:
     """Yield the moves along Z from the retract height R on; the last one ends at ``clear``."""
     top, bottom = cycle.retract, cycle.bottom
-    if cycle.code in (730, 830) and cycle.peck is not None:
+    if cycle.peck is not None:
         count = 1
         depth = top - cycle.peck
         while depth > bottom + 1e-9:

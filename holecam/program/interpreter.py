@@ -38,6 +38,9 @@ AXES = "XYZ"
 MOST_REMARK = 400
 """Characters of a remark that are kept with the stop or tool change after it."""
 
+CYCLE_WORDS = {**dict.fromkeys((730, 830), "RQ"), **dict.fromkeys((820, 840, 890), "RP")}
+"""Words beside axes and repeats that a cycle takes; the others take R alone."""
+
 MOST_REPEATS = 1000
 """Repeats (L) of one cycle; more is a mistake."""
 
@@ -284,7 +287,7 @@ class Interpreter:
         first, second, third = PLANE_AXES[self.plane]
         if AXES[first] not in words and AXES[second] not in words:
             raise RefusedLineError(f"the arc has neither {AXES[first]} nor {AXES[second]}", RULE_ARCS)
-        if any(math.isnan(self.place[axis]) or math.isnan(end[axis]) for axis in (first, second)):
+        if any(math.isnan(self.place[axis]) for axis in (first, second)):
             raise RefusedLineError("the arc starts at a place that is not known", RULE_ARCS)
         a, b = (self.place[first], self.place[second]), (end[first], end[second])
         limit = RADIUS_MISMATCH["in" if self.units == "in" else "mm"]
@@ -341,14 +344,14 @@ class Interpreter:
 
     def _cycle_words(self, code: int, words: dict[str, float], used: set[str]) -> CycleWords:
         """Return the words of the cycle, those not given taken from the line before (they are sticky)."""
-        before = self.cycle if self.cycle is not None and self.motion == code == self.cycle.code else None
+        before = self.cycle if self.cycle is not None and self.cycle.code == code else None
         if before is None:
             self.level = self.place[2]
         name = code_text("G", code)
         for letter in ("Z", "R"):
             if letter not in words and before is None:
                 raise RefusedLineError(f"{name} needs {letter} in its first line", RULE_CYCLES)
-        used.update(letter for letter in ("R", "Q", "P") if letter in words and (letter == "R" or _takes(code, letter)))
+        used.update(CYCLE_WORDS.get(code, "R"))
         if self.incremental and not ("R" in words and "Z" in words):
             raise RefusedLineError(
                 f"{name}: with G91 controls differ on what a kept R or Z counts from; write both again", RULE_CYCLES
@@ -375,10 +378,6 @@ class Interpreter:
             # After lines with G99: the height before this line, or before the whole sequence? Controls differ.
             self.doubts.append((line, "return-level-unclear"))
         return min(here, first)
-
-
-def _takes(code: int, letter: str) -> bool:
-    return code in ((730, 830) if letter == "Q" else (820, 840, 890))
 
 
 def _groups(block: Block) -> dict[Group, int]:

@@ -75,6 +75,22 @@ READ: dict[str, tuple[str, Dialect]] = {
         "G80\nG0 Z1\nG81 X18 Z-1 R4\nX19 R0.5\nG80\nM30\n",
         Dialect(),
     ),
+    "speeds, feeds and modes from line to line": (
+        HEAD + "G1 X1\nS600\nX2\nS700 M3\nX3\nM5\nX4\nM4\nX5\nG21 F50 X6\nF0.5 X7\nS0.5 X8\nG4 P0\nG4 P.25\nG91\nX1\n"
+        "G90 X1\nG20\nX1\nF2 X2\nG21\nX3\nG43 H0 X4\nH0 G43 X5\nG49 X6\nG54 X7\nG17 X8\nG99 X9\nG94 X10 M9 M49\n"
+        "T3 M6 G0 Z5\nM2\n",
+        Dialect(),
+    ),
+    "cycles of which words are kept": (
+        HEAD + "G83 X1 Z-1 R1 Q1\nG81 X2 Z-1 R2\nX3\nG0 X4\nG82 X5 Z-1 R1 P1\nX6 P2\nG20\nG21\nF100\nG82 X7 Z-2 R1 P0\n"
+        "G91 X1 Z-2 R-4\nX1 R-4\nM30\n",
+        Dialect(),
+    ),
+    "a kept depth by increments": (HEAD + "G91 G81 X1 Z-4 R-8\nX1 Z-4\nM30\n", Dialect()),
+    "a cycle after other units": (HEAD + "G81 X1 Z-1 R1\nG20\nF1\nX1\nM30\n", Dialect()),
+    "cycles from where nobody knows": (HEAD.replace("G0 X0 Y0\n", "G0 X0\n") + "G81 X1 Z-1 R1\nM30\n", Dialect()),
+    "a cycle from a height that nobody knows": (HEAD.replace("G0 Z10\n", "") + "G81 X1 Y1 Z-1 R1\nM30\n", Dialect()),
+    "an increment from nowhere": (HEAD.replace("G0 X0 Y0\n", "") + "G91 G1 X1\nM30\n", Dialect()),
     "cycles by increments": (
         HEAD + "G91 G81 X3 Y1 Z-4 R-8 L3\nG90\nX1 Z-1 R1 L2\nG80\nG99 G82 X2 Z-2 R1 P0\nX3\nM30\n",
         Dialect(),

@@ -57,3 +57,28 @@ def test_a_floor_between_two_steps_is_kept() -> None:
 def test_numbers_have_all_decimals_and_no_minus_zero(value: float, text: str) -> None:
     grid = Grid(MM)
     assert grid.text(grid.count(value)) == text
+
+
+@pytest.mark.parametrize(
+    ("guard", "z", "count"),
+    [
+        (-1.55, -1.5497, -1550), (-1.55, -1.55, -1550), (-1.5502, -1.5501, -1550), (-1.5508, -1.5507, -1550),
+        (-1.5508, -1.5509, -1551), (-1.5508, -1.5508, -1550), (-1.5512, -1.5507, -1551), (1.5508, 1.551, 1551),
+        (1.5514, 1.5514, 1552), (1.5514, 1.5513, 1551), (-1.551, -1.5507, -1551),
+    ],
+)  # fmt: skip
+def test_a_height_is_raised_only_where_rounding_would_pass_the_guard(guard: float, z: float, count: int) -> None:
+    assert Grid(MM, (guard,)).z_count(z) == count
+    assert Grid(MM, (-9.0, guard, 7.0)).z_count(z) == count
+    assert Grid(MM).z_count(z) == round(z * 1000)
+
+
+def test_counts_of_lengths_by_hand() -> None:
+    grid = Grid(MM)
+    assert [grid.count(v) for v in (0.0, 0.0004, 0.0006, -0.0004, -0.0006, 12.3456, -12.3454)] == [
+        0, 0, 1, 0, -1, 12346, -12345,
+    ]  # fmt: skip
+    assert [Grid(INCH).count(v) for v in (25.4, -12.7, 0.00254, 0.0012)] == [10000, -5000, 1, 0]
+    assert (grid.mm(-1500), Grid(INCH).mm(5000)) == (-1.5, 12.7)
+    assert grid.count(2.5e6) == 2_500_000_000, "far beyond any machine the exact rule counts"
+    assert [Grid(INCH).text(c) for c in (625, -625, -10000, 3)] == ["0.0625", "-0.0625", "-1.0000", "0.0003"]

@@ -8,7 +8,7 @@ import pytest
 from moves_by_hand import Row, columns
 
 from holecam.program.hole_visits import HoleVisit, hole_visits, upright
-from holecam.program.moves import Kind
+from holecam.program.moves import Kind, Moves, Setup
 
 TOP, TOLERANCE = 0.0, 0.002
 SIZES = {1: 3.0, 2: 5.0}
@@ -94,3 +94,45 @@ def test_upright_moves() -> None:
         rapid(5, 2, 10),
     ]
     assert upright(columns(*rows)).tolist() == [True, False, False, False, False, True]
+
+
+@pytest.mark.parametrize("by", [0.5, -0.5, 0.0002, -0.0002])
+def test_places_are_told_apart_to_either_side(by: float) -> None:
+    """Upright moves that follow each other at two places: two visits; a hair apart, one."""
+
+    def down(x: float, y: float, z: float) -> Row:
+        return (Kind.FEED, (x, y, 2.0), (x, y, z), None)
+
+    for x, y in ((by, 0.0), (0.0, by)):
+        found = visits(down(5.0, 4.0, -3.0), down(5.0 + x, 4.0 + y, -4.0))
+        assert [(v.x, v.y, v.bottom) for v in found] == [(5.0, 4.0, -3.0), (5.0 + x, 4.0 + y, -4.0)]
+        near = visits(down(5.0, 4.0, -3.0), down(5.0 + x * 1e-5, 4.0 + y * 1e-5, -4.0))
+        assert [v.bottom for v in near] == [-4.0]
+
+
+def test_tools_that_nobody_described_count_as_one_size() -> None:
+    """The second visit of an unknown tool begins where the first ended; a known tool after it begins at the top."""
+    rows = (feed(5, 2, -2), rapid(5, -2, 10), over(5, 0), over(0, 5), feed(5, 2, -6))
+    assert [v.bite for v in visits(*rows, tools=(8,) * 5)] == [2.0, 4.0]
+    assert [v.bite for v in visits(*rows, tools=(8, 8, 8, 8, 1))] == [2.0, 6.0]
+    assert [v.bite for v in visits(*rows, tools=(1, 1, 1, 1, 8))] == [2.0, 4.0]
+
+
+def test_slow_feeds_and_speeds_that_were_not_stated() -> None:
+    moves = columns(feed(5, 2, -2), feed(5, -2, -3), feeds=(0.5, 0.25), cycles=(3, 4))
+    silent = Moves(
+        moves.line, moves.kind, moves.start, moves.end, moves.center, moves.feed, moves.setup, moves.cycle, (Setup(9),)
+    )
+    (one,) = hole_visits(silent, TOP, TOLERANCE, SIZES)
+    assert one == HoleVisit(5.0, 4.0, -3.0, 3.0, 9, 0.0, 0.25, 0.5, 1, 2, 0, 1, 3)
+
+
+def test_what_is_cut_again_changes_neither_bite_nor_bottom() -> None:
+    """Down to -4, up inside to -1 and down to -3 and to -4 again: one bite of 4; the bottom is where it first was."""
+    (one,) = visits(feed(5, 2, -4), feed(5, -4, -1), feed(5, -1, -3), feed(5, -3, -4), feeds=(50.0, 1.0, 2.0, 3.0))
+    assert (one.bite, one.bottom, one.slowest, one.fastest) == (4.0, -4.0, 50.0, 50.0)
+    assert (one.line, one.deepest_line, one.first_move, one.last_move) == (1, 1, 0, 0)
+    (two,) = visits(feed(5, 2, -4), feed(5, -4, 0.0), feed(5, 0, -7))
+    assert (two.bite, two.bottom, two.deepest_line, two.last_move) == (4.0, -7.0, 3, 2)
+    (near,) = visits(feed(5, 2, -4), feed(5, -4, -0.0002), feed(5, -0.0002, -7))
+    assert near.bite == 7.0, "not quite out: the chips stay"

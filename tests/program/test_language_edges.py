@@ -10,6 +10,7 @@ import pytest
 from holecam.errors import InputError
 from holecam.plan.motions import ArcFeed, Dialect, Feed, ProgramPlan, Rapid, SpindleOn, ToolChange, ToolKind, ToolUse
 from holecam.program import read_program, write_program
+from holecam.program.language import CYCLES, G_GROUP, M_GROUP, REFUSED_G, REFUSED_M, code_text
 from holecam.program.moves import EventKind, Kind
 
 BEGIN = "G21 G90\nT1 M6\nG0 Z10\nG0 X0 Y0\nF100\nS500 M3\n"
@@ -239,3 +240,49 @@ def test_line_numbers_after_the_last_begin_again_and_leave_none_out(step: int, l
     numbers = [int(line.split()[0][1:]) for line in text.split("\n") if line.startswith("N")]
     assert numbers == [step * (k % (last // step) + 1) for k in range(len(numbers))]
     assert len(numbers) > count
+
+
+GROUPS = """
+not modal: G4
+motion: G0 G1 G2 G3 G73 G80 G81 G82 G83 G84 G85 G89
+plane: G17 G18 G19
+units: G20 G21
+distance mode: G90 G91
+arc centre mode: G90.1 G91.1
+feed mode: G94
+cutter radius compensation: G40
+tool length offset: G43 G49
+return level of cycles: G98 G99
+work offset: G54 G55 G56 G57 G58 G59 G59.1 G59.2 G59.3
+path control: G61 G61.1 G64
+stopping: M0 M1 M2 M30
+tool change: M6
+spindle: M3 M4 M5
+coolant: M7 M8 M9
+overrides: M48 M49
+"""
+"""Tables 4 and following of NISTIR 6556 (from memory), without what is refused."""
+
+REFUSED_CODES = """G10 G28 G28.1 G30 G30.1 G33 G33.1 G38.2 G41 G42 G43.1 G53 G86 G87 G88 G92 G92.1 G92.2 G92.3 G93 G95
+G96 M60 M97 M98 M99"""
+
+
+def test_the_codes_of_each_modal_group() -> None:
+    found: dict[str, list[str]] = {}
+    for letter, table, unit in (("G", G_GROUP, 1), ("M", M_GROUP, 10)):
+        for code, group in table.items():
+            found.setdefault(group.value, []).append(code_text(letter, code * unit))
+    told = dict(line.split(": ") for line in GROUPS.strip().split("\n"))
+    assert {group: sorted(codes) for group, codes in found.items()} == {g: sorted(c.split()) for g, c in told.items()}
+    assert {code_text("G", c) for c in CYCLES} == {"G73", "G81", "G82", "G83", "G84", "G85", "G89"}
+
+
+def test_the_codes_that_are_refused_by_name() -> None:
+    """Each reason begins with the very code: nobody is told about another one."""
+    named = {code_text("G", code): why for code, why in REFUSED_G.items()}
+    named |= {code_text("M", 10 * code): why for code, why in REFUSED_M.items()}
+    assert sorted(named) == sorted(REFUSED_CODES.split())
+    for code, why in named.items():
+        assert why.startswith(f"{code} is refused: ")
+    assert not REFUSED_G.keys() & G_GROUP.keys()
+    assert not REFUSED_M.keys() & M_GROUP.keys()
