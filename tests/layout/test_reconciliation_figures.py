@@ -208,8 +208,8 @@ CASES: dict[str, tuple[Chain, dict[str, float]]] = {
     ),
     "unchecked": (chain(("heel itself", 0.6), without=tuple(r.name for r in READINGS[4:])), {}),
     "strained": (
-        chain(("heel itself", 0.12), ("to waist", -0.1), ("waist itself", 0.1), ("overall", 0.14), ("rise", -0.12),
-              ("slope and toe", 0.2), ("toe itself", 0.12)), {"significance": 0.0001},
+        chain(("heel itself", 0.16), ("to waist", -0.13), ("waist itself", 0.13), ("overall", 0.18), ("rise", -0.16),
+              ("slope and toe", 0.26), ("toe itself", 0.16)), {"significance": 0.000001},
     ),
     "over all alone": (chain(("overall", 0.9), without=tuple(r.name for r in (*READINGS[:6], *READINGS[7:]))), {}),
 }  # fmt: skip
