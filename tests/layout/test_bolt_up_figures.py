@@ -363,6 +363,19 @@ def test_no_bound_where_slots_leave_a_shift_open() -> None:
     assert (_bounds(across, np.full((len(t.part), 4), 0.25), t.mate)[1] > 0.0).any()
 
 
+def test_a_turn_told_a_whole_turn_too_far_is_the_same() -> None:
+    t = TRIALS["pin, slots"]
+    h = np.zeros((len(t.part), 2, 2)) + np.diag([1.0, 900.0])
+    g = np.full((len(t.part), 2), 3.0)
+    turn = np.full(len(t.part), 0.003)
+    drop, sure = _least_in_window(t, turn, h, g)
+    assert (drop < 0.0).all()
+    for whole in (math.tau, -math.tau):
+        again, still = _least_in_window(t, turn + whole, h, g)
+        assert again == pytest.approx(drop)
+        assert still.tolist() == sure.tolist()
+
+
 def test_trials_that_no_turn_allows_are_told_apart() -> None:
     """Patterns of different size about a pin: no turn brings all screws within their plays; the bound is infinite."""
     t = TRIALS["pin, slots"]
@@ -438,11 +451,11 @@ def test_trials_as_recorded(motion: str) -> None:
 
 
 def test_slots_in_both_members_are_left_to_the_exact_solver() -> None:
-    case = outcomes(MOTIONS["loose"], "both", 2)
+    case = outcomes(MOTIONS["loose"], "both", 1)
     is_open, entered = _by_bounds(*case)
     assert is_open.all()
     assert not entered.any()
-    assert trial_outcomes(*case).solved == 2
+    assert trial_outcomes(*case).solved == 1
     # a part that cannot turn carries no slot round: then the bounds speak
     assert not _by_bounds(*outcomes(MOTIONS["parallel"], "both", 4))[0].all()
 
@@ -484,14 +497,15 @@ ROW = [joint(1, (0.0, 0.0)), joint(2, (40.0, 0.0), hole=SlottedHole(4.4, 5.0, 25
 
 def test_chances_as_recorded() -> None:
     doubts = [JointDoubt(0.15, 0.02), JointDoubt(0.12), JointDoubt(0.18, 0.05)]
-    for name, motion in MOTIONS.items():
+    for name in ("loose", "pin"):
+        motion = MOTIONS[name]
         reference = ReferenceDoubt(30.0, 0.1, 0.05, 0.05, (5.0, 5.0), ())
-        found = chance_of_assembly(ROW, doubts, reference=reference, motion=motion, trials=150)
+        found = chance_of_assembly(ROW, doubts, reference=reference, motion=motion, trials=60)
         same_as_recorded(f"chance: {name}", found, file=FILE, within=1e-6)
     start = Motion(Freedom.SHIFT, start=Placement(40.0, (3.0, 4.0), True))
     moved = [replace(j, mate_xy=start.start.apply(j.mate_xy)) for j in ROW]
     same_as_recorded(
-        "chance: mirrored", chance_of_assembly(moved, doubts, motion=start, trials=150), file=FILE, within=1e-6
+        "chance: mirrored", chance_of_assembly(moved, doubts, motion=start, trials=60), file=FILE, within=1e-6
     )
     assert chance_of_assembly(ROW, doubts, trials=50, seed=3, confidence=0.8).seed == 3
 
