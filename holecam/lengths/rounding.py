@@ -14,7 +14,8 @@ from functools import lru_cache
 
 from holecam.errors import InputError
 
-SNAP = Fraction(1, 10**9)
+STEPS_OF_GRID = 10**9
+SNAP = Fraction(1, STEPS_OF_GRID)
 """mm. Arithmetic noise of a shop-sized float64 coordinate is below 1e-12 mm; the finest readout is 1e-4 mm."""
 
 DECIMALS_OF_RESOLUTION = 6
@@ -32,6 +33,14 @@ def _nearest(top: int, bottom: int) -> int:
     return -count if top < 0 else count
 
 
+def _snapped(value: float) -> int:
+    """Return a length in whole steps of the arithmetic grid, by whole numbers alone: sheets round many thousands."""
+    if not math.isfinite(value):
+        raise InputError(f"length {value} mm: expected a finite number")
+    top, bottom = value.as_integer_ratio()
+    return _nearest(top * STEPS_OF_GRID, bottom)
+
+
 def exact(value: float | Fraction) -> Fraction:
     """Return a length in mm as a fraction, floats snapped to the arithmetic grid.
 
@@ -40,14 +49,7 @@ def exact(value: float | Fraction) -> Fraction:
     InputError
         The value is not finite.
     """
-    if isinstance(value, Fraction):
-        return value
-    if not math.isfinite(value):
-        raise InputError(f"length {value} mm: expected a finite number")
-    # Whole numbers instead of fractions: a sheet of a thousand holes rounds some ten thousand lengths
-    top, bottom = value.as_integer_ratio()
-    steps = (2 * abs(top) * SNAP.denominator + bottom) // (2 * bottom)
-    return Fraction(-steps if top < 0 else steps, SNAP.denominator)
+    return value if isinstance(value, Fraction) else Fraction(_snapped(value), STEPS_OF_GRID)
 
 
 def counts(value: float | Fraction, resolution: Fraction) -> int:
@@ -59,10 +61,13 @@ def counts(value: float | Fraction, resolution: Fraction) -> int:
     >>> counts(2.38125, Fraction(254, 10) / 2000)          # 3/32 in on a readout of 0.0005 in
     188
     """
-    if resolution <= 0:
+    step, parts = resolution.numerator, resolution.denominator
+    if step <= 0:
         raise InputError(f"resolution {float(resolution)} mm: expected a positive length")
+    if isinstance(value, float):
+        return _nearest(_snapped(value) * parts, STEPS_OF_GRID * step)
     length = exact(value)
-    return _nearest(length.numerator * resolution.denominator, length.denominator * resolution.numerator)
+    return _nearest(length.numerator * parts, length.denominator * step)
 
 
 def rounded(value: float | Fraction, resolution: Fraction) -> Fraction:

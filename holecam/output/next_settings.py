@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from fractions import Fraction
 
 from holecam.lengths import exact, round_half_away
-from holecam.lengths.rounding import SNAP
+from holecam.lengths.rounding import SNAP, STEPS_OF_GRID
 from holecam.plan.plan import Plan
 from holecam.plan.work import NextSetting
 
@@ -17,7 +17,7 @@ def grid_steps(value: float | Fraction) -> int:
     >>> grid_steps(2.38125)
     2381250000
     """
-    return round_half_away(exact(value) * SNAP.denominator)
+    return round_half_away(exact(value) * STEPS_OF_GRID)
 
 
 def next_setting(setting: NextSetting, measured: Fraction) -> Fraction:

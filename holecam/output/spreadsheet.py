@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import csv
 import io
+from collections.abc import Sequence
 
+from holecam.lengths import counts, reading_text
 from holecam.output.readings import reading
-from holecam.plan.holes import PlannedHole, StepKind
+from holecam.plan.holes import HoleStep, StepKind
 from holecam.plan.plan import Plan
 
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "|", "%")
@@ -25,7 +27,7 @@ def safe_cell(text: str) -> str:
 
 def coordinates_csv(plan: Plan) -> str:
     """Return ``coordinates.csv``: one row a hole, positions as the readout shows them, steps from the row before."""
-    unit = plan.machine.readout.unit
+    unit, resolution = plan.machine.readout.unit, plan.machine.readout.resolution
     out = io.StringIO()
     table = csv.writer(out, lineterminator="\r\n")
     table.writerow(
@@ -45,21 +47,22 @@ def coordinates_csv(plan: Plan) -> str:
             "program",
         ]
     )
-    before = (0, 0)
+    before = [0, 0]
+    drillings: dict[tuple[HoleStep, ...], tuple[str, str]] = {}
     for hole in plan.holes:
-        part = [reading(plan, v) for v in hole.xy_part]
-        shown = [reading(plan, v) for v in hole.xy_machine]
-        step_x, step_y = (reading(plan, 0.0), reading(plan, 0.0))
-        step_x = type(step_x)(shown[0].count - before[0], step_x.resolution, unit)
-        step_y = type(step_y)(shown[1].count - before[1], step_y.resolution, unit)
-        before = (shown[0].count, shown[1].count)
-        drill, depth = _drilling(plan, hole)
+        part = [counts(v, resolution) for v in hole.xy_part]
+        shown = [counts(v, resolution) for v in hole.xy_machine]
+        moved = [now - then for now, then in zip(shown, before, strict=True)]
+        before = shown
+        if hole.steps not in drillings:
+            drillings[hole.steps] = _drilling(plan, hole.steps)
+        drill, depth = drillings[hole.steps]
         table.writerow(
             [
                 hole.number,
                 safe_cell(hole.pattern),
                 hole.number_in_pattern,
-                *(r.text(signed=False) for r in (*part, *shown, step_x, step_y)),
+                *(reading_text(count, resolution, unit, signed=False) for count in (*part, *shown, *moved)),
                 safe_cell(hole.purpose),
                 safe_cell(drill),
                 depth,
@@ -69,9 +72,9 @@ def coordinates_csv(plan: Plan) -> str:
     return out.getvalue()
 
 
-def _drilling(plan: Plan, hole: PlannedHole) -> tuple[str, str]:
-    """Return the name of the drill that makes the hole and the depth of its tip."""
-    for step in reversed(hole.steps):
+def _drilling(plan: Plan, steps: Sequence[HoleStep]) -> tuple[str, str]:
+    """Return the name of the drill that makes a hole and the depth of its tip."""
+    for step in reversed(steps):
         if step.kind in (StepKind.DRILL, StepKind.TAP_DRILL):
             return plan.tool(step.tool).name, reading(plan, step.tip_depth).text(signed=False)
     return "", ""
