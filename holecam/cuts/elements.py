@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,8 +19,12 @@ Floats = NDArray[np.float64]
 Indexes = NDArray[np.intp]
 Flags = NDArray[np.bool_]
 
-CELLS_AT_ONCE = 4_000_000
-"""Entries of a table of pairs that are compared at a time: bounds the memory at some 40 MB."""
+CELLS_AT_ONCE = 1_000_000
+"""Entries of a table of pairs up to which all are compared with all; a tree of boxes is quicker beyond, and needs no
+table."""
+
+FAR = 1e9
+"""mm. A box without an end is taken to end here, beyond all work: the tree of boxes needs numbers."""
 
 CENTRE_NOISE = 1e-5
 """mm. The centre of an arc is slid by at most this to make its two radii equal; an arc with a tiny chord that would
@@ -181,21 +186,31 @@ def near_pairs(
     first: tuple[Floats, Floats, Floats, Floats], second: tuple[Floats, Floats, Floats, Floats], reach: Floats
 ) -> tuple[Indexes, Indexes]:
     """Return the pairs (row of first, row of second) whose boxes come nearer than the second's reach, mm."""
-    left, low, right, high = second[0] - reach, second[1] - reach, second[2] + reach, second[3] + reach
-    count = len(first[0])
-    step = max(1, CELLS_AT_ONCE // max(1, len(left)))
-    rows: list[Indexes] = []
-    columns: list[Indexes] = []
-    for start in range(0, count, step):
-        part = slice(start, start + step)
-        near = first[0][part, None] < right
-        near &= first[2][part, None] > left
-        near &= first[1][part, None] < high
-        near &= first[3][part, None] > low
-        i, j = np.nonzero(near)
-        rows.append(i + start)
-        columns.append(j)
-    if not rows:
-        empty = np.zeros(0, dtype=np.intp)
-        return empty, empty
-    return np.concatenate(rows), np.concatenate(columns)
+    grown = (second[0] - reach, second[1] - reach, second[2] + reach, second[3] + reach)
+    if len(first[0]) * len(reach) <= CELLS_AT_ONCE:
+        i, j = np.nonzero(_overlap([side[:, None] for side in first], grown))
+        return i, j
+    return _near_pairs_by_tree(first, grown)
+
+
+def _near_pairs_by_tree(first: Sequence[Floats], grown: Sequence[Floats]) -> tuple[Indexes, Indexes]:
+    """Return the pairs of boxes that overlap, in the order of the table, without comparing all with all."""
+    import shapely
+
+    def boxes(sides: Sequence[Floats]) -> Any:
+        return shapely.box(*np.clip(sides, -FAR, FAR))
+
+    i, j = shapely.STRtree(boxes(grown)).query(boxes(first))
+    # boxes that only touch are no pair
+    inside = _overlap([side[i] for side in first], [side[j] for side in grown])
+    i, j = i[inside], j[inside]
+    order = np.lexsort((j, i))
+    return i[order], j[order]
+
+
+def _overlap(first: Sequence[Floats], second: Sequence[Floats]) -> Flags:
+    near = first[0] < second[2]
+    near &= first[2] > second[0]
+    near &= first[1] < second[3]
+    near &= first[3] > second[1]
+    return near
