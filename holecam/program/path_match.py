@@ -197,13 +197,9 @@ class _Search:
         near = off_a <= self.tolerance
         if not near.any():
             return []
-        off_m, share_m = locate(some, m)
         off_b, share_b = locate(some, b)
-        near &= (off_m <= self.tolerance) & (off_b <= self.tolerance)
-        between = (np.minimum(share_a, share_b) - 1e-3 <= share_m) & (share_m <= np.maximum(share_a, share_b) + 1e-3)
-        # What is long on the program's side must be as long on the plan's
-        on_plan = np.abs(share_b - share_a) * some.length
-        near &= between & (np.abs(on_plan - piece.length[0]) <= 4 * self.tolerance + 1e-3 * piece.length[0])
+        # Three points tell a line or an arc of at most half a turn, on both sides
+        near &= (locate(some, m)[0] <= self.tolerance) & (off_b <= self.tolerance)
         return [(where.start + int(i), float(share_a[i]), float(share_b[i])) for i in np.flatnonzero(near)]
 
     def _divide(self, piece: Pieces, *, near: bool) -> float | None:
@@ -337,8 +333,6 @@ class _Search:
     def settle_order(self, cutter_radius: Floats) -> None:
         """Note planned pieces that were cut before planned ones over the same place that come first and lie higher."""
         order = sorted(self.first_cut)
-        if len(order) < 2:
-            return
         index = np.array(order, dtype=np.intp)
         when = np.array([self.first_cut[i] for i in order])
         latest = np.maximum.accumulate(when)
@@ -359,8 +353,7 @@ class _Search:
 
 def _tools(pieces: Pieces) -> NDArray[np.int64]:
     """Return the tool of every piece."""
-    setups = pieces.moves.setups
-    return np.array([s.tool for s in setups] or [0], dtype=np.int64)[pieces.moves.setup]
+    return np.array([s.tool for s in pieces.moves.setups], dtype=np.int64)[pieces.moves.setup]
 
 
 def _boxes(pieces: Pieces) -> tuple[Floats, Floats]:

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from moves_by_hand import Place, columns
+from moves_by_hand import Place, Row, columns
 
 from holecam.program.check_rapids import nearest_on_path
 from holecam.program.moves import Kind, Moves
@@ -94,6 +94,70 @@ def test_bounds_hold_every_point_and_are_reached(one: Moves) -> None:
     sag = radii(one)[0] * (1 - math.cos(math.pi / 720)) + 1e-9  # what a step of half a degree can miss
     assert points.min(axis=0) == pytest.approx(low[0], abs=sag)
     assert points.max(axis=0) == pytest.approx(high[0], abs=sag)
+
+
+def test_bounds_of_arcs_reach_as_far_as_the_quarters_they_pass() -> None:
+    """About (2, 3) with radius 10, walked degree by degree: where 0, 90, 180 or 270 degrees lie on the way.
+
+    Between the arcs stand lines, whose bounds are their ends.
+    """
+    rows: list[Row] = []
+    boxes = []
+    for first in range(15, 360, 30):
+        for turn in (20, 50, 110, 200, 290, 340, 360, -20, -50, -110, -200, -290, -340, -360):
+            step = 1 if turn > 0 else -1
+            passed = {(first + step * k) % 360 for k in range(abs(turn) + 1)} & {0, 90, 180, 270}
+            a, b = (on_circle((2.0, 3.0), 10.0, d, z) for d, z in ((first, -1.0), (first + turn, -4.0)))
+            b = (a[0], a[1], b[2]) if abs(turn) == 360 else b
+            rows += [
+                (Kind.ARC_CCW if turn > 0 else Kind.ARC_CW, a, b, (2.0, 3.0)),
+                (Kind.FEED, (float(first), 1.0, 2.0), (3.0, float(turn), 1.0), None),
+            ]
+            boxes += [
+                (
+                    -8.0 if 180 in passed else min(a[0], b[0]), -7.0 if 270 in passed else min(a[1], b[1]), -4.0,
+                    12.0 if 0 in passed else max(a[0], b[0]), 13.0 if 90 in passed else max(a[1], b[1]), -1.0,
+                ),
+                (3.0, min(1.0, turn), 1.0, first, max(1.0, turn), 2.0),
+            ]  # fmt: skip
+    low, high = bounds(columns(*rows))
+    assert np.hstack((low, high)) == pytest.approx(np.array(boxes), abs=1e-9)
+
+
+def test_what_is_known_of_a_move_bounds_it() -> None:
+    low, high = bounds(columns((Kind.RAPID, (math.nan, 2.0, 5.0), (4.0, math.nan, 1.0), None)))
+    assert (low.tolist(), high.tolist()) == ([[4.0, 2.0, 1.0]], [[4.0, 2.0, 5.0]])
+
+
+def test_turns_points_and_lengths_of_many_moves_at_once() -> None:
+    """Lines among arcs, each by hand: a quarter, a full circle, half a turn back that sinks, an axis not known."""
+    rows: list[Row] = [
+        (Kind.FEED, (0.0, 0.0, 0.0), (2.0, 3.0, 6.0), None),
+        (Kind.ARC_CCW, (7.0, 3.0, 1.0), (2.0, 8.0, 1.0), (2.0, 3.0)),
+        (Kind.RAPID, (math.nan, math.nan, 4.0), (math.nan, math.nan, 1.0), None),
+        (Kind.ARC_CW, (-3.0, 3.0, 1.0), (-3.0, 3.0, 1.0), (2.0, 3.0)),
+        (Kind.ARC_CW, (2.0, -2.0, 0.0), (2.0, 8.0, -12.0), (2.0, 3.0)),
+        (Kind.FEED, (1.0, 1.0, math.nan), (4.0, 5.0, math.nan), None),
+        (Kind.ARC_CCW, (2.0, -2.0, 0.0), (-3.0, 3.0, 0.0), (2.0, 3.0)),
+    ]
+    some = columns(*rows)
+    assert sweeps(some).tolist() == pytest.approx([0, math.pi / 2, 0, -math.tau, -math.pi, 0, 1.5 * math.pi])
+    assert radii(some).tolist() == [0, 5, 0, 5, 5, 0, 5]
+    assert lengths(some).tolist() == pytest.approx(
+        [7, 2.5 * math.pi, 3, 10 * math.pi, math.hypot(5 * math.pi, 12), 5, 7.5 * math.pi]
+    )
+    diagonal = 5 / math.sqrt(2)
+    third = points_at(some, 1 / 3)
+    assert third[0].tolist() == pytest.approx([2 / 3, 1.0, 2.0])
+    assert third[1].tolist() == pytest.approx([2 + 5 * math.cos(math.pi / 6), 5.5, 1.0])
+    assert third[3].tolist() == pytest.approx([4.5, 3 + 5 * math.sin(math.pi / 3), 1.0])
+    assert third[4].tolist() == pytest.approx([2 - 5 * math.sin(math.pi / 3), 3 - 2.5, -4.0])
+    assert points_at(some, 0.25)[1].tolist() == pytest.approx(
+        [2 + 5 * math.cos(math.pi / 8), 3 + 5 * math.sin(math.pi / 8), 1.0]
+    )
+    assert points_at(some, 0.5)[6].tolist() == pytest.approx([2 + diagonal, 3 + diagonal, 0.0])
+    straight = columns(rows[0])
+    assert (sweeps(straight).tolist(), radii(straight).tolist()) == ([0.0], [0.0])
 
 
 @given(moves, st.floats(-40, 40), st.floats(-40, 40))
