@@ -31,7 +31,8 @@ from holecam.plan.motions import (
     ToolUse,
 )
 from holecam.program import CheckResult, check_program, read_program, verify_text, write_program
-from holecam.program.moves import Setup
+from holecam.program.moves import Moves, Setup
+from holecam.program.planned_moves import planned_moves
 from holecam.shapes import Segment, rectangle
 
 FOLDER = Path(__file__).parent / "recorded"
@@ -167,10 +168,8 @@ def setup_text(setup: Setup) -> str:
     return f"T{setup.tool} spindle {setup.spindle} {figure(setup.rpm)} rpm, {stated}, H{setup.length_offset}"
 
 
-def reading_text(text: str, dialect: Dialect, *, skip_deletable: bool = False) -> str:
-    """Everything that was read, a line each."""
-    reading = read_program(text, dialect, skip_deletable=skip_deletable)
-    moves = reading.moves
+def move_rows(moves: Moves) -> list[str]:
+    """The moves, a line each; what is set stands before those that it holds for."""
     rows = []
     before = -1
     for i in range(len(moves)):
@@ -181,6 +180,13 @@ def reading_text(text: str, dialect: Dialect, *, skip_deletable: bool = False) -
         cycle = "" if moves.cycle[i] < 0 else f" cycle {moves.cycle[i]}"
         way = f"{figures(*moves.start[i])} to {figures(*moves.end[i])}"
         rows.append(f"{moves.line[i]} G{moves.kind[i]} {way}{center} F{figure(moves.feed[i])}{cycle}")
+    return rows
+
+
+def reading_text(text: str, dialect: Dialect, *, skip_deletable: bool = False) -> str:
+    """Everything that was read, a line each."""
+    reading = read_program(text, dialect, skip_deletable=skip_deletable)
+    rows = move_rows(reading.moves)
     for e in reading.events:
         flags = f"{' spindle turns' if e.spindle_turning else ''}{' halts' if e.halts else ''}"
         rows.append(f"{e.line} {e.kind.value} before move {e.before_move}: {figure(e.number)} {e.text!r}{flags}")
@@ -310,6 +316,41 @@ WRITTEN: dict[str, tuple[Callable[[], ProgramPlan], Dialect]] = {
     "deep holes": (deep_holes_plan, Dialect()),
     "deep holes by hand": (deep_holes_plan, Dialect(cycles="long-hand")),
 }  # fmt: skip
+
+
+# Planned
+
+
+def moved_plan() -> ProgramPlan:
+    """Straight cuts in runs with all axes and one, a stop from below the safe height, tools taken twice."""
+    motions = (
+        ToolChange(3), Feed(40, z=4), Rapid(1, 2), Rapid(z=1), SpindleOn(700), Feed(50, z=-1), Feed(60, x=5),
+        Feed(61, y=6, z=-2),
+        Stop("low"), Feed(62, x=7, y=8), ToolChange(3), Remark("x"), Feed(63, x=1, y=1, z=1), SpindleOff(), Rapid(z=30),
+        Stop("high", True),
+        ToolChange(2), TapCycle(4, 2, 3, 4, -5, 0.5, 600), DrillCycle(5, 3, 3, 40, -1, 70, peck=30.0),
+        Rapid(z=0), DrillCycle(6, 3, 4, 1, -1, 80),
+        Feed(90, x=9), Feed(91, y=9),
+    )  # fmt: skip
+    return ProgramPlan("moved", (MILL, DRILL), motions, 20.0)
+
+
+def planned_text(plan: ProgramPlan, dialect: Dialect) -> str:
+    """The moves that a plan asks for, its stops, and the number and peck of each cycle."""
+    planned = planned_moves(plan, dialect)
+    rows = [f"{s.before_move}: {s.message!r}{' optional' if s.optional else ''}" for s in planned.stops]
+    cycles = " ".join(f"{h}/{figure(p)}" for h, p in zip(planned.holes, planned.pecks, strict=True))
+    return "\n".join([*move_rows(planned.moves), f"cycles {cycles}", *rows])
+
+
+PLANNED: dict[str, tuple[Callable[[], ProgramPlan], Dialect]] = {
+    "drilling": (lambda: drilling_plan(2), Dialect()),
+    "moved": (moved_plan, Dialect()),
+    "deep holes": (deep_holes_plan, Dialect()),
+    "arcs": (arcs_plan, Dialect()),
+    "odd arcs": (odd_arcs_plan, Dialect()),
+    "arcs as chords": (arcs_plan, Dialect(arcs="lines", chord_tolerance=0.1)),
+}
 
 
 # Checked
@@ -503,6 +544,7 @@ def everything() -> dict[str, dict[str, str]]:
     return {
         "read": read | {name: refusals(lines) for name, lines in GROUPS.items()},
         "written": {name: write_program(make(), d).rstrip("\n") for name, (make, d) in WRITTEN.items()},
+        "planned": {name: planned_text(make(), d) for name, (make, d) in PLANNED.items()},
         "checked": {name: result_text(make()) for name, make in CHECKED.items()},
     }
 

@@ -6,10 +6,12 @@ import pytest
 from recorded_cases import (
     CHECKED,
     GROUPS,
+    PLANNED,
     READ,
     RIGID,
     WRITTEN,
     kept,
+    planned_text,
     reading_text,
     refusals,
     result_text,
@@ -20,7 +22,7 @@ from recorded_paths import PATHS, match_text, pieces
 from holecam.errors import InputError
 from holecam.program import write_program
 
-KEPT = {file: kept(file) for file in ("read", "written", "checked", "paths")}
+KEPT = {file: kept(file) for file in ("read", "written", "planned", "checked", "paths")}
 ODD = "what some controls read otherwise"
 
 
@@ -46,6 +48,12 @@ def test_what_is_written(name: str) -> None:
     assert write_program(make(), dialect) == KEPT["written"][name] + "\n"
 
 
+@pytest.mark.parametrize("name", PLANNED)
+def test_what_is_planned(name: str) -> None:
+    make, dialect = PLANNED[name]
+    assert planned_text(make(), dialect) == KEPT["planned"][name]
+
+
 @pytest.mark.parametrize("name", CHECKED)
 def test_what_the_check_says(name: str) -> None:
     assert result_text(CHECKED[name]()) == KEPT["checked"][name]
@@ -60,6 +68,7 @@ def test_how_cuts_lie_on_planned_ones(name: str) -> None:
 def test_nothing_is_kept_without_a_case() -> None:
     assert KEPT["read"].keys() == {*READ, "the same with the switch on", *GROUPS}
     assert KEPT["written"].keys() == WRITTEN.keys()
+    assert KEPT["planned"].keys() == PLANNED.keys()
     assert KEPT["checked"].keys() == CHECKED.keys()
     assert KEPT["paths"].keys() == PATHS.keys()
 
