@@ -115,3 +115,33 @@ def test_long_texts_are_wrapped_under_a_label() -> None:
     assert all(line.startswith("... ") for line in lines[1:])
     assert all(len(line) <= LONGEST_REMARK for line in lines)
     assert remark_lines("NOTE", "") == ["NOTE"]
+
+
+def test_a_text_is_kept_to_twelve_hundred_characters() -> None:
+    for length in (1199, 1200, 1201, 3000):
+        assert plain_text("x" * length) == "x" * min(length, 1200)
+    assert plain_text(" x" * 700) == ("x " * 600)[:1200]
+
+
+def test_what_would_break_a_line_is_a_blank() -> None:
+    assert plain_text("a\x00b\x0bc\x1bd\u2028e\u2029f\x85g\xa0h\ti\r\nj") == "a b c d e f g h i j"
+    assert plain_text("~!\x7f\u00ff\u4e00") == "~! y?"
+    assert plain_text("a\u00bd 2\u00bd \u00bd 10\u00bc") == "a1/2 2 1/2 1/2 10 1/4"
+
+
+def test_lines_of_a_remark_are_as_long_as_the_display_shows() -> None:
+    """72 characters with the label; the lines after it begin with three points. Words of one letter fill them."""
+    text = "x " * 200
+    for label, first in (("JOB", 72), ("PROGRAM", 72), ("NO", 71)):
+        lines = remark_lines(label, text)
+        assert max(len(line) for line in lines) <= 72
+        assert len(lines[0]) in (first, first - 1)
+        assert lines[0].startswith(f"{label} - x x")
+        assert all(line.startswith("... x") for line in lines[1:])
+        assert "".join(lines).count("x") == 200
+    assert remark_lines("JOB", "") == ["JOB"]
+    assert remark_lines("JOB", "a - ") == ["JOB - a"]
+    width = 72 - 7 - 3
+    assert remark_lines("PROGRAM", "y" * width) == ["PROGRAM - " + "y" * width]
+    assert remark_lines("PROGRAM", "y" * (width + 1)) == ["PROGRAM - " + "y" * width, "... y"]
+    assert remark_lines("NO", "y" * 67) == ["NO - " + "y" * 66, "... y"]
