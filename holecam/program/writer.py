@@ -7,6 +7,7 @@ from its absolute value; a move that has no length after rounding is left out.
 
 from __future__ import annotations
 
+import math
 from fractions import Fraction
 
 from holecam.errors import InputError
@@ -93,7 +94,7 @@ class _Writer:
         self.grid = Grid(dialect, guarded)
         self.lines: list[str] = []
         self.at: list[int | None] = [None, None, None]  # counts; None where the place is not known
-        self.true: list[float] = [0.0, 0.0, 0.0]  # mm, unrounded: where the arcs of the plan start
+        self.true = [math.nan] * 3  # mm, unrounded: where the arcs of the plan start
         self.tool = 0
         self.rpm = 0.0
         self.turning = False
@@ -218,10 +219,10 @@ class _Writer:
         a = (self.at[0] or 0, self.at[1] or 0)
         b = (grid.count(end[0]), grid.count(end[1]))
         ccw = sweep > 0
-        middle = a if a == b else center_on_grid(a, b, center, grid.step, RADIUS_MISMATCH[self.dialect.unit], ccw=ccw)
         if a == b:
             self._move("G1", end[0], end[1], z, feed)
             return
+        middle = center_on_grid(a, b, center, grid.step, RADIUS_MISMATCH[self.dialect.unit], ccw=ccw)
         if middle is None:
             radius = ((start[0] - center[0]) ** 2 + (start[1] - center[1]) ** 2) ** 0.5
             count = chord_count(sweep, radius, grid.step)
@@ -247,7 +248,6 @@ class _Writer:
             self._move("G1", there[0], there[1], z, feed)
 
     def _drill(self, hole: DrillCycle) -> None:
-        self._ready_for_cycle()
         if self.dialect.cycles == "long-hand":
             self._drill_long_hand(hole)
             return
@@ -281,7 +281,6 @@ class _Writer:
                 f'program "{self.plan.name}": hole {hole.hole} is to be tapped by the machine, '
                 "but the dialect says that its spindle cannot follow the feed; plan a stop for tapping by hand"
             )
-        self._ready_for_cycle()
         if not self.turning or self.rpm != hole.rpm:
             self._end_cycle()
             self._turn(hole.rpm)
@@ -298,10 +297,6 @@ class _Writer:
             f"Z{grid.text(grid.z_count(hole.bottom_z))}",
             f"R{grid.text(grid.z_count(hole.retract_z))}",
         ]
-
-    def _ready_for_cycle(self) -> None:
-        if self.at[2] is None:
-            self._move("G0", None, None, self.plan.safe_height, "")
 
     def _after_cycle(self, hole: DrillCycle | TapCycle) -> None:
         self.at[0], self.at[1] = self.grid.count(hole.x), self.grid.count(hole.y)
@@ -367,9 +362,8 @@ class _Writer:
     def _resume(self, *, to_new_place: bool) -> None:
         """Go on after a stop: spindle, safe height, place. Whoever measured may have moved the machine."""
         self.halted = False
-        if self.resume_rpm and not self.turning:
+        if self.resume_rpm:
             self._turn(self.resume_rpm)
-        self.resume_rpm = 0.0
         x, y, _ = self.true
         known = self.at[0] is not None and self.at[1] is not None
         self._forget_place()
@@ -381,7 +375,7 @@ class _Writer:
         """Go up to the safe height; never down to it."""
         self._end_cycle()
         here = self.at[2]
-        if self.tool and (here is None or here < self.grid.z_count(self.plan.safe_height)):
+        if here is None or here < self.grid.z_count(self.plan.safe_height):
             self._move("G0", None, None, self.plan.safe_height, "")
 
     def _end_cycle(self) -> None:

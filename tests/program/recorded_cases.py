@@ -247,6 +247,17 @@ def stops_plan() -> ProgramPlan:
     return ProgramPlan("stops", (MILL, other), motions, 10.0, ProgramLimits(stock=BLOCK))
 
 
+def hands_plan() -> ProgramPlan:
+    """Stops beside changes of tools, with the spindle never on, on before, and on again at another speed."""
+    motions = (
+        ToolChange(3), Stop("no spindle yet"), Rapid(1, 1), SpindleOn(500), Stop("one"), Stop("two"), Rapid(z=5),
+        Stop("before a tool"), ToolChange(2), Stop("still no spindle"), Rapid(z=4), Rapid(x=3), SpindleOn(600.4),
+        SpindleOn(600.4), Stop("look"), SpindleOn(700), SpindleOn(600), Rapid(z=3), ToolChange(2), SpindleOff(),
+        SpindleOff(), Stop("off"), Rapid(x=9), Rapid(y=9),
+    )  # fmt: skip
+    return ProgramPlan("hands", (MILL, DRILL), motions, 10.0)
+
+
 def arcs_plan() -> ProgramPlan:
     """Level and sinking arcs both ways, circles, and one of 340 degrees."""
     return milled(
@@ -305,6 +316,7 @@ WRITTEN: dict[str, tuple[Callable[[], ProgramPlan], Dialect]] = {
     "helix in inches": (helix_plan, Dialect(unit="in", comments="none")),
     "tapping": (tapping_plan, RIGID),
     "stops": (stops_plan, Dialect()),
+    "stops beside changes of tools": (hands_plan, Dialect()),
     "stops, tools changed at a stop": (stops_plan, Dialect(tool_change="stop", cycles="long-hand")),
     "arcs": (arcs_plan, Dialect()),
     "arcs in inches": (arcs_plan, Dialect(unit="in")),

@@ -29,9 +29,8 @@ def test_offsets_count_from_the_start_or_are_the_centre_itself() -> None:
     assert center_from_offsets((3, 4), (10, 11), (10.0, 4.0), absolute=True, limit=LIMIT) == (10.0, 4.0)
 
 
-@pytest.mark.parametrize(
-    ("end", "offsets", "absolute", "says"),
-    [
+def test_centres_that_cannot_be() -> None:
+    for end, offsets, absolute, says in [
         ((10.0, 0.0), (None, None), False, "neither a centre"),
         ((10.0, 0.0), (5.0, None), True, "both words of the centre are needed"),
         ((10.0, 0.0), (None, 5.0), True, "both words of the centre are needed"),
@@ -39,18 +38,14 @@ def test_offsets_count_from_the_start_or_are_the_centre_itself() -> None:
         ((10.0, 0.0), (0.0, 0.0), True, "its centre is its start"),
         ((10.003, 0.0), (5.0, 0.0), False, r"lie 5\.00000 and 5\.00300 mm from its centre; they may differ by 0\.002"),
         ((9.997, 0.0), (5.0, 0.0), False, r"5\.00000 and 4\.99700"),
-    ],
-)  # fmt: skip
-def test_centres_that_cannot_be(
-    end: tuple[float, float], offsets: tuple[float | None, float | None], absolute: bool, says: str
-) -> None:
-    with pytest.raises(RefusedLineError, match=says):
-        center_from_offsets((0.0, 0.0), end, offsets, absolute=absolute, limit=LIMIT)
+    ]:  # fmt: skip
+        with pytest.raises(RefusedLineError, match=says):
+            center_from_offsets((0.0, 0.0), end, offsets, absolute=absolute, limit=LIMIT)
 
 
-@pytest.mark.parametrize("off", [0.002, -0.002, 0.0019])
-def test_the_published_limit_itself_is_accepted(off: float) -> None:
-    assert center_from_offsets((0, 0), (10 + off, 0), (5.0, 0.0), absolute=False, limit=LIMIT) == (5.0, 0.0)
+def test_the_published_limit_itself_is_accepted() -> None:
+    for off in [0.002, -0.002, 0.0019]:
+        assert center_from_offsets((0, 0), (10 + off, 0), (5.0, 0.0), absolute=False, limit=LIMIT) == (5.0, 0.0)
 
 
 def test_centre_of_a_radius_by_hand() -> None:
@@ -82,45 +77,42 @@ def test_a_radius_above_zero_is_the_short_way_round(
     assert (abs(arc_sweep(start, end, center, ccw=ccw)) > math.pi) is long
 
 
-@pytest.mark.parametrize(
-    ("end", "radius", "says"),
-    [
+def test_radii_that_cannot_be() -> None:
+    for end, radius, says in [
         ((0.0, 0.0), 5.0, "may not end where it starts"),
         ((8.0, 0.0), 0.0, "the arc has the radius 0"),
         ((8.0, 0.0), 3.9, r"the radius 3\.9000 mm is too short: the ends are 8\.0000 mm apart"),
         ((8.0, 0.0), -3.9, r"the radius 3\.9000 mm is too short"),
         ((8.0, 0.0), 3.9979, "too short"),
-    ],
-)
-def test_radii_that_cannot_be(end: tuple[float, float], radius: float, says: str) -> None:
-    with pytest.raises(RefusedLineError, match=says):
-        center_from_radius((0.0, 0.0), end, radius, ccw=True, limit=LIMIT)
+    ]:
+        with pytest.raises(RefusedLineError, match=says):
+            center_from_radius((0.0, 0.0), end, radius, ccw=True, limit=LIMIT)
 
 
-@pytest.mark.parametrize("ccw", [True, False])
-@pytest.mark.parametrize("plane", [180, 190])
-def test_an_upright_arc_is_walked_in_chords_that_hug_it(plane: int, ccw: bool) -> None:
+def test_an_upright_arc_is_walked_in_chords_that_hug_it() -> None:
     """A quarter or three quarters of a 5 mm circle in ZX or YZ, with 3 mm along the third axis spread evenly."""
-    first, second, third = PLANE_AXES[plane]
-    start, end = [0.0] * 3, [0.0] * 3
-    start[first], start[second], start[third] = 12.0, 20.0, -1.0  # centre (7, 20): right of it
-    end[first], end[second], end[third] = 7.0, 25.0, 2.0  # above it
-    points = upright_chords(tuple(start), tuple(end), (7.0, 20.0), plane, ccw=ccw)  # type: ignore[arg-type]
-    assert points[-1] == tuple(end)
-    turn = math.pi / 2 if ccw else -3 * math.pi / 2
-    before = tuple(start)
-    for k, point in enumerate(points, 1):
-        angle = turn * k / len(points)
-        assert (point[first], point[second]) == pytest.approx(
-            (7 + 5 * math.cos(angle), 20 + 5 * math.sin(angle)), abs=1e-9
-        )
-        assert point[third] == pytest.approx(-1.0 + 3.0 * k / len(points))
-        middle = ((before[first] + point[first]) / 2, (before[second] + point[second]) / 2)
-        assert 5.0 - math.dist(middle, (7.0, 20.0)) <= CHORD_TOLERANCE * (1 + 1e-9)
-        before = point
-    assert len(points) == chord_count(turn, 5.0, CHORD_TOLERANCE)
-    # One chord fewer would not do: r (1 - cos(turn / 2 n))
-    assert 5.0 * (1 - math.cos(turn / (2 * (len(points) - 1)))) > CHORD_TOLERANCE
+    for ccw in [True, False]:
+        for plane in [180, 190]:
+            first, second, third = PLANE_AXES[plane]
+            start, end = [0.0] * 3, [0.0] * 3
+            start[first], start[second], start[third] = 12.0, 20.0, -1.0  # centre (7, 20): right of it
+            end[first], end[second], end[third] = 7.0, 25.0, 2.0  # above it
+            points = upright_chords(tuple(start), tuple(end), (7.0, 20.0), plane, ccw=ccw)  # type: ignore[arg-type]
+            assert points[-1] == tuple(end)
+            turn = math.pi / 2 if ccw else -3 * math.pi / 2
+            before = tuple(start)
+            for k, point in enumerate(points, 1):
+                angle = turn * k / len(points)
+                assert (point[first], point[second]) == pytest.approx(
+                    (7 + 5 * math.cos(angle), 20 + 5 * math.sin(angle)), abs=1e-9
+                )
+                assert point[third] == pytest.approx(-1.0 + 3.0 * k / len(points))
+                middle = ((before[first] + point[first]) / 2, (before[second] + point[second]) / 2)
+                assert 5.0 - math.dist(middle, (7.0, 20.0)) <= CHORD_TOLERANCE * (1 + 1e-9)
+                before = point
+            assert len(points) == chord_count(turn, 5.0, CHORD_TOLERANCE)
+            # One chord fewer would not do: r (1 - cos(turn / 2 n))
+            assert 5.0 * (1 - math.cos(turn / (2 * (len(points) - 1)))) > CHORD_TOLERANCE
 
 
 def test_an_upright_arc_of_an_absurd_radius_is_refused() -> None:

@@ -107,9 +107,9 @@ def test_chords_stay_within_the_tolerance(r: float, sweep: float, tolerance: flo
             assert r * (1 - math.cos(abs(sweep) / (n - 1) / 2)) > tolerance * (1 - 1e-6), "no more than needed"
 
 
-@pytest.mark.parametrize(("degrees", "parts"), [(1, 1), (180, 1), (181, 2), (360, 2), (-360, 2), (-90, 1)])
-def test_more_than_half_a_circle_is_split(degrees: float, parts: int) -> None:
-    assert part_count(math.radians(degrees)) == parts
+def test_more_than_half_a_circle_is_split() -> None:
+    for degrees, parts in [(1, 1), (180, 1), (181, 2), (360, 2), (-360, 2), (-90, 1)]:
+        assert part_count(math.radians(degrees)) == parts
 
 
 def test_points_along_end_where_they_are_told() -> None:
@@ -129,19 +129,16 @@ def middle_of(start: Point, end: Point, center: Point, ccw: bool) -> Point:
     return (at.real, at.imag)
 
 
-@pytest.mark.parametrize(
-    ("end", "center", "ccw", "middle"),
-    [
+def test_half_way_along_an_arc() -> None:
+    for end, center, ccw, middle in [
         ((20.0, 0.0), (10.0, 0.0), True, (10.0, -10.0)),
         ((20.0, 0.0), (10.0, 0.0), False, (10.0, 10.0)),
         ((10.0, 10.0), (10.0, 0.0), False, (10 - 50**0.5, 50**0.5)),
         ((0.0, 0.0), (10.0, 0.0), True, (20.0, 0.0)),
         ((22.0, 0.0), (10.0, 0.0), True, (10.0, -11.0)),  # radii 10 and 12: their mean
-    ],
-)
-def test_half_way_along_an_arc(end: Count, center: Point, ccw: bool, middle: Point) -> None:
-    assert _middle((0, 0), end, center, ccw=ccw) == pytest.approx(middle)
-    assert middle_of((0, 0), end, center, ccw) == pytest.approx(middle)
+    ]:
+        assert _middle((0, 0), end, center, ccw=ccw) == pytest.approx(middle)
+        assert middle_of((0, 0), end, center, ccw) == pytest.approx(middle)
 
 
 def test_the_centre_is_the_nearest_good_one_of_all_within_five_steps() -> None:
@@ -204,14 +201,11 @@ def test_ends_of_equal_parts_by_hand() -> None:
     assert points_along((7.0, 3.0), (2.0, -2.0), (2.0, 3.0), -math.pi / 2, 1) == [(2.0, -2.0)]
 
 
-@pytest.mark.parametrize(
-    ("sweep", "radius", "tolerance", "count"),
-    [
+def test_how_many_chords() -> None:
+    for sweep, radius, tolerance, count in [
         (math.pi, 0.5, 0.5, 2), (-math.pi, 0.5, 0.6, 2), (math.pi * 1.01, 0.4, 0.5, 3), (0.001, 0.4, 0.5, 1),
         # 1 - cos 30 degrees: a chord spans 60 degrees
         (math.pi, 1.0, 1 - math.cos(math.pi / 6), 3), (math.pi * 1.01, 1.0, 1 - math.cos(math.pi / 6), 4),
         (-math.tau, 7.0, 7 - 7 * math.cos(math.pi / 6), 6), (1e-6, 7.0, 0.5, 1),
-    ],
-)  # fmt: skip
-def test_how_many_chords(sweep: float, radius: float, tolerance: float, count: int) -> None:
-    assert chord_count(sweep, radius, tolerance) == count
+    ]:  # fmt: skip
+        assert chord_count(sweep, radius, tolerance) == count

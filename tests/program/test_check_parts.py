@@ -62,23 +62,20 @@ def plunge(x: float, y: float, z: float, top: float = 2.0) -> Row:
 # What every check looks at
 
 
-@pytest.mark.parametrize(
-    ("a", "b", "near"),
-    [
+def test_which_moves_come_near_the_stock() -> None:
+    """From 10 to 30 in X and from 20 to 40 in Y, and 2 mm round it."""
+    for a, b, near in [
         ((8, 30), (8, 30), False), ((8.001, 30), (8.001, 30), True), ((32, 30), (32, 30), False),
         ((31.999, 30), (31.999, 30), True), ((20, 18), (20, 18), False), ((20, 18.001), (20, 18.001), True),
         ((20, 42), (20, 42), False), ((20, 41.999), (20, 41.999), True), ((0, 30), (50, 30), True),
         ((20, 0), (20, 50), True), ((0, 0), (7, 50), False), ((0, 0), (50, 17), False), ((20, 30), (20, 30), True),
-    ],
-)  # fmt: skip
-def test_which_moves_come_near_the_stock(a: tuple[float, float], b: tuple[float, float], near: bool) -> None:
-    """From 10 to 30 in X and from 20 to 40 in Y, and 2 mm round it."""
-    limits = ProgramLimits(stock=Stock(rectangle(10, 20, 30, 40), 0.0, -5.0))
-    for ends in ((a, b), (b, a)):
-        held = context(columns(rapid((*ends[0], 5.0), (*ends[1], 5.0))), limits=limits)
-        assert held.over_stock(2.0).tolist() == [near]
-        assert held.over_stock(np.array([2.0])).tolist() == [near]
-    assert context(columns(rapid((*a, 5.0), (*b, 5.0)))).over_stock(2.0).tolist() == [True], "no stock: everywhere"
+    ]:  # fmt: skip
+        limits = ProgramLimits(stock=Stock(rectangle(10, 20, 30, 40), 0.0, -5.0))
+        for ends in ((a, b), (b, a)):
+            held = context(columns(rapid((*ends[0], 5.0), (*ends[1], 5.0))), limits=limits)
+            assert held.over_stock(2.0).tolist() == [near]
+            assert held.over_stock(np.array([2.0])).tolist() == [near]
+        assert context(columns(rapid((*a, 5.0), (*b, 5.0)))).over_stock(2.0).tolist() == [True], "no stock: everywhere"
 
 
 def test_tools_in_the_order_of_the_program() -> None:
@@ -194,9 +191,8 @@ def made(number: int, tool: int, planned: int, *firsts: int, x: float = 0.0) -> 
 EARLY = ": tool T5 comes before a tool that is planned before it"
 
 
-@pytest.mark.parametrize(
-    ("holes", "told"),
-    [
+def test_tools_in_one_hole_keep_their_order() -> None:
+    for holes, told in [
         ([made(1, 2, 3, 5), made(1, 5, 8, 9)], []),
         ([made(1, 2, 3, 9), made(1, 5, 8, 5)], [(50, f"hole 1{EARLY}")]),
         ([made(1, 5, 8, 5), made(1, 2, 3, 9)], [(50, f"hole 1{EARLY}")]),
@@ -218,15 +214,13 @@ EARLY = ": tool T5 comes before a tool that is planned before it"
         ([made(1, 2, 3, 9), made(1, 5, 8, 5, x=0.0081)], []),
         ([made(1, 2, 3, 9, x=5.0), made(2, 2, 4, 7, x=9.0), made(2, 5, 8, 5, x=9.0)],
          [(50, f"hole 2{EARLY}")]),
-    ],
-)  # fmt: skip
-def test_tools_in_one_hole_keep_their_order(holes: list[WantedHole], told: list[tuple[int, str]]) -> None:
-    held = context(columns())
-    _check_order(held, holes)
-    found = held.found.findings()
-    assert [(f.line, f.message) for f in found] == told
-    assert all((f.code, f.rule) == ("cut-out-of-order", "order of the plan") for f in found)
-    assert all(f.place is not None and f.place[2] == -6.0 for f in found)
+    ]:  # fmt: skip
+        held = context(columns())
+        _check_order(held, holes)
+        found = held.found.findings()
+        assert [(f.line, f.message) for f in found] == told
+        assert all((f.code, f.rule) == ("cut-out-of-order", "order of the plan") for f in found)
+        assert all(f.place is not None and f.place[2] == -6.0 for f in found)
 
 
 def test_holes_that_nobody_planned_are_counted_beyond_the_twentieth() -> None:
@@ -242,24 +236,21 @@ def test_holes_that_nobody_planned_are_counted_beyond_the_twentieth() -> None:
     assert found[4].place == (12.0, 1.0, -2.0)
 
 
-@pytest.mark.parametrize(
-    ("known", "code", "message"),
-    [
+def test_a_hole_made_by_another_tool() -> None:
+    """Nothing is said about diameters that nobody stated."""
+    for known, code, message in [
         ((DRILL, OTHER), "tool-not-planned", "hole 7 is made with T2; planned is T4"),
         ((DRILL,), "tool-not-planned", "hole 7 is made with T2; planned is T4"),
         ((OTHER,), "tool-not-planned", "hole 7 is made with T2; planned is T4"),
         ((), "tool-not-planned", "hole 7 is made with T2; planned is T4"),
         ((DRILL, ToolUse(4, "x", ToolKind.REAMER, 3.5)), "hole-diameter",
          "hole 7 is made with T2, 3.000 mm; planned is T4, 3.500 mm"),
-    ],
-)  # fmt: skip
-def test_a_hole_made_by_another_tool(known: tuple[ToolUse, ...], code: str, message: str) -> None:
-    """Nothing is said about diameters that nobody stated."""
-    held = context(columns(plunge(5, 6, -4), tools=(2,)), *known)
-    check_holes(held, [WantedHole(7, 5.0, 6.0, -4.0, 4)])
-    first, missing = held.found.findings()
-    assert (first.code, first.line, first.message, first.place) == (code, 1, message, (5.0, 6.0, -4.0))
-    assert (missing.code, missing.line, missing.message) == ("hole-missing", 0, "hole 7 with tool T4 is not made")
+    ]:  # fmt: skip
+        held = context(columns(plunge(5, 6, -4), tools=(2,)), *known)
+        check_holes(held, [WantedHole(7, 5.0, 6.0, -4.0, 4)])
+        first, missing = held.found.findings()
+        assert (first.code, first.line, first.message, first.place) == (code, 1, message, (5.0, 6.0, -4.0))
+        assert (missing.code, missing.line, missing.message) == ("hole-missing", 0, "hole 7 with tool T4 is not made")
 
 
 def test_a_mill_that_plunges_where_nothing_is_planned_is_no_hole() -> None:
@@ -299,23 +290,20 @@ def test_what_a_hole_is_held_against() -> None:
     assert told(visit(2, 4, bite=3.0, slowest=49.4, fastest=50.6)) == [("feed-not-planned", 40, 50.6)]
 
 
-@pytest.mark.parametrize(
-    ("fastest", "slowest", "told"),
-    [
+def test_a_feed_may_differ_by_a_hundredth() -> None:
+    for fastest, slowest, told in [
         (101.0, 99.0, None), (101.1, 99.0, (101.1, Severity.STOP)), (100.0, 98.9, (98.9, Severity.CAUTION)),
         (101.1, 50.0, (101.1, Severity.STOP)),
-    ],
-)  # fmt: skip
-def test_a_feed_may_differ_by_a_hundredth(fastest: float, slowest: float, told: tuple[float, Severity] | None) -> None:
-    held = context(columns())
-    tell_feed(held, 5, (1.0, 2.0, 3.0), "it", fastest, slowest, 100.0)
-    found = held.found.findings()
-    assert [(f.measured, f.severity) for f in found] == ([told] if told else [])
-    for f in found:
-        assert f.message == f"it is fed at {f.measured:.1f} mm/min; planned are 100.0 mm/min"
-        assert (f.line, f.place, f.limit, f.quantity_unit, f.rule) == (
-            5, (1.0, 2.0, 3.0), 100.0, "mm/min", "feed of the plan",
-        )  # fmt: skip
+    ]:  # fmt: skip
+        held = context(columns())
+        tell_feed(held, 5, (1.0, 2.0, 3.0), "it", fastest, slowest, 100.0)
+        found = held.found.findings()
+        assert [(f.measured, f.severity) for f in found] == ([told] if told else [])
+        for f in found:
+            assert f.message == f"it is fed at {f.measured:.1f} mm/min; planned are 100.0 mm/min"
+            assert (f.line, f.place, f.limit, f.quantity_unit, f.rule) == (
+                5, (1.0, 2.0, 3.0), 100.0, "mm/min", "feed of the plan",
+            )  # fmt: skip
 
 
 def test_which_holes_are_wanted() -> None:
@@ -341,40 +329,40 @@ def test_which_holes_are_wanted() -> None:
 # The machine
 
 
-@pytest.mark.parametrize("axis", [0, 1, 2])
-def test_the_ends_of_the_travel(axis: int) -> None:
-    name = "xyz"[axis]
+def test_the_ends_of_the_travel() -> None:
+    for axis in [0, 1, 2]:
+        name = "xyz"[axis]
 
-    def at(value: float) -> tuple[float, float, float]:
-        x, y, z = (value if k == axis else 5.0 for k in range(3))
-        return (x, y, z)
+        def at(value: float, axis: int = axis) -> tuple[float, float, float]:
+            x, y, z = (value if k == axis else 5.0 for k in range(3))
+            return (x, y, z)
 
-    for low, high, outside in (
-        (-10.002, 40.002, []), (-10.003, 40.0, [1, 2]), (-10.0, 40.003, [1]), (-10.0, 40.0, []), (NAN, 41.0, [1]),
-        (NAN, 40.0, []),
-    ):  # fmt: skip
-        travel = Travel(**{name: (-10.0, 40.0)})  # type: ignore[arg-type]
-        held = context(
-            columns(feed(at(low), at(high)), feed(at(low), at(low))), MILL, limits=ProgramLimits(travel=travel)
-        )
-        check_machine(held)
-        found = held.found.findings()
-        assert [f.line for f in found] == outside[:1]
-        for f in found:
-            assert (f.code, f.place, f.rule) == ("out-of-travel", at(high), "travel of the machine as stated")
-            more = " (and the 1 moves after it)" if len(outside) > 1 else ""
-            assert f.message == f"{name.upper()} leaves the travel from -10.000 mm to +40.000 mm{more}"
-    for high, told in ((20.002, False), (20.003, True)):
-        travel = Travel(**{f"{name}_length": 30.0})  # type: ignore[arg-type]
-        moves = columns(feed(at(NAN), at(0.0)), feed(at(0.0), at(high)), feed(at(high), at(-10.0)))
-        held = context(moves, MILL, limits=ProgramLimits(travel=travel))
-        check_machine(held)
-        assert [(f.code, f.line, f.place, f.measured, f.limit) for f in held.found.findings()] == (
-            [("out-of-travel", 2, at(high), pytest.approx(30.003), 30.0)] if told else []
-        )
-    unknown = context(columns(feed(at(NAN), at(NAN))), MILL, limits=ProgramLimits(travel=travel))
-    check_machine(unknown)
-    assert unknown.found.findings() == ()
+        for low, high, outside in (
+            (-10.002, 40.002, []), (-10.003, 40.0, [1, 2]), (-10.0, 40.003, [1]), (-10.0, 40.0, []), (NAN, 41.0, [1]),
+            (NAN, 40.0, []),
+        ):  # fmt: skip
+            travel = Travel(**{name: (-10.0, 40.0)})  # type: ignore[arg-type]
+            held = context(
+                columns(feed(at(low), at(high)), feed(at(low), at(low))), MILL, limits=ProgramLimits(travel=travel)
+            )
+            check_machine(held)
+            found = held.found.findings()
+            assert [f.line for f in found] == outside[:1]
+            for f in found:
+                assert (f.code, f.place, f.rule) == ("out-of-travel", at(high), "travel of the machine as stated")
+                more = " (and the 1 moves after it)" if len(outside) > 1 else ""
+                assert f.message == f"{name.upper()} leaves the travel from -10.000 mm to +40.000 mm{more}"
+        for high, told in ((20.002, False), (20.003, True)):
+            travel = Travel(**{f"{name}_length": 30.0})  # type: ignore[arg-type]
+            moves = columns(feed(at(NAN), at(0.0)), feed(at(0.0), at(high)), feed(at(high), at(-10.0)))
+            held = context(moves, MILL, limits=ProgramLimits(travel=travel))
+            check_machine(held)
+            assert [(f.code, f.line, f.place, f.measured, f.limit) for f in held.found.findings()] == (
+                [("out-of-travel", 2, at(high), pytest.approx(30.003), 30.0)] if told else []
+            )
+        unknown = context(columns(feed(at(NAN), at(NAN))), MILL, limits=ProgramLimits(travel=travel))
+        check_machine(unknown)
+        assert unknown.found.findings() == ()
 
 
 def turning(*setups: Setup, feeds: tuple[float, ...] | None = None) -> Moves:
@@ -440,9 +428,8 @@ def test_what_must_be_set_before_a_cut() -> None:
     assert messages[12] == "no feed is stated, or none since the units changed (and the 1 moves after it)"
 
 
-@pytest.mark.parametrize(
-    ("row", "fine"),
-    [
+def test_only_a_high_rapid_may_do_without_a_place() -> None:
+    for row, fine in [
         (rapid((NAN, NAN, NAN), (NAN, NAN, 9.998)), True), (rapid((NAN, NAN, NAN), (NAN, NAN, 9.997)), False),
         (rapid((NAN, NAN, 9.998), (5, 6, 9.998)), True), (rapid((NAN, NAN, 9.997), (5, 6, 9.998)), False),
         (rapid((NAN, NAN, 9.998), (5, 6, 9.997)), False), (rapid((1, 6, NAN), (5, 6, 20)), False),
@@ -450,12 +437,10 @@ def test_what_must_be_set_before_a_cut() -> None:
         (rapid((NAN, NAN, NAN), (5, NAN, 20)), False), (feed((NAN, NAN, NAN), (NAN, NAN, 20)), False),
         (rapid((1, 2, 3), (4, 5, 6)), True), (rapid((NAN, 6, 20), (5, 6, 30)), True),
         (feed((1, 2, 3), (4, 5, 6)), True),
-    ],
-)  # fmt: skip
-def test_only_a_high_rapid_may_do_without_a_place(row: Row, *, fine: bool) -> None:
-    held = context(columns(row), MILL)
-    check_modes(held)
-    assert ("place-unknown" not in {code for code, _ in said(held)}) is fine
+    ]:  # fmt: skip
+        held = context(columns(row), MILL)
+        check_modes(held)
+        assert ("place-unknown" not in {code for code, _ in said(held)}) is fine
 
 
 def test_a_further_tool_has_its_length_set_before_it_cuts() -> None:
@@ -486,22 +471,19 @@ def test_a_further_tool_has_its_length_set_before_it_cuts() -> None:
 # Rapids
 
 
-@pytest.mark.parametrize(
-    ("move", "told"),
-    [
+def test_sideways_only_at_the_safe_height() -> None:
+    for move, told in [
         (rapid((5, 5, 9.998), (6, 5, 9.998)), None), (rapid((5, 5, 9.997), (6, 5, 9.997)), 9.997),
         (rapid((5, 5, 20), (6, 5, 9)), 9.0), (rapid((5, 5, 9), (5, 6, 20)), 9.0), (rapid((5, 5, 9), (5, 5, 1)), None),
         (rapid((5, 5, 9), (5.0001, 5, 9)), None), (rapid((5, 5, 9), (5.0002, 5, 9)), 9.0),
         (rapid((5, 5, 9), (5, 4.9998, 9)), 9.0), (rapid((NAN, NAN, 9), (NAN, NAN, 1)), None),
         (rapid((NAN, 5, 9), (NAN, 6, 9)), 9.0), (feed((5, 5, 9), (6, 5, 9)), None),
         (rapid((NAN, NAN, 9), (5, NAN, 9)), 9.0),
-    ],
-)  # fmt: skip
-def test_sideways_only_at_the_safe_height(move: Row, told: float | None) -> None:
-    held = context(columns(move), MILL)
-    check_rapids(held)
-    found = held.found.findings()
-    assert [(f.code, f.measured, f.limit) for f in found] == ([("sideways-rapid-low", told, 10.0)] if told else [])
+    ]:  # fmt: skip
+        held = context(columns(move), MILL)
+        check_rapids(held)
+        found = held.found.findings()
+        assert [(f.code, f.measured, f.limit) for f in found] == ([("sideways-rapid-low", told, 10.0)] if told else [])
 
 
 def test_where_a_rapid_may_go_down() -> None:

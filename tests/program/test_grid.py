@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -22,14 +21,14 @@ def test_the_quick_rounding_is_the_exact_one(value: float, dialect: Dialect) -> 
     assert grid.count(value) == counts(value, grid.step_exact)
 
 
-@pytest.mark.parametrize("sixteenths", range(1, 32, 2))
-def test_ties_go_away_from_zero_in_inches(sixteenths: int) -> None:
+def test_ties_go_away_from_zero_in_inches() -> None:
     """Odd 32nds fall half-way between two readings of 0.0001 in (0.03125): a printf of the float rounds some down."""
-    exact = Fraction(sixteenths, 32) * Fraction(254, 10)
-    grid = Grid(INCH)
-    away = -(-(sixteenths * 10_000) // 32) if (sixteenths * 10_000) % 32 else sixteenths * 10_000 // 32
-    assert grid.count(float(exact)) == away
-    assert grid.count(-float(exact)) == -away
+    for sixteenths in range(1, 32, 2):
+        exact = Fraction(sixteenths, 32) * Fraction(254, 10)
+        grid = Grid(INCH)
+        away = -(-(sixteenths * 10_000) // 32) if (sixteenths * 10_000) % 32 else sixteenths * 10_000 // 32
+        assert grid.count(float(exact)) == away
+        assert grid.count(-float(exact)) == -away
 
 
 @given(st.floats(-50, 50, allow_nan=False), st.lists(st.floats(-50, 50, allow_nan=False), max_size=4))
@@ -51,26 +50,21 @@ def test_a_floor_between_two_steps_is_kept() -> None:
     assert grid.text(Grid(Dialect(decimals=2), (-1.5559,)).z_count(-1.5555)) == "-1.55"
 
 
-@pytest.mark.parametrize(
-    ("value", "text"), [(-0.0004, "0.000"), (-0.0005, "-0.001"), (12.7, "12.700"), (-3.0, "-3.000")]
-)
-def test_numbers_have_all_decimals_and_no_minus_zero(value: float, text: str) -> None:
-    grid = Grid(MM)
-    assert grid.text(grid.count(value)) == text
+def test_numbers_have_all_decimals_and_no_minus_zero() -> None:
+    for value, text in [(-0.0004, "0.000"), (-0.0005, "-0.001"), (12.7, "12.700"), (-3.0, "-3.000")]:
+        grid = Grid(MM)
+        assert grid.text(grid.count(value)) == text
 
 
-@pytest.mark.parametrize(
-    ("guard", "z", "count"),
-    [
+def test_a_height_is_raised_only_where_rounding_would_pass_the_guard() -> None:
+    for guard, z, count in [
         (-1.55, -1.5497, -1550), (-1.55, -1.55, -1550), (-1.5502, -1.5501, -1550), (-1.5508, -1.5507, -1550),
         (-1.5508, -1.5509, -1551), (-1.5508, -1.5508, -1550), (-1.5512, -1.5507, -1551), (1.5508, 1.551, 1551),
         (1.5514, 1.5514, 1552), (1.5514, 1.5513, 1551), (-1.551, -1.5507, -1551),
-    ],
-)  # fmt: skip
-def test_a_height_is_raised_only_where_rounding_would_pass_the_guard(guard: float, z: float, count: int) -> None:
-    assert Grid(MM, (guard,)).z_count(z) == count
-    assert Grid(MM, (-9.0, guard, 7.0)).z_count(z) == count
-    assert Grid(MM).z_count(z) == round(z * 1000)
+    ]:  # fmt: skip
+        assert Grid(MM, (guard,)).z_count(z) == count
+        assert Grid(MM, (-9.0, guard, 7.0)).z_count(z) == count
+        assert Grid(MM).z_count(z) == round(z * 1000)
 
 
 def test_counts_of_lengths_by_hand() -> None:

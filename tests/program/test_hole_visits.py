@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 
-import pytest
 from moves_by_hand import Row, columns
 
 from holecam.program.hole_visits import HoleVisit, hole_visits, upright
@@ -64,16 +63,16 @@ def test_a_visit_ends_with_a_move_sideways_another_tool_or_another_place() -> No
     assert [v.x for v in visits(feed(5, 2, -3), feed(5.001, 2, -3))] == [5.0, 5.001]
 
 
-@pytest.mark.parametrize(("first", "second", "bite"), [(1, 2, 6.0), (2, 1, 4.5), (1, 1, 4.5)])
-def test_only_a_tool_at_least_as_large_leaves_a_shorter_bite(first: int, second: int, bite: float) -> None:
+def test_only_a_tool_at_least_as_large_leaves_a_shorter_bite() -> None:
     """A pilot of 3 mm 1.5 deep leaves a ring for the 5 mm drill; the other way round there is nothing left above."""
-    found = visits(
-        feed(5, 2, -1.5), rapid(5, -1.5, 10), over(5, 0), over(0, 5), feed(5, 2, -6), tools=(first,) * 4 + (second,)
-    )
-    assert [v.bite for v in found] == [1.5, bite]
-    # Elsewhere nothing has been drilled
-    aside = visits(feed(5, 2, -1.5), rapid(5, -1.5, 10), over(5, 6), feed(6, 2, -6), tools=(first,) * 3 + (second,))
-    assert [v.bite for v in aside] == [1.5, 6.0]
+    for first, second, bite in [(1, 2, 6.0), (2, 1, 4.5), (1, 1, 4.5)]:
+        found = visits(
+            feed(5, 2, -1.5), rapid(5, -1.5, 10), over(5, 0), over(0, 5), feed(5, 2, -6), tools=(first,) * 4 + (second,)
+        )
+        assert [v.bite for v in found] == [1.5, bite]
+        # Elsewhere nothing has been drilled
+        aside = visits(feed(5, 2, -1.5), rapid(5, -1.5, 10), over(5, 6), feed(6, 2, -6), tools=(first,) * 3 + (second,))
+        assert [v.bite for v in aside] == [1.5, 6.0]
 
 
 def test_what_stays_above_the_top_is_no_visit() -> None:
@@ -96,18 +95,18 @@ def test_upright_moves() -> None:
     assert upright(columns(*rows)).tolist() == [True, False, False, False, False, True]
 
 
-@pytest.mark.parametrize("by", [0.5, -0.5, 0.0002, -0.0002])
-def test_places_are_told_apart_to_either_side(by: float) -> None:
+def test_places_are_told_apart_to_either_side() -> None:
     """Upright moves that follow each other at two places: two visits; a hair apart, one."""
+    for by in [0.5, -0.5, 0.0002, -0.0002]:
 
-    def down(x: float, y: float, z: float) -> Row:
-        return (Kind.FEED, (x, y, 2.0), (x, y, z), None)
+        def down(x: float, y: float, z: float) -> Row:
+            return (Kind.FEED, (x, y, 2.0), (x, y, z), None)
 
-    for x, y in ((by, 0.0), (0.0, by)):
-        found = visits(down(5.0, 4.0, -3.0), down(5.0 + x, 4.0 + y, -4.0))
-        assert [(v.x, v.y, v.bottom) for v in found] == [(5.0, 4.0, -3.0), (5.0 + x, 4.0 + y, -4.0)]
-        near = visits(down(5.0, 4.0, -3.0), down(5.0 + x * 1e-5, 4.0 + y * 1e-5, -4.0))
-        assert [v.bottom for v in near] == [-4.0]
+        for x, y in ((by, 0.0), (0.0, by)):
+            found = visits(down(5.0, 4.0, -3.0), down(5.0 + x, 4.0 + y, -4.0))
+            assert [(v.x, v.y, v.bottom) for v in found] == [(5.0, 4.0, -3.0), (5.0 + x, 4.0 + y, -4.0)]
+            near = visits(down(5.0, 4.0, -3.0), down(5.0 + x * 1e-5, 4.0 + y * 1e-5, -4.0))
+            assert [v.bottom for v in near] == [-4.0]
 
 
 def test_tools_that_nobody_described_count_as_one_size() -> None:

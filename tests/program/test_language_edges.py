@@ -17,9 +17,8 @@ BEGIN = "G21 G90\nT1 M6\nG0 Z10\nG0 X0 Y0\nF100\nS500 M3\n"
 MILL = ToolUse(1, "6 mm end mill", ToolKind.END_MILL, 6.0)
 
 
-@pytest.mark.parametrize(
-    ("good", "bad", "why"),
-    [
+def test_the_last_that_is_read_and_the_first_that_is_refused() -> None:
+    for good, bad, why in [
         ("G81 X1 Z-1 R2 L1000", "G81 X1 Z-1 R2 L1001", "L1001: expected 1 to 1000 repeats"),
         ("G81 X1 Z-1 R2 L1", "G81 X1 Z-1 R2 L0", "L0: expected 1 to 1000 repeats"),
         ("G81 X1 Z2 R2", "G81 X1 Z2.001 R2", "R lies below Z"),
@@ -44,13 +43,11 @@ MILL = ToolUse(1, "6 mm end mill", ToolKind.END_MILL, 6.0)
         ("G18\nG2 X10 Z10 I5", "G18\nG2 X10 Z10 R-1000000", "upright arc of radius 1000000.0 mm"),
         ("G54\nG54", "G54\nG55", "another zero"),
         ("M7 M8", "M7 M9", "two words for coolant"),
-    ],
-)
-def test_the_last_that_is_read_and_the_first_that_is_refused(good: str, bad: str, why: str) -> None:
-    assert read_program(BEGIN + good + "\nM30\n").refused == ()
-    refused = read_program(BEGIN + bad + "\nM30\n").refused
-    assert refused
-    assert why in refused[0].reason
+    ]:
+        assert read_program(BEGIN + good + "\nM30\n").refused == ()
+        refused = read_program(BEGIN + bad + "\nM30\n").refused
+        assert refused
+        assert why in refused[0].reason
 
 
 def test_an_inch_program_has_the_limit_of_an_inch_program() -> None:
@@ -61,19 +58,16 @@ def test_an_inch_program_has_the_limit_of_an_inch_program() -> None:
     assert read_program(BEGIN + "G2 X25.4 Y0 I12.70254\nM30\n").refused
 
 
-@pytest.mark.parametrize(
-    ("known", "arc"),
-    [
+def test_an_arc_of_any_plane_begins_at_a_known_place() -> None:
+    """One of X and Y was never stated: in the plane of the arc or square to it, nobody knows what is cut."""
+    for known, arc in [
         ("G0 X0", "G18 G2 X10 I5"), ("G0 Y0", "G19 G2 Y10 J5"), ("G0 X0", "G17 G2 X10 I5"), ("G0 Y0", "G17 G2 Y10 J5"),
         ("G0 Y0", "G18 G2 X10 I5"), ("G0 X0", "G19 G2 Y10 J5"),
-    ],
-)  # fmt: skip
-def test_an_arc_of_any_plane_begins_at_a_known_place(known: str, arc: str) -> None:
-    """One of X and Y was never stated: in the plane of the arc or square to it, nobody knows what is cut."""
-    begin = f"G21 G90\nT1 M6\nG0 Z10\n{known}\nF100\nS500 M3\n"
-    (refused,) = read_program(f"{begin}{arc}\nM30\n").refused
-    assert refused.reason == "the arc starts at a place that is not known"
-    assert read_program(f"{BEGIN}{arc}\nM30\n").refused == ()
+    ]:  # fmt: skip
+        begin = f"G21 G90\nT1 M6\nG0 Z10\n{known}\nF100\nS500 M3\n"
+        (refused,) = read_program(f"{begin}{arc}\nM30\n").refused
+        assert refused.reason == "the arc starts at a place that is not known"
+        assert read_program(f"{BEGIN}{arc}\nM30\n").refused == ()
 
 
 def test_pecks_near_the_bottom_and_near_the_top() -> None:
@@ -103,17 +97,14 @@ def blocks(*motions: object, dialect: Dialect | None = None) -> list[str]:
     return lines[lines.index("G0 Z1.000" if dialect is None or dialect.unit == "mm" else "G0 Z0.0394") + 1 : -4]
 
 
-@pytest.mark.parametrize(
-    ("feed", "word"),
-    [
+def test_a_feed_is_written_within_a_five_hundredth() -> None:
+    for feed, word in [
         (100.0, "F100"), (33.34, "F33.3"), (50.04, "F50"), (9.96, "F9.96"), (1.26, "F1.26"), (0.333, "F0.333"),
         (25.05, "F25.1"), (25.04, "F25"), (0.0501, "F0.05"), (0.0503, "F0.0503"),
-    ],
-)  # fmt: skip
-def test_a_feed_is_written_within_a_five_hundredth(feed: float, word: str) -> None:
-    (line,) = blocks(Feed(feed, z=-1))
-    assert line == f"G1 Z-1.000 {word}"
-    assert abs(float(word[1:]) - feed) <= feed / 500
+    ]:  # fmt: skip
+        (line,) = blocks(Feed(feed, z=-1))
+        assert line == f"G1 Z-1.000 {word}"
+        assert abs(float(word[1:]) - feed) <= feed / 500
 
 
 def test_a_feed_in_inches_has_two_decimals() -> None:
@@ -123,9 +114,9 @@ def test_a_feed_in_inches_has_two_decimals() -> None:
     assert line == "G1 Z-1.0000 F2.36"
 
 
-@pytest.mark.parametrize(("rpm", "word"), [(0.5, "S1 M3"), (1499.5, "S1500 M3"), (1499.4, "S1499 M3")])
-def test_a_speed_is_rounded_to_the_nearest_whole_one(rpm: float, word: str) -> None:
-    assert blocks(SpindleOn(rpm))[0] == word
+def test_a_speed_is_rounded_to_the_nearest_whole_one() -> None:
+    for rpm, word in [(0.5, "S1 M3"), (1499.5, "S1500 M3"), (1499.4, "S1499 M3")]:
+        assert blocks(SpindleOn(rpm))[0] == word
 
 
 def test_a_speed_below_one_turn_is_refused() -> None:
@@ -133,11 +124,11 @@ def test_a_speed_below_one_turn_is_refused() -> None:
         blocks(SpindleOn(0.4))
 
 
-@pytest.mark.parametrize(("radius", "arc"), [(0.003, True), (0.0029, False)])
-def test_the_smallest_arc_has_three_steps(radius: float, *, arc: bool) -> None:
-    lines = blocks(Feed(50, z=-1), ArcFeed(60, 2 * radius, 0, (radius, 0), ccw=True))
-    assert any(line.startswith("G3") for line in lines) is arc
-    assert any(line.startswith("G1 X") for line in lines) is not arc
+def test_the_smallest_arc_has_three_steps() -> None:
+    for radius, arc in [(0.003, True), (0.0029, False)]:
+        lines = blocks(Feed(50, z=-1), ArcFeed(60, 2 * radius, 0, (radius, 0), ccw=True))
+        assert any(line.startswith("G3") for line in lines) is arc
+        assert any(line.startswith("G1 X") for line in lines) is not arc
 
 
 def test_chords_of_an_arc_lie_within_their_tolerance_and_are_no_more_than_needed() -> None:
@@ -223,23 +214,29 @@ CODES_READ = [
 ]
 
 
-@pytest.mark.parametrize("code", CODES_READ)
-def test_every_code_that_is_read(code: str) -> None:
+def test_every_code_that_is_read() -> None:
     """Codes of NISTIR 6556 (from memory) that have a meaning here; a zero is named at the beginning."""
-    line = LINES.get(code, "T1 M6" if code == "M6" else code)
-    text = f"G21 G90\n{line}\n{BEGIN}" if code.startswith("G5") else f"{BEGIN}{line}\n"
-    assert read_program(text).refused == ()
-    assert read_program(text.replace(code, f"{code}.7")).refused, "its neighbour is none"
+    for code in CODES_READ:
+        line = LINES.get(code, "T1 M6" if code == "M6" else code)
+        text = f"G21 G90\n{line}\n{BEGIN}" if code.startswith("G5") else f"{BEGIN}{line}\n"
+        assert read_program(text).refused == ()
+        assert read_program(text.replace(code, f"{code}.7")).refused, "its neighbour is none"
 
 
-@pytest.mark.parametrize(("step", "last"), [(1000, 99_000), (999, 99_900), (7, 99_995)])
-def test_line_numbers_after_the_last_begin_again_and_leave_none_out(step: int, last: int) -> None:
-    count = 2 * (last // step)
-    motions = (ToolChange(1), SpindleOn(1000), Rapid(0, 0), Rapid(z=1), *(Feed(50, x=k % 2 + 1) for k in range(count)))
-    text = write_program(ProgramPlan("many", (MILL,), motions, 10.0), Dialect(line_number_step=step))
-    numbers = [int(line.split()[0][1:]) for line in text.split("\n") if line.startswith("N")]
-    assert numbers == [step * (k % (last // step) + 1) for k in range(len(numbers))]
-    assert len(numbers) > count
+def test_line_numbers_after_the_last_begin_again_and_leave_none_out() -> None:
+    for step, last in [(1000, 99_000), (999, 99_900), (7, 99_995)]:
+        count = 2 * (last // step)
+        motions = (
+            ToolChange(1),
+            SpindleOn(1000),
+            Rapid(0, 0),
+            Rapid(z=1),
+            *(Feed(50, x=k % 2 + 1) for k in range(count)),
+        )
+        text = write_program(ProgramPlan("many", (MILL,), motions, 10.0), Dialect(line_number_step=step))
+        numbers = [int(line.split()[0][1:]) for line in text.split("\n") if line.startswith("N")]
+        assert numbers == [step * (k % (last // step) + 1) for k in range(len(numbers))]
+        assert len(numbers) > count
 
 
 GROUPS = """

@@ -291,15 +291,15 @@ class Points:
         return len(self.start)
 
 
-@pytest.mark.parametrize("part", ["start", "middle", "end"])
-@pytest.mark.parametrize("axis", [0, 1, 2])
-def test_alike_is_within_the_tolerance_at_three_points(part: str, axis: int) -> None:
+def test_alike_is_within_the_tolerance_at_three_points() -> None:
     """Two quarters of circles: one of the three points moved along one axis at a time."""
-    whole = pieces("G2 X5 Y5 I5 J0", "X10 Y0 J-5")
-    for off, alike in ((0.002, True), (-0.002, True), (0.0021, False), (-0.0021, False)):
-        moved = np.array(getattr(whole, part))
-        moved[1, axis] += off
-        other = Points(whole.start, whole.middle, whole.end)
-        setattr(other, part, moved)
-        for a, b in ((whole, other), (other, whole)):
-            assert _alike(a, b, 0.0020000001).tolist() == [True, alike, True]
+    for part in ["start", "middle", "end"]:
+        for axis in [0, 1, 2]:
+            whole = pieces("G2 X5 Y5 I5 J0", "X10 Y0 J-5")
+            for off, alike in ((0.002, True), (-0.002, True), (0.0021, False), (-0.0021, False)):
+                moved = np.array(getattr(whole, part))
+                moved[1, axis] += off
+                other = Points(whole.start, whole.middle, whole.end)
+                setattr(other, part, moved)
+                for a, b in ((whole, other), (other, whole)):
+                    assert _alike(a, b, 0.0020000001).tolist() == [True, alike, True]

@@ -42,21 +42,18 @@ def bowed(sag: float) -> Row:
     return (Kind.ARC_CW, (5.0, 3.0, -1.0), (15.0, 3.0, -1.0), (10.0, 3.0 - radius + sag))
 
 
-@pytest.mark.parametrize(
-    ("row", "shares"),
-    [
+def test_which_planned_line_a_piece_lies_on() -> None:
+    for row, shares in [
         (line((5, 3, -1), (15, 3, -1)), (0.25, 0.75)), (line((15, 3, -1), (5, 3, -1)), (0.75, 0.25)),
         (ROAD, (0.0, 1.0)), (line((5, 3.0019, -1), (15, 3.0019, -1)), (0.25, 0.75)),
         (line((5, 3.0021, -1), (15, 3, -1)), None), (line((5, 3, -1), (15, 3.0021, -1)), None),
         (line((5, 3, -1.0021), (15, 3, -1)), None), (line((-0.0019, 3, -1), (15, 3, -1)), (0.0, 0.75)),
         (line((-0.0021, 3, -1), (15, 3, -1)), None), (line((15, 3, -1), (20.0021, 3, -1)), None),
         (bowed(0.0019), (0.25, 0.75)), (bowed(0.0021), None), (line((5, 4, -1), (15, 4, -1)), None),
-    ],
-)  # fmt: skip
-def test_which_planned_line_a_piece_lies_on(row: Row, shares: tuple[float, float] | None) -> None:
-    found = search(pieces(FAR, ROAD, FAR), pieces(row))._on(pieces(row), slice(0, 3))
-    assert found == ([] if shares is None else [(1, pytest.approx(shares[0]), pytest.approx(shares[1]))])
-    assert search(pieces(ROAD, FAR), pieces(row))._on(pieces(row), slice(1, 2)) == []
+    ]:  # fmt: skip
+        found = search(pieces(FAR, ROAD, FAR), pieces(row))._on(pieces(row), slice(0, 3))
+        assert found == ([] if shares is None else [(1, pytest.approx(shares[0]), pytest.approx(shares[1]))])
+        assert search(pieces(ROAD, FAR), pieces(row))._on(pieces(row), slice(1, 2)) == []
 
 
 def on_arc(degrees: float, z: float = -1.0, radius: float = 10.0) -> Place:
@@ -64,9 +61,8 @@ def on_arc(degrees: float, z: float = -1.0, radius: float = 10.0) -> Place:
     return (5.0 + radius * math.cos(a), 3.0 + radius * math.sin(a), z)
 
 
-@pytest.mark.parametrize(
-    ("planned", "row", "shares"),
-    [
+def test_which_planned_arc_a_piece_lies_on() -> None:
+    for planned, row, shares in [
         (QUARTER, (Kind.ARC_CCW, on_arc(18), on_arc(72), (5.0, 3.0)), (0.2, 0.8)),
         (QUARTER, (Kind.ARC_CW, on_arc(72), on_arc(18), (5.0, 3.0)), (0.8, 0.2)),
         (QUARTER, (Kind.ARC_CW, on_arc(0), on_arc(90), (5.0, 3.0)), None),
@@ -75,11 +71,9 @@ def on_arc(degrees: float, z: float = -1.0, radius: float = 10.0) -> Place:
         (SINKING, (Kind.ARC_CW, on_arc(0, -1.0), on_arc(-90, -2.0), (5.0, 3.0)), (0.0, 0.5)),
         (SINKING, (Kind.ARC_CW, on_arc(0, -1.0), on_arc(-90, -2.0021), (5.0, 3.0)), None),
         (SINKING, (Kind.ARC_CCW, on_arc(180, -3.0), on_arc(-90, -2.0), (5.0, 3.0)), (1.0, 0.5)),
-    ],
-)  # fmt: skip
-def test_which_planned_arc_a_piece_lies_on(planned: Row, row: Row, shares: tuple[float, float] | None) -> None:
-    found = search(pieces(FAR, planned), pieces(row))._on(pieces(row), slice(0, 2))
-    assert found == ([] if shares is None else [(1, pytest.approx(shares[0]), pytest.approx(shares[1]))])
+    ]:  # fmt: skip
+        found = search(pieces(FAR, planned), pieces(row))._on(pieces(row), slice(0, 2))
+        assert found == ([] if shares is None else [(1, pytest.approx(shares[0]), pytest.approx(shares[1]))])
 
 
 def test_a_piece_is_divided_where_the_first_planned_one_ends_on_it() -> None:
@@ -156,18 +150,15 @@ def test_what_is_noted_of_a_cut() -> None:
     assert (held.result.repeats, held.result.reversed_pairs, held.cursor) == (1, [(1, 8), (2, 9)], 2)
 
 
-@pytest.mark.parametrize(
-    ("covered", "gaps"),
-    [
+def test_what_is_left_of_a_piece() -> None:
+    for covered, gaps in [
         ([], [(0.0, 1.0)]), ([(0.0, 1.0)], []), ([(0.25, 0.5)], [(0.0, 0.25), (0.5, 1.0)]),
         ([(0.5, 1.0), (0.0, 0.25)], [(0.25, 0.5)]), ([(0.0, 0.75), (0.25, 0.5)], [(0.75, 1.0)]),
         ([(0.1, 0.4), (0.3, 0.6), (0.8, 0.9)], [(0.0, 0.1), (0.6, 0.8), (0.9, 1.0)]),
-    ],
-)  # fmt: skip
-def test_what_is_left_of_a_piece(covered: list[tuple[float, float]], gaps: list[tuple[float, float]]) -> None:
-    held = search(pieces(ROAD), pieces(ROAD))
-    held.covered = {0: covered}
-    assert held._gaps(0) == gaps
+    ]:  # fmt: skip
+        held = search(pieces(ROAD), pieces(ROAD))
+        held.covered = {0: covered}
+        assert held._gaps(0) == gaps
 
 
 def test_a_rest_of_four_tolerances_is_not_missed() -> None:

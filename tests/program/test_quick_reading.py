@@ -140,9 +140,8 @@ def test_numbers_are_read_as_the_language_of_the_tests_reads_them(words: list[tu
         assert table.values[LETTERS.index(axis), k] == float(f"-{whole}.{rest}")
 
 
-@pytest.mark.parametrize(
-    ("line", "plain"),
-    [
+def test_what_counts_as_plain() -> None:
+    for line, plain in [
         ("G1 X1 Y2 Z3", True),
         ("N5 G1 X1", True),
         ("", True),
@@ -169,16 +168,14 @@ def test_numbers_are_read_as_the_language_of_the_tests_reads_them(words: list[tu
         ("X1 M3", False),
         ("é", False),
         ("12", False),
-    ],
-)
-def test_what_counts_as_plain(line: str, plain: bool) -> None:
-    for before, after in (("X1", "Y2"), ("X1", " (9)"), ("(9)", "Y2")):
-        data = np.frombuffer(f"{before}\n{line}\n{after}\n".encode("latin-1"), np.uint8)
-        table = take_apart(data, np.flatnonzero(data == 10))
-        assert bool(table.plain[1]) is plain
-        assert bool(table.plain[0]) is (before == "X1")
-        if before == "X1":
-            assert table.values[LETTERS.index("X"), 0] == 1.0, "a line is not touched by the next one"
+    ]:
+        for before, after in (("X1", "Y2"), ("X1", " (9)"), ("(9)", "Y2")):
+            data = np.frombuffer(f"{before}\n{line}\n{after}\n".encode("latin-1"), np.uint8)
+            table = take_apart(data, np.flatnonzero(data == 10))
+            assert bool(table.plain[1]) is plain
+            assert bool(table.plain[0]) is (before == "X1")
+            if before == "X1":
+                assert table.values[LETTERS.index("X"), 0] == 1.0, "a line is not touched by the next one"
 
 
 def test_line_ends_of_two_characters() -> None:
@@ -212,42 +209,36 @@ def test_moves_are_the_same_values_whatever_the_chunks(monkeypatch: pytest.Monke
     assert dataclasses.is_dataclass(whole)
 
 
-@pytest.mark.parametrize(
-    ("line", "reads"),
-    [
+def test_numbers_of_lines_are_looked_at_on_the_quick_way_too() -> None:
+    """Alone or among plain lines with and without numbers: the same moves, or the same refusal."""
+    for line, reads in [
         ("N10 X2", True), ("N99999 X2", True), ("N0 X2", True), ("X2 N10", False), ("N10.5 X2", False),
         ("N10. X2", False), ("N-3 X2", False), ("N123456 X2", None), ("N X2", False),
-    ],
-)  # fmt: skip
-@pytest.mark.parametrize("beside", [0, 3])
-def test_numbers_of_lines_are_looked_at_on_the_quick_way_too(line: str, reads: bool | None, beside: int) -> None:
-    """Alone or among plain lines with and without numbers: the same moves, or the same refusal."""
-    around = "".join(f"N{k} X{k}\nY{k}\n" for k in range(beside))
-    text = f"G21 G90\nT1 M6\nG0 Z10\nG0 X0 Y0\nS500 M3\nG1 F100 Z1\n{around}{line}\n{around}M5\nM30\n"
-    quick = both(text)
-    if reads is not None:
-        assert (not quick.refused) is reads
+    ]:  # fmt: skip
+        for beside in [0, 3]:
+            around = "".join(f"N{k} X{k}\nY{k}\n" for k in range(beside))
+            text = f"G21 G90\nT1 M6\nG0 Z10\nG0 X0 Y0\nS500 M3\nG1 F100 Z1\n{around}{line}\n{around}M5\nM30\n"
+            quick = both(text)
+            if reads is not None:
+                assert (not quick.refused) is reads
 
 
-@pytest.mark.parametrize(
-    ("line", "x"),
-    [
+def test_numbers_are_looked_at_on_the_quick_way_too() -> None:
+    """Among plain lines, so that a number without digits could only take those of its neighbours."""
+    for line, x in [
         ("X2", 2.0), ("X2.", 2.0), ("X.5", 0.5), ("X-.5", -0.5), ("X+2", 2.0), ("X-0", 0.0), ("x02.50", 2.5),
         ("X000000000000002", 2.0), ("X1.00000000000000", 1.0), ("X0.12345678901234", 0.12345678901234),
         ("X.", None), ("X-.", None), ("X+", None), ("X", None), ("X Y1", None), ("X. Y1", None), ("Y1 X.", None),
         ("X0000000000000002", None), ("X1.000000000000000", None), ("X1.2.3", None), ("X--2", None), ("X2-1", None),
         ("X1 X2", None), ("X2 G1 G0", None), ("X2 F-1", None), ("X2 I1", None),
-    ],
-)  # fmt: skip
-def test_numbers_are_looked_at_on_the_quick_way_too(line: str, x: float | None) -> None:
-    """Among plain lines, so that a number without digits could only take those of its neighbours."""
-    text = f"{BEGIN}G1 X7 Y7\nX8 Y8\n{line}\nX9 Y9\nX7 Y7\nX8\nM30\n"
-    quick = both(text)
-    if x is None:
-        assert [(r.line, r.text) for r in quick.refused] == [(8, line)]
-    else:
-        assert quick.refused == ()
-        assert quick.moves.end[quick.moves.line == 8][0, 0] == x
+    ]:  # fmt: skip
+        text = f"{BEGIN}G1 X7 Y7\nX8 Y8\n{line}\nX9 Y9\nX7 Y7\nX8\nM30\n"
+        quick = both(text)
+        if x is None:
+            assert [(r.line, r.text) for r in quick.refused] == [(8, line)]
+        else:
+            assert quick.refused == ()
+            assert quick.moves.end[quick.moves.line == 8][0, 0] == x
 
 
 def test_long_stretches_of_cuts_and_arcs_are_not_read_line_by_line(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -318,17 +309,17 @@ TAKEN: list[tuple[str, dict[str, float] | None]] = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize("turn", range(4))
-def test_the_words_of_lines_taken_apart_together(turn: int) -> None:
+def test_the_words_of_lines_taken_apart_together() -> None:
     """Every line beside every kind of neighbour: shifted, backwards, and each between plain ones."""
-    lines = [TAKEN, TAKEN[20:] + TAKEN[:20], TAKEN[::-1], [x for t in TAKEN for x in (t, ("X5", {"X": 5.0}))]][turn]
-    data = np.frombuffer(("\n".join(text for text, _ in lines) + "\n").encode("latin-1"), np.uint8)
-    table = take_apart(data, np.flatnonzero(data == 10))
-    assert table.plain.tolist() == [words is not None for _, words in lines]
-    for k, (text, words) in enumerate(lines):
-        if words is not None:
-            found = {LETTERS[row]: value for row, value in enumerate(table.values[:, k].tolist()) if value == value}
-            assert found == words, text
+    for turn in range(4):
+        lines = [TAKEN, TAKEN[20:] + TAKEN[:20], TAKEN[::-1], [x for t in TAKEN for x in (t, ("X5", {"X": 5.0}))]][turn]
+        data = np.frombuffer(("\n".join(text for text, _ in lines) + "\n").encode("latin-1"), np.uint8)
+        table = take_apart(data, np.flatnonzero(data == 10))
+        assert table.plain.tolist() == [words is not None for _, words in lines]
+        for k, (text, words) in enumerate(lines):
+            if words is not None:
+                found = {LETTERS[row]: value for row, value in enumerate(table.values[:, k].tolist()) if value == value}
+                assert found == words, text
 
 
 def test_one_line_of_each_kind_alone() -> None:
@@ -386,20 +377,20 @@ BETWEEN: dict[str, str] = {
 }
 
 
-@pytest.mark.parametrize("name", BETWEEN)
-@pytest.mark.parametrize("dialect", [Dialect(), Dialect(arc_centers="absolute")])
-def test_stretches_in_every_state_of_the_control(name: str, dialect: Dialect) -> None:
-    both(BEGIN + BETWEEN[name] + f"{STRETCH}M30\n", dialect)
-    both(f"G21 G90\n{BETWEEN[name]}M30\n", dialect)
+def test_stretches_in_every_state_of_the_control() -> None:
+    for name in BETWEEN:
+        for dialect in [Dialect(), Dialect(arc_centers="absolute")]:
+            both(BEGIN + BETWEEN[name] + f"{STRETCH}M30\n", dialect)
+            both(f"G21 G90\n{BETWEEN[name]}M30\n", dialect)
 
 
-@pytest.mark.parametrize("arc", ["G2 X2 I1.5", "G2 X2", "G2 X2 I0 J0", "G2 Z1 I1", "G2 X2 Y0 R1"])
-@pytest.mark.parametrize("place", [0, 1, 2, 3, 22, 23, 24, 25, 26])
-def test_an_odd_arc_at_any_place_of_a_stretch(monkeypatch: pytest.MonkeyPatch, arc: str, place: int) -> None:
+def test_an_odd_arc_at_any_place_of_a_stretch(monkeypatch: pytest.MonkeyPatch) -> None:
     """With the real length of a stretch: what comes before it goes the quick way only if there is enough of it."""
-    monkeypatch.setattr(reader, "SHORTEST_STRETCH", 24)
-    lines = [f"G3 X{2 * k + 2} I1 J0" for k in range(place)] + [arc] + [f"G1 X{k} F{k + 9}" for k in range(40)]
-    both(BEGIN + "\n".join(lines) + "\nM30\n")
+    for arc in ["G2 X2 I1.5", "G2 X2", "G2 X2 I0 J0", "G2 Z1 I1", "G2 X2 Y0 R1"]:
+        for place in [0, 1, 2, 3, 22, 23, 24, 25, 26]:
+            monkeypatch.setattr(reader, "SHORTEST_STRETCH", 24)
+            lines = [f"G3 X{2 * k + 2} I1 J0" for k in range(place)] + [arc] + [f"G1 X{k} F{k + 9}" for k in range(40)]
+            both(BEGIN + "\n".join(lines) + "\nM30\n")
 
 
 def test_a_text_is_read_in_whole_lines(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -419,31 +410,28 @@ def test_a_text_is_read_in_whole_lines(monkeypatch: pytest.MonkeyPatch) -> None:
     assert chunks("a\nlonger\nb\n", 4) == [("a\n", 1), ("longer\n", 2), ("b\n", 3)]
 
 
-@pytest.mark.parametrize(
-    ("text", "ended", "after", "refused"),
-    [
+def test_where_a_program_begins_and_ends() -> None:
+    for text, ended, after, refused in [
         ("%\nG21 G90\nG0 Z1\nM30\n%\nX1\n\nX2\n", 4, 6, []), ("%\nG21 G90\nG0 Z1\nM30\n%\n\n(a)\n", 4, 7, []),
         ("G21 G90\nG0 Z1\n%\nX1\n", 0, 4, []), ("G21 G90\n%\nG0 Z1\nM30\n", 4, 0, []),
         ("G21 G90\nM30\n%\nX1\n", 2, 4, []), ("M2\n(a)\n\nX1\nX2\n", 1, 4, []), ("M2\n(a)\n\n", 1, 0, []),
         ("O1\nG21 G90\nG0 Z1\nM2\n", 4, 0, []), ("O1\nO2\nM2\n", 0, 0, [2]), ("G21 G90\nO1\nG0 Z1\nM2\n", 4, 0, []),
         ("G21 G90\nG0 Z1\nO1\nM2\n", 0, 0, [3]), ("M2\nO1\n", 1, 0, [2]), ("M2\nG99999\nO1\n", 1, 2, [3]),
         ("G28\nX\nG1\n?\nM2\n", 0, 0, [1, 2, 4]),
-    ],
-)  # fmt: skip
-def test_where_a_program_begins_and_ends(text: str, ended: int, after: int, refused: list[int]) -> None:
-    found = both(text)
-    assert (found.ended_at, found.after_end, [r.line for r in found.refused]) == (ended, after, refused)
-    assert found.line_count == text.count("\n")
+    ]:  # fmt: skip
+        found = both(text)
+        assert (found.ended_at, found.after_end, [r.line for r in found.refused]) == (ended, after, refused)
+        assert found.line_count == text.count("\n")
 
 
-@pytest.mark.parametrize("quick", [True, False])
-def test_refusals_are_looked_for_no_farther_than_is_of_use(quick: bool) -> None:
+def test_refusals_are_looked_for_no_farther_than_is_of_use() -> None:
     """Twenty of them, and two thousand lines after the first."""
-    twenty = read_program("?\n" * 30 + "M30\n", quick=quick)
-    assert [r.line for r in twenty.refused] == list(range(1, 21))
-    for gap, told in ((1999, [1, 2001]), (2000, [1])):
-        text = "?\n" + "G1 X1\n" * gap + "?\nM30\n"
-        assert [r.line for r in read_program(text, quick=quick).refused] == told
+    for quick in [True, False]:
+        twenty = read_program("?\n" * 30 + "M30\n", quick=quick)
+        assert [r.line for r in twenty.refused] == list(range(1, 21))
+        for gap, told in ((1999, [1, 2001]), (2000, [1])):
+            text = "?\n" + "G1 X1\n" * gap + "?\nM30\n"
+            assert [r.line for r in read_program(text, quick=quick).refused] == told
 
 
 def test_a_line_for_which_the_switch_is_on_is_not_run() -> None:

@@ -426,3 +426,8 @@ def test_after_a_cycle_that_comes_back_to_a_higher_level_the_height_is_known(nam
     lines = text.split("\n")
     after = lines.index("G80") if name == "canned" else lines.index("G0 Z5.000", lines.index("G0 Z5.000") + 1)
     assert lines[after + 1 : after + 4] == ["G0 Z1.000", "G1 Z-1.000", "G3 X25.000 Y20.000 I5.000 J0.000 F80"]
+
+
+def test_what_is_no_motion_is_refused() -> None:
+    with pytest.raises(InputError, match=r"program: 5 is not a motion"):
+        write_program(milling(5))  # type: ignore[arg-type]

@@ -25,7 +25,7 @@ from holecam.program.zones import (
     entries,
     plan_curve,
 )
-from holecam.shapes import Arc, Curve, Point, Segment, rectangle
+from holecam.shapes import Arc, Curve, Segment, rectangle
 
 BOX = rectangle(10, -5, 30, 15)
 FLAT, BALL, POINT = Body(3.0), Body(3.0, 3.0), Body(3.0, 0.0, 0.5)
@@ -42,9 +42,8 @@ def one(*values: float) -> np.ndarray:
 # Heaps
 
 
-@pytest.mark.parametrize(
-    ("low", "high", "near"),
-    [
+def test_which_moves_may_enter_a_heap() -> None:
+    for low, high, near in [
         ((33.0, 0, 0), (33.0, 0, 0), False), ((32.999, 0, 0), (32.999, 0, 0), True), ((7.0, 0, 0),
         (7.0, 0, 0), False),
         ((7.001, 0, 0), (7.001, 0, 0), True), ((20, 18.0, 0), (20, 18.0, 0), False), ((20, 17.999, 0),
@@ -53,17 +52,14 @@ def one(*values: float) -> np.ndarray:
         ((20, 5, 1.5), (20, 5, 9), False), ((20, 5, 1.4999), (20, 5, 9), True), ((20, 5, 1.4999995),
         (20, 5, 9), False),
         ((0, 5, 0), (50, 5, 0), True), ((20, -20, 0), (20, 40, 0), True),
-    ],
-)  # fmt: skip
-def test_which_moves_may_enter_a_heap(low: tuple[float, ...], high: tuple[float, ...], near: bool) -> None:
-    assert Heap(BOX, 1.5).near(one(*low), one(*high), FLAT).tolist() == [near]
-    any_height = near or low[2] > 1.4
-    assert Heap(BOX, None).near(one(*low), one(*high), FLAT).tolist() == [any_height]
+    ]:  # fmt: skip
+        assert Heap(BOX, 1.5).near(one(*low), one(*high), FLAT).tolist() == [near]
+        any_height = near or low[2] > 1.4
+        assert Heap(BOX, None).near(one(*low), one(*high), FLAT).tolist() == [any_height]
 
 
-@pytest.mark.parametrize(
-    ("body", "at", "z", "side", "top", "amount"),
-    [
+def test_how_deep_a_body_stands_in_a_heap() -> None:
+    for body, at, z, side, top, amount in [
         (FLAT, (20, 5), -1.0, 0.0, 1.5, 2.5), (FLAT, (8, 5), -1.0, 0.0, 1.5, 2.5),
         (FLAT, (7, 5), -1.0, 0.0, 1.5, -math.inf),
         (FLAT, (8, 5), -1.0, 0.9, 1.5, 2.5), (FLAT, (8, 5), -1.0, 1.1, 1.5, -math.inf),
@@ -76,17 +72,13 @@ def test_which_moves_may_enter_a_heap(low: tuple[float, ...], high: tuple[float,
         (FLAT, (20, 5), 99.0, 0.0, None, 3.0), (FLAT, (8, 5), 99.0, 0.0, None, 1.0),
         (FLAT, (8, 5), 99.0, 0.25, None, 0.75),
         (FLAT, (7, 5), 99.0, 0.0, None, -math.inf), (BALL, (9, 5), 0.0, 0.0, None, 2.0),
-    ],
-)  # fmt: skip
-def test_how_deep_a_body_stands_in_a_heap(
-    body: Body, at: Point, z: float, side: float, top: float | None, amount: float
-) -> None:
-    zone = Heap(BOX, top, side)
-    exact, where = zone.exact_depth(None, at, z, body)
-    assert (exact, where) == (pytest.approx(amount), at)
-    assert zone.depth(one(*at), np.array([z]), np.zeros(1), body).tolist() == [pytest.approx(amount)]
-    # A tip that may be anywhere within 0.2 mm enters no less than one that stands there
-    assert zone.depth(one(*at), np.array([z]), np.array([0.2]), body)[0] >= amount - 1e-9
+    ]:  # fmt: skip
+        zone = Heap(BOX, top, side)
+        exact, where = zone.exact_depth(None, at, z, body)
+        assert (exact, where) == (pytest.approx(amount), at)
+        assert zone.depth(one(*at), np.array([z]), np.zeros(1), body).tolist() == [pytest.approx(amount)]
+        # A tip that may be anywhere within 0.2 mm enters no less than one that stands there
+        assert zone.depth(one(*at), np.array([z]), np.array([0.2]), body)[0] >= amount - 1e-9
 
 
 def test_how_deep_a_tip_known_to_two_tenths_may_stand() -> None:
@@ -96,19 +88,16 @@ def test_how_deep_a_tip_known_to_two_tenths_may_stand() -> None:
     assert zone.depth(one(9.9, 5.0), np.array([0.0]), slack, POINT).tolist() == [1.5]
 
 
-@pytest.mark.parametrize(
-    ("curve", "amount", "where"),
-    [
+def test_the_deepest_place_of_a_path_beside_a_heap() -> None:
+    """A point that rises by half: what counts is the nearest place of the path."""
+    for curve, amount, where in [
         (Segment((0, 5), (8, 5)), 1.0 - 0.5 * 2, (8.0, 5.0)), (Segment((8.4, -20), (8.4, 40)), 1.0 - 0.8, None),
         (Segment((20, 5), (50, 5)), 1.0, (20.0, 5.0)), (Segment((50, 5), (20, 5)), 1.0, (20.0, 5.0)),
         (Segment((0, 0), (50, 0)), 1.0, None), (Arc((40, 5), (40, 15), (40, 10), ccw=False), 1.0 - 2.5, (35.0, 10.0)),
-    ],
-)  # fmt: skip
-def test_the_deepest_place_of_a_path_beside_a_heap(curve: Curve, amount: float, where: Point | None) -> None:
-    """A point that rises by half: what counts is the nearest place of the path."""
-    exact, at = Heap(BOX, 1.0).exact_depth(curve, (99.0, 99.0), 0.0, Body(9.0, 0.0, 0.5))
-    assert exact == pytest.approx(amount)
-    assert where is None or at == pytest.approx(where)
+    ]:  # fmt: skip
+        exact, at = Heap(BOX, 1.0).exact_depth(curve, (99.0, 99.0), 0.0, Body(9.0, 0.0, 0.5))
+        assert exact == pytest.approx(amount)
+        assert where is None or at == pytest.approx(where)
 
 
 # Bends
@@ -118,9 +107,8 @@ WALL = Segment((2.0, 100.0), (2.0, -100.0))
 BEND = Bend("bend", (WALL,), 4.0, 1.0, 21.0, 0.5)
 
 
-@pytest.mark.parametrize(
-    ("x", "h", "corner", "gap"),
-    [
+def test_the_gap_inside_a_bend() -> None:
+    for x, h, corner, gap in [
         # The flank x from the wall, the tip h over the sheet: the lesser, where the corner has passed the radius of 4
         (4.2, 3.0, 0.0, 3.0), (4.4, 9.0, 0.0, 4.4), (3.0, 5.0, 0.0, 3.0), (4.0, 2.0, 0.0, 2.0), (2.0, 4.0, 0.0, 2.0),
         # Within it: 4 less the distance of the corner from the middle of the radius, by 3-4-5
@@ -130,22 +118,20 @@ BEND = Bend("bend", (WALL,), 4.0, 1.0, 21.0, 0.5)
         (2.0, 1.5, 4.0, 1.5), (1.0, 2.0, 5.0, 1.0),
         # More than radius and gap from the wall the sheet is a floor of its own
         (4.5, 0.1, 0.0, 0.1), (4.51, 0.1, 0.0, math.inf),
-    ],
-)  # fmt: skip
-def test_the_gap_inside_a_bend(x: float, h: float, corner: float, gap: float) -> None:
-    body = Body(6.0, corner)
-    zone = Hollow(BEND)
-    assert zone._gap(np.array([x]), np.array([h]), body).tolist() == [pytest.approx(gap)]
-    at = (2.0 + x + 6.0, 7.0)
-    exact, where = zone.exact_depth(None, at, 1.0 + h, body)
-    assert (exact, where) == (pytest.approx(0.5 - gap), at)
-    assert zone.depth(one(*at), np.array([1.0 + h]), np.zeros(1), body).tolist() == [pytest.approx(0.5 - gap)]
-    # With a side that need not count, the flank may be that much nearer
-    wide = Hollow(BEND, 0.25)
-    assert wide.exact_depth(None, (at[0] - 0.25, 7.0), 1.0 + h, body)[0] == pytest.approx(0.5 - gap)
-    assert wide.depth(one(at[0], 7.0), np.array([1.0 + h]), np.array([0.25]), body).tolist() == [
-        pytest.approx(0.5 - gap)
-    ]
+    ]:  # fmt: skip
+        body = Body(6.0, corner)
+        zone = Hollow(BEND)
+        assert zone._gap(np.array([x]), np.array([h]), body).tolist() == [pytest.approx(gap)]
+        at = (2.0 + x + 6.0, 7.0)
+        exact, where = zone.exact_depth(None, at, 1.0 + h, body)
+        assert (exact, where) == (pytest.approx(0.5 - gap), at)
+        assert zone.depth(one(*at), np.array([1.0 + h]), np.zeros(1), body).tolist() == [pytest.approx(0.5 - gap)]
+        # With a side that need not count, the flank may be that much nearer
+        wide = Hollow(BEND, 0.25)
+        assert wide.exact_depth(None, (at[0] - 0.25, 7.0), 1.0 + h, body)[0] == pytest.approx(0.5 - gap)
+        assert wide.depth(one(at[0], 7.0), np.array([1.0 + h]), np.array([0.25]), body).tolist() == [
+            pytest.approx(0.5 - gap)
+        ]
 
 
 def test_gaps_of_many_places_at_once() -> None:
@@ -167,23 +153,20 @@ def test_on_the_wrong_side_of_a_wall() -> None:
     assert (along, where) == (pytest.approx(0.5 - 0.2), (pytest.approx(8.2), pytest.approx(3.0)))
 
 
-@pytest.mark.parametrize(
-    ("at", "near"),
-    [
+def test_which_moves_may_come_near_a_bend() -> None:
+    """Radius of the cutter 6, of the bend 4, gap 0.5: 10.5 mm round the wall from 2 to 2 and from -100 to 100."""
+    for at, near in [
         ((12.5, 0, 5), False), ((12.499, 0, 5), True), ((-8.5, 0, 5), False), ((-8.499, 0, 5), True),
         ((5, 110.5, 5), False),
         ((5, 110.499, 5), True), ((5, -110.5, 5), False), ((5, -110.499, 5), True), ((5, 0, 21.5), False),
         ((5, 0, 21.499), True),
-    ],
-)  # fmt: skip
-def test_which_moves_may_come_near_a_bend(at: tuple[float, ...], near: bool) -> None:
-    """Radius of the cutter 6, of the bend 4, gap 0.5: 10.5 mm round the wall from 2 to 2 and from -100 to 100."""
-    assert Hollow(BEND).near(one(*at), one(*at), Body(6.0)).tolist() == [near]
-    endless = Hollow(Bend("bend", (WALL,), 4.0, 1.0, None, 0.5))
-    assert endless.near(one(*at), one(*at), Body(6.0)).tolist() == [near or at[2] > 21]
-    bent = Hollow(Bend("bend", (WALL, Segment((2.0, -100.0), (40.0, -100.0))), 4.0, 1.0, 21.0, 0.5))
-    assert bent.near(one(50.499, 0, 5), one(50.499, 0, 5), Body(6.0)).tolist() == [True]
-    assert bent.near(one(50.5, 0, 5), one(50.5, 0, 5), Body(6.0)).tolist() == [False]
+    ]:  # fmt: skip
+        assert Hollow(BEND).near(one(*at), one(*at), Body(6.0)).tolist() == [near]
+        endless = Hollow(Bend("bend", (WALL,), 4.0, 1.0, None, 0.5))
+        assert endless.near(one(*at), one(*at), Body(6.0)).tolist() == [near or at[2] > 21]
+        bent = Hollow(Bend("bend", (WALL, Segment((2.0, -100.0), (40.0, -100.0))), 4.0, 1.0, 21.0, 0.5))
+        assert bent.near(one(50.499, 0, 5), one(50.499, 0, 5), Body(6.0)).tolist() == [True]
+        assert bent.near(one(50.5, 0, 5), one(50.5, 0, 5), Body(6.0)).tolist() == [False]
 
 
 def test_boxes_of_walls() -> None:
