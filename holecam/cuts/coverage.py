@@ -32,6 +32,9 @@ PLACES_AT_ONCE = 20_000
 
 MANY = 300
 
+Box = tuple[float, float, float, float]
+"""x least, y least, x greatest, y greatest."""
+
 ON_WALL_PASS = 2e-6
 """mm. The pass along the walls counts as run where the path passes this near to it."""
 
@@ -52,11 +55,8 @@ class Patch:
     def spine(self) -> Segment | None:
         """Return the line between its ends, or ``None`` when it is about as short as it is wide."""
         mean = self.centers.mean(axis=0)
-        spread = np.cov((self.centers - mean).T) if len(self.centers) > 1 else np.zeros((2, 2))
-        value, vector = np.linalg.eigh(np.atleast_2d(spread))
-        if value[1] <= 0.0 or math.sqrt(value[1]) < 1e-9:
-            return None
-        along = (self.centers - mean) @ vector[:, 1]
+        off = self.centers - mean
+        along = off @ np.linalg.eigh(off.T @ off)[1][:, 1]
         a, b = self.centers[int(along.argmin())], self.centers[int(along.argmax())]
         start, end = (float(a[0]), float(a[1])), (float(b[0]), float(b[1]))
         return Segment(start, end) if math.dist(start, end) > 1e-6 else None
@@ -65,8 +65,6 @@ class Patch:
 def distance_to_path(path: Elements, x: Floats, y: Floats, reach: float) -> Floats:
     """Return the distance of places to the nearest move, infinite where it is more than ``reach``, mm."""
     best = np.full(len(x), np.inf)
-    if not len(path) or not len(x):
-        return best
     boxes, reaches = path.boxes(), np.full(len(path), reach)
     for first in range(0, len(x), PLACES_AT_ONCE):
         px, py = x[first : first + PLACES_AT_ONCE], y[first : first + PLACES_AT_ONCE]
@@ -121,15 +119,15 @@ def uncut_patches(
     left, low = min(b[0] for b in boxes), min(b[1] for b in boxes)
     right, high = max(b[2] for b in boxes), max(b[3] for b in boxes)
     side = FIRST_BOX * radius
-    nx, ny = max(1, math.ceil((right - left) / side)), max(1, math.ceil((high - low) / side))
+    nx, ny = math.ceil((right - left) / side), math.ceil((high - low) / side)
     gx, gy = np.meshgrid(left + (np.arange(nx) + 0.5) * side, low + (np.arange(ny) + 0.5) * side)
     x, y = gx.ravel(), gy.ravel()
     finest = FINEST * 2.0 * radius
-    wanted = None if only is None else [ClosedArea(o) for o in only]
+    wanted = None if only is None else [(ClosedArea(o), o.bounds) for o in only]
     while len(x):
         half = side / math.sqrt(2.0)
         away = distance_to_path(path, x, y, radius + half)
-        open_ = ~(away + half <= radius)
+        open_ = away + half > radius
         x, y, away = x[open_], y[open_], away[open_]
         deep = _may_be_deep(walls, areas, x, y, half, radius)
         if wanted is not None:
@@ -149,8 +147,6 @@ def uncut_patches(
 
 def _may_be_deep(walls: Walls, areas: list[ClosedArea], x: Floats, y: Floats, half: float, radius: float) -> Flags:
     """Return whether a box may hold a point deeper than two radii from all walls, a radius inside the rooms."""
-    if not len(x):
-        return np.zeros(0, dtype=np.bool_)
     xy = np.column_stack([x, y])
     inside = np.zeros(len(x), dtype=np.bool_)
     for area in areas:
@@ -158,7 +154,7 @@ def _may_be_deep(walls: Walls, areas: list[ClosedArea], x: Floats, y: Floats, ha
     need = 2.0 * radius - half
     near = np.zeros(len(x), dtype=np.bool_)
     bodies = walls.bodies
-    boxes, reaches = bodies.boxes(), np.maximum(need + walls.margin, 0.0)
+    boxes, reaches = bodies.boxes(), need + walls.margin
     for first in range(0, len(x), PLACES_AT_ONCE):
         px, py = x[first : first + PLACES_AT_ONCE], y[first : first + PLACES_AT_ONCE]
         i, j = near_pairs((px, py, px, py), boxes, reaches)
@@ -167,12 +163,11 @@ def _may_be_deep(walls: Walls, areas: list[ClosedArea], x: Floats, y: Floats, ha
     return np.asarray(inside & ~near)
 
 
-def _touches(areas: list[ClosedArea], x: Floats, y: Floats, half: float) -> Flags:
-    """Return whether a box may share a place with one of the areas."""
+def _touches(areas: list[tuple[ClosedArea, Box]], x: Floats, y: Floats, half: float) -> Flags:
+    """Return whether a box may share a place with one of the areas, each told with the box round it."""
     xy = np.column_stack([x, y])
     near = np.zeros(len(x), dtype=np.bool_)
-    for area in areas:
-        left, low, right, high = area.shape.bounds if isinstance(area.shape, Outline) else (0.0, 0.0, 0.0, 0.0)
+    for area, (left, low, right, high) in areas:
         close = (x > left - half) & (x < right + half) & (y > low - half) & (y < high + half)
         if close.any():
             near[close] |= area.inside_by(xy[close]) > -half
@@ -186,7 +181,7 @@ def _clustered(x: Floats, y: Floats, side: float, origin: Point) -> list[Patch]:
     cells = {cell: k for k, cell in enumerate(zip(columns, rows_of, strict=True))}
     patches: list[Patch] = []
     while cells:
-        first, _ = next(iter(cells.items()))
+        first = next(iter(cells))
         waiting, rows = [first], []
         rows.append(cells.pop(first))
         while waiting:

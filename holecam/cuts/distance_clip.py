@@ -61,8 +61,6 @@ def combined(parts: list[Stretches]) -> Stretches:
 
 def near_points(queries: Elements, x: Floats, y: Floats, radius: Floats) -> Stretches:
     """Return the stretches of the queries that lie nearer to a point than its radius."""
-    if not len(queries) or not len(x):
-        return no_stretches()
     i, j = near_pairs(queries.boxes(), (x, y, x, y), radius)
     return near_points_of_pairs(queries, x, y, radius, i, j)
 
@@ -71,10 +69,11 @@ def near_points_of_pairs(queries: Elements, x: Floats, y: Floats, radius: Floats
     """Return the same for given pairs (row of query, row of point)."""
     bent = queries.is_arc[i]
     straight = ~bent
+    near = np.maximum(radius - KEPT_NOISE, 0.0)
     return combined(
         [
-            _line_disc(queries, i[straight], x[j[straight]], y[j[straight]], radius[j[straight]] - KEPT_NOISE),
-            _arc_disc(queries, i[bent], x[j[bent]], y[j[bent]], radius[j[bent]] - KEPT_NOISE),
+            _line_disc(queries, i[straight], x[j[straight]], y[j[straight]], near[j[straight]]),
+            _arc_disc(queries, i[bent], x[j[bent]], y[j[bent]], near[j[bent]]),
         ]
     )
 
@@ -84,8 +83,6 @@ def near_bodies(queries: Elements, bodies: Elements, radius: Floats) -> Stretche
 
     The discs round the ends of the bodies are left out; :func:`near_points` adds them.
     """
-    if not len(queries) or not len(bodies):
-        return no_stretches()
     i, j = near_pairs(queries.boxes(), bodies.boxes(), radius)
     return near_bodies_of_pairs(queries, bodies, radius, i, j)
 
@@ -121,14 +118,8 @@ def merged(stretches: Stretches, lengths: Floats) -> Stretches:
     """Return overlapping stretches of one element as one, in order; gaps shorter than :data:`SHORTEST` are closed."""
     if not len(stretches):
         return stretches
-    low, high = np.maximum(stretches.low, 0.0), np.minimum(stretches.high, 1.0)
-    row = stretches.row
-    keep = high > low
-    row, low, high = row[keep], low[keep], high[keep]
-    if not len(row):
-        return no_stretches()
-    order = np.lexsort((low, row))
-    row, low, high = row[order], low[order], high[order]
+    order = np.lexsort((stretches.low, stretches.row))
+    row, low, high = stretches.row[order], stretches.low[order], stretches.high[order]
     slack = SHORTEST / np.maximum(lengths[row], SHORTEST)
     # Shares lie in 0 to 1, so that rows two apart never mix in one running maximum
     reached = np.maximum.accumulate(high + 2.0 * row)
@@ -146,7 +137,7 @@ def complement(taken: Stretches, lengths: Floats) -> Stretches:
     first = np.ones(len(inner_row), dtype=np.bool_)
     first[1:] = inner_row[1:] != inner_row[:-1]
     last[:-1] = first[1:]
-    before_low = np.where(first, 0.0, np.concatenate([[0.0], inner_high[:-1]]) if len(inner_row) else _EMPTY)
+    before_low = np.where(first, 0.0, np.roll(inner_high, 1))
     free = np.ones(count, dtype=np.bool_)
     free[inner_row] = False
     whole = np.flatnonzero(free)
@@ -166,40 +157,32 @@ def _line_disc(q: Elements, i: Indexes, x: Floats, y: Floats, radius: Floats) ->
     wx, wy = x - q.x0[i], y - q.y0[i]
     along = (wx * dx + wy * dy) / square
     off = (wx * dy - wy * dx) ** 2 / square
-    inside = radius * radius - off
-    hit = (inside > 0.0) & (radius > 0.0)
-    half = np.sqrt(np.where(hit, inside, 0.0) / square)
-    return _clipped(i, along - half, along + half, hit)
+    half = np.sqrt(np.maximum(radius * radius - off, 0.0) / square)
+    return _clipped(i, along - half, along + half)
 
 
 def _arc_disc(q: Elements, i: Indexes, x: Floats, y: Floats, radius: Floats) -> Stretches:
-    if not len(i):
-        return no_stretches()
     r, wx, wy = q.radius[i], x - q.cx[i], y - q.cy[i]
     apart = np.hypot(wx, wy)
     # cosine of the half angle; (r^2 + D^2 - rho^2) / (2 r D) with the difference of squares kept exact
     base = 2.0 * r * apart
-    level = ((r - apart) ** 2 - radius * radius) / np.where(base > 0.0, base, 1e-30) + 1.0
-    hit = (level < 1.0) & (radius > 0.0)
+    level = ((r - apart) ** 2 - radius * radius) / np.maximum(base, 1e-30) + 1.0
     half = np.arccos(np.clip(level, -1.0, 1.0))
-    return _turned(q, i, np.arctan2(wy, wx), half, hit)
-
-
-def _turned(q: Elements, i: Indexes, middle: Floats, half: Floats, hit: Flags) -> Stretches:
-    """Return stretches of arcs from the angle of their middle and half their width, both radians."""
-    i, middle, half = i[hit], middle[hit], half[hit]
+    middle = np.arctan2(wy, wx)
     sense, size = np.sign(q.sweep[i]), np.abs(q.sweep[i])
     centre = (sense * (middle - q.angle[i])) % math.tau
     parts = []
     for turns in (-math.tau, 0.0, math.tau):
         low, high = centre - half + turns, centre + half + turns
-        parts.append(_clipped(i, low / size, high / size, (high > 0.0) & (low < size)))
+        parts.append(_clipped(i, low / size, high / size))
     return combined(parts)
 
 
-def _clipped(i: Indexes, low: Floats, high: Floats, hit: Flags) -> Stretches:
-    keep = hit & (high > 0.0) & (low < 1.0) & (high > low)
-    return Stretches(i[keep], np.maximum(low[keep], 0.0), np.minimum(high[keep], 1.0))
+def _clipped(i: Indexes, low: Floats, high: Floats) -> Stretches:
+    """Return what of the stretches lies on the elements, between their shares 0 and 1."""
+    low, high = np.maximum(low, 0.0), np.minimum(high, 1.0)
+    keep = high > low
+    return Stretches(i[keep], low[keep], high[keep])
 
 
 def _slab_frame(bodies: Elements, j: Indexes) -> tuple[Floats, Floats, Floats]:
@@ -213,7 +196,7 @@ def _line_slab(q: Elements, bodies: Elements, i: Indexes, j: Indexes, radius: Fl
     ex, ey, size = _slab_frame(bodies, j)
     ax, ay = q.x0[i] - bodies.x0[j], q.y0[i] - bodies.y0[j]
     bx, by = q.x1[i] - bodies.x0[j], q.y1[i] - bodies.y0[j]
-    low, high = np.zeros(len(i)), np.ones(len(i))
+    low, high = np.full(len(i), -math.inf), np.full(len(i), math.inf)
     for f0, f1, least, greatest in (
         (ax * ex + ay * ey, bx * ex + by * ey, np.zeros(len(i)), size),
         (ay * ex - ax * ey, by * ex - bx * ey, -radius, radius),
@@ -223,20 +206,15 @@ def _line_slab(q: Elements, bodies: Elements, i: Indexes, j: Indexes, radius: Fl
         safe = np.where(flat, 1.0, step)
         a, b = (least - f0) / safe, (greatest - f0) / safe
         within = (f0 > least) & (f0 < greatest)
-        low = np.maximum(low, np.where(flat, np.where(within, 0.0, 2.0), np.minimum(a, b)))
-        high = np.minimum(high, np.where(flat, np.where(within, 1.0, -1.0), np.maximum(a, b)))
-    return _clipped(i, low, high, high > low)
+        low = np.maximum(low, np.where(flat, np.where(within, -math.inf, math.inf), np.minimum(a, b)))
+        high = np.minimum(high, np.where(flat, math.inf, np.maximum(a, b)))
+    return _clipped(i, low, high)
 
 
 def _arc_slab(q: Elements, bodies: Elements, i: Indexes, j: Indexes, radius: Floats) -> Stretches:
     ex, ey, size = _slab_frame(bodies, j)
     wx, wy = q.cx[i] - bodies.x0[j], q.cy[i] - bodies.y0[j]
     along, off, r = wx * ex + wy * ey, wy * ex - wx * ey, q.radius[i]
-    possible = (np.abs(off) < r + radius) & (along > -r) & (along < size + r)
-    if not possible.all():
-        i, j = i[possible], j[possible]
-        radius, ex, ey, size = (v[possible] for v in (radius, ex, ey, size))
-        along, off, r = along[possible], off[possible], r[possible]
     lean = np.arctan2(ey, ex)
     with np.errstate(invalid="ignore"):
         up, down = np.arcsin((radius - off) / r), np.arcsin((-radius - off) / r)
@@ -253,11 +231,9 @@ def _arc_slab(q: Elements, bodies: Elements, i: Indexes, j: Indexes, radius: Flo
 
 def _between_angles(q: Elements, i: Indexes, angles: Floats, inside: Callable[[Floats], Flags]) -> Stretches:
     """Return the stretches of arcs between candidate angles, shape (k, n), in whose middle ``inside`` holds."""
-    if not len(i):
-        return no_stretches()
     sense, size, start = np.sign(q.sweep[i]), np.abs(q.sweep[i]), q.angle[i]
     progress = (sense * (angles - start)) % math.tau
-    progress = np.where(np.isnan(progress) | (progress > size), size, progress)
+    progress = np.fmin(progress, size)  # no crossing, or beyond the end: nothing ends there
     cuts = np.concatenate([np.zeros((1, len(i))), np.sort(progress, axis=0), size[None, :]])
     middle = (cuts[1:] + cuts[:-1]) / 2
     good = inside(start + sense * middle) & (cuts[1:] > cuts[:-1])
@@ -272,17 +248,12 @@ def _line_ring(q: Elements, bodies: Elements, i: Indexes, j: Indexes, radius: Fl
     square = dx * dx + dy * dy
     square = np.where(square > 0.0, square, 1e-30)
     off = np.abs(ax * dy - ay * dx) / np.sqrt(square)
-    possible = off < ring + radius
-    if not possible.all():
-        i, j = i[possible], j[possible]
-        radius, ring, ax, ay, dx, dy = (v[possible] for v in (radius, ring, ax, ay, dx, dy))
-        square, off = square[possible], off[possible]
     foot = -(ax * dx + ay * dy) / square
     start, sweep = bodies.angle[j], bodies.sweep[j]
     with np.errstate(invalid="ignore", divide="ignore"):
         outer = np.sqrt(((ring + radius) - off) * ((ring + radius) + off) / square)
         gap = ring - radius
-        inner = np.where(gap > 0.0, np.sqrt((gap - off) * (gap + off) / square), np.nan)
+        inner = np.sqrt((gap - off) * (gap + off) / square)
         shares = [foot - outer, foot + outer, foot - inner, foot + inner]
         for theta in (start, start + sweep):
             ux, uy = np.cos(theta), np.sin(theta)
@@ -307,18 +278,14 @@ def _arc_ring(q: Elements, bodies: Elements, i: Indexes, j: Indexes, radius: Flo
     wx, wy = q.cx[i] - bodies.cx[j], q.cy[i] - bodies.cy[j]
     r, ring = q.radius[i], bodies.radius[j]
     apart = np.hypot(wx, wy)
-    possible = apart < r + ring + radius
-    if not possible.all():
-        i, j = i[possible], j[possible]
-        radius, wx, wy, r, ring, apart = (v[possible] for v in (radius, wx, wy, r, ring, apart))
     start, sweep = bodies.angle[j], bodies.sweep[j]
     toward = np.arctan2(-wy, -wx)
-    base = 2.0 * r * np.where(apart > 0.0, apart, 1e-30)
+    base = 2.0 * r * np.maximum(apart, 1e-30)
     angles = []
     with np.errstate(invalid="ignore"):
         for other in (ring + radius, ring - radius):
             level = ((r - apart) ** 2 - other * other) / base + 1.0
-            half = np.where(other > 0.0, np.arccos(level), np.nan)
+            half = np.arccos(level)
             angles += [toward + half, toward - half]
         for theta in (start, start + sweep):
             off = wy * np.cos(theta) - wx * np.sin(theta)

@@ -148,7 +148,7 @@ def plan_pocket(request: PocketRequest, *, progress: Progress | None = None) -> 
     others += [(keep.name, c, keep.margin) for keep in request.keep_away for c in keep.curves]
     bitten = tuple(relief_gouges(made, request.outline, others))
     proof = replace(proof, gouges=proof.gouges + bitten)
-    rest = rest_of(request, named, allowed, reach, layout, heights) if request.second_cutter else None
+    rest = rest_of(request, named, allowed, reach, made, layout, heights) if request.second_cutter else None
     sides: list[Curve] = [c for room in rooms for c in room.curves]
     sides += [s.curve for s in layout.strokes() if s.kind is StrokeKind.RELIEF]
     walls = wall_report(

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from holecam.cuts.corner_relief import left_beside_reliefs
 from holecam.cuts.coverage import uncut_patches
 from holecam.cuts.cut_choices import Corners, Direction
 from holecam.cuts.cutting_steps import PLAIN_STEP_DEPTH, PLAIN_STEP_OVER, checked_step_over, heights_down
@@ -17,7 +18,7 @@ from holecam.cuts.level_layout import LevelLayout, StrokeKind
 from holecam.cuts.level_moves import cut_path, swept_in_order, with_engagement
 from holecam.cuts.offsets import Allowed, Level, OffsetStack
 from holecam.cuts.path_values import CutPath
-from holecam.cuts.pocket_values import PocketRequest
+from holecam.cuts.pocket_values import PocketRequest, Relief
 from holecam.cuts.proof import NamedWalls, gouges_of, patch_as_leftover
 from holecam.cuts.proof_values import LEFTOVER_SHARE, CutProof, Leftover
 from holecam.cuts.reach import HARDLY, Reach, reach_of
@@ -44,10 +45,13 @@ def rest_of(
     named: NamedWalls,
     allowed: Allowed | None,
     first: Reach,
+    overcut: Sequence[Relief],
     first_layout: LevelLayout,
     first_heights: Sequence[float],
 ) -> Rest | None:
     """Return the path of the second cutter and its proof, ``None`` when the first left nothing that it reaches.
+
+    ``first`` tells what the first one leaves when the corners in ``overcut`` are overcut: of these nothing stays.
 
     Raises
     ------
@@ -103,7 +107,9 @@ def rest_of(
     least = LEFTOVER_SHARE * cutter.diameter**2
     counted = tuple(uncut) if math.fsum(u.area for u in uncut) > least else ()
     wanted = first.left_area
-    proof = CutProof(heights, nearest, gouges, stays.leftovers, counted, wanted, wanted - stays.left_area, peak)
+    kept = left_beside_reliefs(stays.leftovers, overcut)
+    reachable = wanted - math.fsum(patch.area for patch in kept)
+    proof = CutProof(heights, nearest, gouges, kept, counted, wanted, reachable, peak)
     return Rest(path, proof)
 
 

@@ -65,7 +65,8 @@ POCKETS: dict[str, PocketRequest] = {
     "bent sides and a post in loops": asked(
         BENT_SIDE, islands=(circle_outline(Circle((24.0, 9.0), 1.5)),), island_names=("post",), step_over=1.9
     ),
-    "wide steps": asked(rectangle(0, 0, 40, 26), step_over=5.0, entry=Entry.PLUNGE, entry_at=(20.0, 12.0)),
+    "wide steps": asked(rectangle(0, 0, 40, 26), step_over=5.0, entry=Entry.PLUNGE, entry_at=(20.0, 13.0)),
+    "detours into corners": asked(rectangle(0, 0, 30, 24.5), step_over=5.6, entry=Entry.RAMP),
     "rows round an island": asked(
         rectangle(0, 0, 40, 26),
         islands=(rectangle(15, 9, 22, 15),),

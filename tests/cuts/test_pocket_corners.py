@@ -316,3 +316,16 @@ def test_the_way_of_a_second_cutter_is_as_long_as_it_need_be() -> None:
     assert neck is not None
     length = sum(c.length for chain in chains_at_depth(neck) for c in chain)
     assert length < 3 * 30 + 15
+
+
+def test_what_a_second_cutter_leaves_is_not_in_corners_that_are_overcut() -> None:
+    """Three square corners left: 0.2146 R^2 each, of R = 3 mm before the second cutter and of 1.5 mm after it."""
+    share = 1.0 - math.pi / 4
+    plan = plan_pocket(replace(PATCH, second_cutter=THREE, relief=ReliefWish(corners=(1,))))
+    assert plan.rest_proof is not None
+    assert plan.rest_proof.wanted_area == pytest.approx(3 * share * 9.0)
+    assert [p.area for p in plan.rest_proof.leftovers] == pytest.approx([share * 2.25] * 3)
+    assert plan.rest_proof.reachable_area == pytest.approx(3 * share * (9.0 - 2.25))
+    assert all(p.at != plan.reliefs[0].corner for p in plan.rest_proof.leftovers)
+    whole = plan_pocket(replace(PATCH, second_cutter=THREE, relief=ReliefWish()))
+    assert (whole.rest_path, whole.rest_proof) == (None, None)
