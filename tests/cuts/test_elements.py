@@ -92,7 +92,8 @@ def test_a_box_holds_its_curve_and_is_no_larger_than_told(chain: list[Curve]) ->
 
 
 def test_of_a_list_some_rows_and_lists_put_together() -> None:
-    chain = [Segment((0.0, 0.0), (4.0, 0.0)), arc((0.0, 0.0), 4.0, 0.0, 90.0), Segment((0.0, 4.0), (0.0, 0.0))]
+    bow = Arc((4.0, 0.0), (0.0, 4.0), (0.0, 0.0), ccw=True)
+    chain = [Segment((0.0, 0.0), (4.0, 0.0)), bow, Segment((0.0, 4.0), (0.0, 0.0))]
     table = elements_of(chain)
     assert table.take(np.array([2, 0])).curves() == (chain[2], chain[0])
     assert concatenated([table, table.take(np.array([1]))]).curves() == (*table.curves(), table.curves()[1])
