@@ -14,7 +14,7 @@ import numpy as np
 import shapely
 
 from holecam.cuts.chaining import Loop
-from holecam.cuts.elements import Floats, Indexes, elements_of
+from holecam.cuts.elements import CELLS_AT_ONCE, Floats, Indexes, elements_of
 from holecam.cuts.walls import Walls
 from holecam.shapes.curve_arrays import ClosedArea, CurveArray
 
@@ -68,7 +68,7 @@ def room_of(walls: Walls, xy: Floats, away: float) -> Floats:
     """Return by how much each place lies deeper than ``away`` from all walls and their margins, mm."""
     array = CurveArray(walls.bodies.curves())
     room = np.empty(len(xy))
-    step = max(1, 1_000_000 // len(walls.bodies))
+    step = max(1, CELLS_AT_ONCE // len(walls.bodies))
     for first in range(0, len(xy), step):
         part = slice(first, first + step)
         room[part] = (array.table(xy[part]) - walls.margin).min(axis=1)
@@ -89,7 +89,7 @@ def middle_lines(walls: Walls, loops: Sequence[Loop], away: float, spacing: floa
     inside = np.zeros(len(centers), dtype=np.bool_)
     for loop in loops:
         if not loop.is_flat:
-            inside ^= ClosedArea(loop.outline()).inside(np.nan_to_num(centers))
+            inside ^= ClosedArea(loop.outline()).inside(centers)
     keep = np.flatnonzero(inside & sound)
     centers, which = centers[keep], which[keep]
     room = room_of(walls, centers, away)
@@ -112,9 +112,7 @@ def _samples(loops: Sequence[Loop], spacing: float) -> tuple[Floats, Indexes, In
         numbers.append(np.full(len(row), number))
         orders.append(np.arange(len(row)))
     xy = np.concatenate(points)
-    unique, index = np.unique(np.round(xy, 9), axis=0, return_index=True)
-    del unique
-    index = np.sort(index)
+    index = np.sort(np.unique(np.round(xy, 9), axis=0, return_index=True)[1])
     return xy[index], np.concatenate(numbers)[index], np.concatenate(orders)[index]
 
 
@@ -144,7 +142,6 @@ def _circumcenters(corners: Floats) -> tuple[Floats, np.ndarray]:
     b2, c2 = bx * bx + by * by, cx * cx + cy * cy
     x = a[:, 0] + (cy * b2 - by * c2) / safe
     y = a[:, 1] + (bx * c2 - cx * b2) / safe
-    sound &= np.isfinite(x) & np.isfinite(y)
     return np.column_stack([x, y]), sound
 
 
@@ -208,11 +205,9 @@ def _branches(
     for a, b in edges:
         near.setdefault(a, []).append(b)
         near.setdefault(b, []).append(a)
-    if not near:  # a round room has one middle only
-        if not len(room):
-            return MiddleLines((), np.zeros((0, 2)), np.zeros(0))
-        best = int(room.argmax())
-        return MiddleLines((), centers[best : best + 1], room[best : best + 1])
+    if not near:  # a round room has one middle only, one without triangles none
+        best = np.argsort(-room)[:1]
+        return MiddleLines((), centers[best], room[best])
     joints = [n for n, others in near.items() if len(others) != 2]
     best = max(near, key=lambda n: float(room[n]))
     if best not in joints:

@@ -7,6 +7,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
+import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -536,3 +537,20 @@ def test_a_room_less_than_a_fifth_of_a_cutter_wide_is_narrow() -> None:
         made = bites_layout(walls, level, level, R, 2.4, 1.25, CLIMB, EntryChooser(walls, SIX, CLIMB))
         assert len(made.narrow) == narrow
         assert (len(made.layout.runs) == 0) is (narrow == 1)
+
+
+def test_the_first_place_is_entered_whatever_may_be_bitten() -> None:
+    one = biter(limit=200.0)
+    one.open_room(SQUARE, nodes((0.0, 0.0, 2.0)), StrokeKind.CUT)
+    assert one.builder.layout().runs[0].entry == HelixEntry((0.0, 0.0), 2.0, True)
+
+
+def test_a_room_without_middle_lines_is_left_for_plain_loops(monkeypatch: pytest.MonkeyPatch) -> None:
+    def refused(points: object) -> None:
+        raise shapely.errors.GEOSException("samples on one circle")
+
+    monkeypatch.setattr(shapely, "delaunay_triangles", refused)
+    walls = walls_of(chains_of_region(rectangle(0, 0, 40, 20), ()))
+    level = OffsetStack(walls).at(3.0)
+    made = bites_layout(walls, level, level, R, 2.4, 1.25, CLIMB, EntryChooser(walls, SIX, CLIMB))
+    assert (len(made.narrow), made.layout.runs) == (1, ())
