@@ -10,9 +10,21 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from holecam.cuts.chaining import BRIDGED, JOIN_FAR, JOIN_NEAR, Loop, _arc_through, chained_loops
+from holecam.cuts.chaining import (
+    BRIDGED,
+    JOIN_FAR,
+    JOIN_NEAR,
+    Loop,
+    _arc_through,
+    _candidates,
+    _fitted,
+    _joints,
+    _moved_start,
+    _partners,
+    chained_loops,
+)
 from holecam.cuts.elements import elements_of
-from holecam.shapes import Arc, Curve, Point, Segment, distance
+from holecam.shapes import Arc, Curve, Point, Segment, distance, rectangle
 
 
 def closed(loop: Loop) -> bool:
@@ -168,3 +180,120 @@ def test_an_arc_between_joints_off_its_circle_gets_a_centre_equally_far_from_bot
 def test_between_joints_hardly_farther_apart_than_they_are_off_a_line_does() -> None:
     assert _arc_through((4.0, 0.0), (4.01, 0.02), (0.0, 0.0), 0.005) == Segment((4.0, 0.0), (4.01, 0.02))
     assert _arc_through((4.0, 0.0), (0.0, 4.0), (0.0, 0.0), -math.pi / 2) is None, "it would run the long way round"
+
+
+def test_pieces_meet_midway_and_on_the_tighter_arc() -> None:
+    """Ends 0.2 mm apart, as no drawing has them, so that the midway shows."""
+    line = Segment((0.0, 0.0), (10.0, 0.0))
+    wide = Arc((10.2, 0.2), (18.2, 8.2), (10.2, 8.2), ccw=True)
+    tight = Arc((18.2, 8.0), (15.2, 11.0), (15.2, 8.0), ccw=True)
+    back = Segment((15.0, 11.0), (0.0, 0.2))
+    joints = _joints(elements_of([line, wide, tight, back]), [0, 1, 2, 3])
+
+    def on(center: Point, radius: float, p: Point) -> Point:
+        away = distance(center, p)
+        return (center[0] + (p[0] - center[0]) * radius / away, center[1] + (p[1] - center[1]) * radius / away)
+
+    assert joints[0] == pytest.approx(on((10.2, 8.2), 8.0, (10.1, 0.1)), abs=1e-12)
+    assert joints[1] == pytest.approx(on((15.2, 8.0), 3.0, (18.2, 8.1)), abs=1e-12)
+    assert joints[2] == pytest.approx(on((15.2, 8.0), 3.0, (15.1, 11.0)), abs=1e-12)
+    assert joints[3] == pytest.approx((0.0, 0.1), abs=1e-12)
+    assert _joints(elements_of([line, back]), [1, 0]) == [pytest.approx((0.0, 0.1)), pytest.approx((12.5, 5.5))]
+
+
+def test_a_piece_is_fitted_between_its_joints_or_vanishes() -> None:
+    table = elements_of(
+        [
+            Segment((0.0, 0.0), (6.0, 8.0)),
+            Arc((4.0, 0.0), (0.0, 4.0), (0.0, 0.0), ccw=True),
+            Arc((4.0, 0.0), (4.0, 0.0), (0.0, 0.0), ccw=False),
+            Arc((0.0, 4.0), (4.0, 0.0), (0.0, 0.0), ccw=False),
+        ]
+    )
+    assert _fitted(table, 0, (0.1, 0.0), (5.0, 7.0)) == Segment((0.1, 0.0), (5.0, 7.0))
+    assert _fitted(table, 0, (5.0, 7.0), (0.1, 0.0)) is None, "turned round"
+    assert _fitted(table, 0, (0.0, 0.0), (4.0, -3.0)) is None, "square to itself"
+    assert _fitted(table, 0, (0.0, 0.0), (0.0, 1.1e-9)) == Segment((0.0, 0.0), (0.0, 1.1e-9))
+    assert _fitted(table, 0, (0.0, 0.0), (0.0, 1e-9)) is None
+    assert _fitted(table, 1, (4.0, 0.0), (0.0, 4.0)) == Arc((4.0, 0.0), (0.0, 4.0), (0.0, 0.0), ccw=True)
+    assert _fitted(table, 3, (0.0, 4.0), (4.0, 0.0)) == Arc((0.0, 4.0), (4.0, 0.0), (0.0, 0.0), ccw=False)
+    assert _fitted(table, 1, (4.0, 0.0), (4.0, 1e-10)) is None
+    assert _fitted(table, 1, (4.0, 0.0), (4.0, -0.1)) is None, "it would run the long way round"
+    whole = _fitted(table, 2, (4.0, 0.0), (4.0, 1e-10))
+    assert isinstance(whole, Arc)
+    assert (whole.center, whole.ccw, whole.sweep) == ((0.0, 0.0), False, pytest.approx(-math.tau))
+
+
+def test_both_sides_of_what_an_arc_between_joints_may_be() -> None:
+    """Joints 4 and 4.01 mm from the centre: a line up to ten times the difference, 0.1 mm, an arc from there on."""
+    for apart, kind in ((0.0999, Segment), (0.1002, Arc)):
+        turn = 2 * math.asin(math.sqrt((apart**2 - 0.01**2) / (4 * 4.0 * 4.01)))
+        end = (4.01 * math.cos(turn), 4.01 * math.sin(turn))
+        assert distance((4.0, 0.0), end) == pytest.approx(apart)
+        assert type(_arc_through((4.0, 0.0), end, (0.0, 0.0), turn)) is kind
+    # An arc may turn by one radian less or more than told, no farther: then it has been turned round
+    for told, found in ((0.58, True), (0.56, False), (2.56, True), (2.58, False)):
+        arc = _arc_through((4.0, 0.0), (0.0, 4.0), (0.0, 0.0), told)
+        assert (arc is not None) is found
+
+
+def test_a_curve_with_its_start_moved() -> None:
+    line, bow = Segment((0.0, 0.0), (6.0, 0.0)), Arc((4.0, 0.0), (0.0, 4.0), (0.0, 0.0), ccw=True)
+    assert _moved_start(line, (0.0, 1.0)) == Segment((0.0, 1.0), (6.0, 0.0))
+    assert _moved_start(line, (6.0, 1e-9)) is None
+    assert _moved_start(line, (6.0, 1.1e-9)) == Segment((6.0, 1.1e-9), (6.0, 0.0))
+    assert _moved_start(bow, (4.0, 1e-8)) == Arc((4.0, 1e-8), (0.0, 4.0), (0.0, 0.0), ccw=True)
+
+
+def test_a_loop_is_flat_up_to_a_millionth_of_its_length() -> None:
+    curves = rectangle(0, 0, 10, 1).curves
+    for area, flat in ((1.999e-5, True), (-1.999e-5, True), (2.001e-5, False), (-2.001e-5, False)):
+        loop = Loop(curves, (0, 1, 2, 3), area, 20.0)
+        assert loop.is_flat is flat
+        assert loop.outline().curves == curves
+
+
+def test_of_two_starts_as_near_the_one_most_to_the_left_follows() -> None:
+    """Three ways on from the end of a line, another 0.5 microns off: the nearest first, then the leftmost."""
+    ends = [Segment((0.0, 0.0), (10.0, 0.0))]
+    starts = [
+        Segment((10.0, 0.0), (20.0, -9.0)),
+        Segment((10.0, 0.0), (20.0, 0.0)),
+        Segment((10.0, 0.0), (20.0, 9.0)),
+        Segment((10.0, 5e-4), (10.0, 20.0)),
+        Segment((10.0, 2.1e-3), (10.0, 30.0)),
+    ]
+    table = elements_of([*ends, *starts])
+    every = np.arange(6, dtype=np.intp)
+    directions = [*table.directions_at(every, np.ones(6)), *table.directions_at(every, np.zeros(6))]
+    found = _candidates(table, [0], [1, 2, 3, 4, 5], JOIN_FAR, *directions)
+    assert [(rank, i, j) for rank, _, i, j in found] == [(0, 0, 3), (0, 0, 2), (0, 0, 1), (5, 0, 4)]
+    lean = math.atan2(9, 10)
+    assert [turn for _, turn, _, _ in found] == pytest.approx([-lean, 0.0, lean, -math.pi / 2])
+    assert _partners(table) == [3, -1, -1, -1, -1, -1]
+
+
+@given(st.floats(-1, 1), st.floats(-1, 1), st.floats(0, math.tau), st.floats(0.05, 0.95))
+def test_a_start_within_the_reach_is_found_wherever_it_lies(x: float, y: float, lean: float, share: float) -> None:
+    """Whichever cell of the search it falls into; and none beyond the reach."""
+    for times, hit in ((share, True), (1.0 + share, False)):
+        off = (JOIN_FAR * times * math.cos(lean), JOIN_FAR * times * math.sin(lean))
+        pieces = [Segment((x - 5.0, y), (x, y)), Segment((x + off[0], y + off[1]), (x, y + 5.0))]
+        assert (_partners(elements_of(pieces))[0] == 1) is hit
+
+
+def test_a_bridge_where_a_piece_between_two_joints_vanishes() -> None:
+    """A piece 2 microns long, and ends that lie a micron off each other: all is closed, nothing turns back."""
+    pieces = [
+        Segment((0.0, 0.0), (10.0, 0.0)),
+        Segment((10.0, 0.0), (10.0, 10.0)),
+        Segment((10.0, 10.0), (1e-6, 10.0)),
+        Segment((1.0e-6, 10.0), (-1e-6, 10.0)),
+        Segment((0.0, 10.0), (0.0, 0.0)),
+    ]
+    (loop,), lonely = chained_loops(elements_of(pieces))
+    assert lonely == 0
+    assert closed(loop)
+    assert loop.signed_area == pytest.approx(100.0, abs=1e-4)
+    assert loop.length == pytest.approx(math.fsum(c.length for c in loop.curves))
+    assert math.fsum(c.length for c in loop.curves) == pytest.approx(40.0, abs=1e-5)
