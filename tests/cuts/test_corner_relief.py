@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import pytest
 
-from holecam.cuts.corner_relief import corners_of, left_beside_reliefs, relief_gouges, reliefs
+from holecam.cuts.corner_relief import corners_of, left_beside_reliefs, relief_gouges, reliefs, with_reliefs
+from holecam.cuts.level_layout import LevelLayout, Run, Stroke, StrokeKind
 from holecam.cuts.pocket_values import ReliefShape, ReliefWish
 from holecam.cuts.proof_values import Leftover
 from holecam.errors import InputError
@@ -130,3 +132,101 @@ def test_an_overcut_takes_its_corner_and_what_has_a_curved_wall_counts_as_if_it_
     far_wall = Leftover(border, (), 1.9, (3.0, 3.0), "inside corner")
     for stays in (bulged, with_island, far_wall):
         assert left_beside_reliefs([plain, stays], made) == (stays,)
+
+
+def pass_along(outline: Outline, *, kind: StrokeKind = StrokeKind.FINISH) -> Run:
+    return Run(tuple(Stroke(c, kind) for c in outline.curves))
+
+
+def test_an_overcut_goes_out_and_back_from_the_corner_of_the_pass_along_the_walls() -> None:
+    """A box of 60 by 40, the pass 3 mm inside: from (3, 3) to 3 sqrt(1/2) on both axes and back."""
+    box = rectangle(0, 0, 60, 40)
+    inner = pass_along(rectangle(8, 8, 52, 32), kind=StrokeKind.CUT)
+    layout = LevelLayout((inner, pass_along(rectangle(3, 3, 57, 37))))
+    wanted = [r for r in reliefs(box, R, ReliefWish(), "box") if r.corner in ((0, 0), (60, 40))]
+    made, lost = with_reliefs(layout, wanted)
+    assert lost == ()
+    assert made.runs[0] == inner
+    out, back = R * math.sqrt(0.5), 60 - R * math.sqrt(0.5)
+    ends = [(57, 3), (57, 37), (back, back - 20), (57, 37), (3, 37), (3, 3), (out, out), (3, 3)]
+    kinds = ["finish", "finish", "relief", "relief", "finish", "finish", "relief", "relief"]
+    assert [(s.kind.value, s.curve.end) for s in made.runs[1].strokes] == [
+        (kind, pytest.approx(end)) for kind, end in zip(kinds, ends, strict=True)
+    ]
+    for before, after in pairwise(made.runs[1].strokes):
+        assert before.curve.end == after.curve.start
+
+
+def test_a_corner_that_the_pass_does_not_come_to_is_not_overcut() -> None:
+    """The centre goes from the pass toward the corner, never farther than the corner is."""
+    box = rectangle(0, 0, 60, 40)
+    (corner,) = (r for r in reliefs(box, R, ReliefWish(), "box") if r.corner == (0, 0))
+    without = LevelLayout((pass_along(rectangle(3, 3, 57, 37), kind=StrokeKind.CUT),))
+    assert with_reliefs(without, [corner]) == (without, (corner,)), "rough strokes are no pass along the walls"
+    assert with_reliefs(LevelLayout(()), [corner]) == (LevelLayout(()), (corner,))
+    # The overcut lies 3 mm from the corner; from a place of the pass on its far side it lies farther than the corner
+    for x, found in ((1.0, False), (3.0, True), (9.0, True)):
+        beyond = (-x, -x) if not found else (x, x)
+        run = Run((Stroke(Segment((30.0, 30.0), beyond), StrokeKind.FINISH),))
+        assert (with_reliefs(LevelLayout((run,)), [corner])[1] == ()) is found
+
+
+def test_of_equally_near_places_of_the_pass_the_first_is_taken() -> None:
+    (corner,) = (r for r in reliefs(rectangle(0, 0, 60, 40), R, ReliefWish(), "box") if r.corner == (0, 0))
+    run = pass_along(rectangle(3, 3, 57, 37))
+    made, _ = with_reliefs(LevelLayout((run, run)), [corner])
+    assert [len(r.strokes) for r in made.runs] == [6, 4]
+
+
+def test_square_is_up_to_91_degrees_and_straight_on_no_corner() -> None:
+    def kite(angle: float) -> Outline:
+        a = math.radians(angle)
+        return outline_through([(0, 0), (40, 0), (60, 50), (40 * math.cos(a), 40 * math.sin(a))])
+
+    for angle, taken in ((90.9, True), (91.1, False)):
+        assert ((0, 0) in {r.corner for r in reliefs(kite(angle), R, ReliefWish(), "kite")}) is taken
+    for bend, corners in ((0.9e-6, 4), (1.1e-6, 5)):
+        bent = outline_through([(0, 0), (20, 0), (40, 20 * bend), (40, 30), (0, 30)])
+        assert len(corners_of(bent)) == corners
+
+
+def test_a_corner_just_pointing_in_is_refused_and_one_that_does_not_is_made() -> None:
+    for dent, refused in ((0.01, True), (-0.01, False)):
+        outline = outline_through([(0, 0), (20, dent), (40, 0), (40, 30), (0, 30)])
+        wish = ReliefWish(corners=(1,))
+        assert corners_of(outline)[0].at == (20, dent)
+        if refused:
+            with pytest.raises(InputError, match="corner 1 points into the pocket and needs no relief; leave it out"):
+                reliefs(outline, R, wish, "dent")
+        else:
+            assert len(reliefs(outline, R, wish, "dent")) == 1
+
+
+def test_along_the_longer_wall_and_along_the_first_of_two_as_long() -> None:
+    """At (60, 0) the wall before is 60 mm long, the one after 40, and the other way round at (60, 40)."""
+    found = {r.corner: r for r in reliefs(rectangle(0, 0, 60, 40), R, ReliefWish(ReliefShape.ALONG_LONGER), "box")}
+    assert found[(60, 0)].center == pytest.approx((60.0, 3.0))
+    assert found[(60, 40)].center == pytest.approx((60.0, 37.0))
+    first = {r.corner: r for r in reliefs(rectangle(0, 0, 60, 40), R, ReliefWish(ReliefShape.ALONG_FIRST), "box")}
+    assert first[(60, 0)].center == pytest.approx((60.0, 3.0))
+    assert first[(60, 40)].center == pytest.approx((57.0, 40.0))
+    square = {r.corner: r for r in reliefs(rectangle(0, 0, 40, 40), R, ReliefWish(ReliefShape.ALONG_LONGER), "sq")}
+    assert square[(40, 40)].center == pytest.approx((37.0, 40.0))
+
+
+def test_a_gouge_of_an_overcut_counts_from_a_micron_and_not_at_its_own_corner() -> None:
+    box = rectangle(0, 0, 60, 40)
+    (made,) = (r for r in reliefs(box, R, ReliefWish(), "box") if r.corner == (0, 0))
+    x = made.center[0] + 5.0
+    post = Segment((x, made.center[1] - 1.0), (x, made.center[1] + 1.0))
+    assert relief_gouges([made], box, [("post", post, 2.0009)]) == []
+    assert len(relief_gouges([made], box, [("post", post, 2.0011)])) == 1
+    # What touches the rim in the corner itself is bitten at no other place
+    spur = Segment((0.0, 0.0), (-5.0, -5.0))
+    assert relief_gouges([made], box, [("spur", spur, 0.5)]) == []
+    narrow = rectangle(0, 0, 4.0, 40)
+    (beside,) = (r for r in reliefs(narrow, R, ReliefWish(), "slot") if r.corner == (0, 0))
+    (hit,) = relief_gouges([beside], narrow, [])
+    assert hit.into == "wall, by the overcut of a corner"
+    assert hit.depth == pytest.approx(R - (4.0 - R * math.sqrt(0.5)))
+    assert hit.at == pytest.approx((4.0, R * math.sqrt(0.5)))

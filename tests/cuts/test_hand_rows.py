@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from holecam.cuts.hand_rows import along_axes, hand_work
+from holecam.cuts.hand_rows import _joined, along_axes, hand_work
 from holecam.cuts.level_layout import HelixEntry, LevelLayout, RampEntry, Run, StraightEntry, Stroke, StrokeKind
 from holecam.shapes import Arc, Point, Segment
 
@@ -96,3 +96,69 @@ def test_lines_along_the_axes() -> None:
     assert along_axes([Segment((0, 0), (5, 1e-10))])
     assert not along_axes([Segment((0, 0), (5, 0)), Segment((5, 0), (4, 1))])
     assert not along_axes([Arc((5, 0), (0, 5), (0, 0), True)])
+
+
+def test_a_row_made_of_two_strokes_tells_the_fuller_bite_and_the_slower_feed() -> None:
+    first = Stroke(Segment((0, 0), (4, 0)), StrokeKind.FINISH, 0.9, 40.0, 40.0)
+    second = Stroke(Segment((4, 0), (9, 0)), StrokeKind.CUT, 0.6, 70.0, 69.0)
+    (row,) = _joined([first, second])
+    assert row == Stroke(Segment((0, 0), (9, 0)), StrokeKind.CUT, 0.6, 70.0, 69.0)
+    (row,) = _joined([second, Stroke(Segment((9, 0), (12, 0)), StrokeKind.FINISH, 0.9, 40.0, 40.0)])
+    assert row == Stroke(Segment((4, 0), (12, 0)), StrokeKind.FINISH, 0.6, 70.0, 69.0)
+    unknown = [Stroke(Segment((0, 0), (4, 0))), Stroke(Segment((4, 0), (9, 0)))]
+    assert _joined(unknown) == [Stroke(Segment((0, 0), (9, 0)))]
+    upright = [Stroke(Segment((3, 1), (3, 4))), Stroke(Segment((3, 4), (3, 9))), Stroke(Segment((3, 9), (7, 9)))]
+    assert [s.curve for s in _joined(upright)] == [Segment((3, 1), (3, 9)), Segment((3, 9), (7, 9))]
+    back = [Stroke(Segment((3, 1), (3, 4))), Stroke(Segment((3, 4), (3, -9)))]
+    assert len(_joined(back)) == 2
+    assert _joined([]) == []
+
+
+@pytest.mark.parametrize(("off", "follows"), [(0.9e-6, True), (1.1e-6, False)])
+def test_a_line_is_along_an_axis_to_a_millionth(off: float, follows: bool) -> None:
+    for a, b, axis in (((2.0, 3.0), (9.0, 3.0 + off), "X"), ((2.0, 3.0), (2.0 - off, 9.0), "Y")):
+        assert along_axes([Segment(a, b)]) is follows
+        work = hand_work(layout(stroke(a, b)), [-1.0])
+        assert work.followable is follows
+        if follows:
+            (row,) = work.rows
+            assert (row.axis, row.start, row.end) == ((axis, 2.0, 9.0) if axis == "X" else (axis, 3.0, 9.0))
+            assert row.fixed == pytest.approx(3.0 + off / 2 if axis == "X" else 2.0 - off / 2, abs=1e-12)
+
+
+def test_on_which_side_the_material_lies_and_whether_a_row_cuts() -> None:
+    sides = [(60.0, 60.0), (60.0, 0.0), (180.0, 90.0), (0.4, 0.0), (None, 0.0)]
+    strokes = [
+        stroke((0, k), (9, k) if k % 2 == 0 else (-9, k), engagement=bite, left=left)
+        for k, (bite, left) in enumerate(sides)
+    ]
+    rows = hand_work(layout(*strokes), [-1.0]).rows
+    assert [(r.direction, r.cuts) for r in rows] == [
+        ("conventional", True), ("climb", True), ("full width", True), ("clear", False), ("", True),
+    ]  # fmt: skip
+    assert [(r.begin, r.finish) for r in rows[:2]] == [((0, 0), (9, 0)), ((0, 1), (-9, 1))]
+    (down,) = hand_work(layout(stroke((3, 9), (3, 4))), [-1.0]).rows
+    assert (down.begin, down.finish) == ((3, 9), (3, 4))
+
+
+def test_the_turn_of_the_work_needs_all_lines_square_to_a_thousandth_of_a_degree() -> None:
+    def leaning(*angles: float, length: float = 10.0) -> LevelLayout:
+        ends = [(length * math.cos(math.radians(a)), length * math.sin(math.radians(a))) for a in angles]
+        return layout(*(stroke((0.0, 0.0), end) for end in ends))
+
+    def turn(made: LevelLayout) -> float:
+        return hand_work(made, [-1.0]).turn_work_deg
+
+    assert turn(leaning(30.0, 120.0, 210.0, -60.0)) == pytest.approx(-30.0)
+    assert turn(leaning(30.0, 30.0009)) == pytest.approx(-30.0)
+    assert turn(leaning(30.0, 29.9991)) == pytest.approx(-30.0)
+    assert turn(leaning(30.0, 30.0011)) == turn(leaning(30.0, 29.9989)) == 0.0
+    assert turn(leaning(45.0)) == pytest.approx(-45.0)
+    assert turn(leaning(45.001)) == pytest.approx(44.999)
+    crumb = Stroke(Segment((0.0, 0.0), (0.0, 0.9e-3)), StrokeKind.CUT)
+    assert turn(LevelLayout((Run((crumb, *leaning(30.0).strokes())),))) == pytest.approx(-30.0)
+    longer = Stroke(Segment((0.0, 0.0), (0.0, 1.1e-3)), StrokeKind.CUT)
+    assert turn(LevelLayout((Run((longer, *leaning(30.0).strokes())),))) == 0.0
+    assert turn(leaning(30.0, length=0.5e-3)) == 0.0
+    bow = Stroke(Arc((5, 0), (0, 5), (0, 0), True))
+    assert turn(LevelLayout((Run((*leaning(30.0).strokes(), bow)),))) == 0.0
