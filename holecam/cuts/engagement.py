@@ -137,12 +137,13 @@ def _engagement(
     x, y = path.points_at(row, share)
     dx, dy = path.directions_at(row, share)
     start = np.arctan2(dy, dx) - math.pi / 2
+    # Told by centre and angles alone: nothing below asks for the ends of a half circle
     rim = Elements(
         np.ones(count, dtype=np.bool_),
-        x + radius * np.cos(start),
-        y + radius * np.sin(start),
-        x - radius * np.cos(start),
-        y - radius * np.sin(start),
+        x,
+        y,
+        x,
+        y,
         x,
         y,
         np.full(count, radius),

@@ -122,7 +122,7 @@ def prove(
         start = rooms[0].curves[0].start
         uncut.append(_box_leftover(start, missing * GOUGE_LIMIT, missing))
     least = LEFTOVER_SHARE * (2.0 * radius) ** 2
-    counted = tuple(u for u in uncut if u.area > least) if sum(u.area for u in uncut) > least or missing > 0 else ()
+    counted = tuple(u for u in uncut if u.area > least)
     if missing > 0.0 and not counted:
         counted = (uncut[-1],)
     stays = math.fsum(p.area for p in leftovers)

@@ -135,18 +135,12 @@ def rest_layout(
 
 def _touching(curves: tuple[Curve, ...], patch: Leftover, radius: float) -> list[tuple[Curve, ...]]:
     """Return the stretches of a loop from which the cutter touches a patch, begun and ended clear of it."""
-    left, low, right, high = patch.border.bounds
     table = elements_of(curves, closed=True)
-    boxes = table.boxes()
-    reach = 2 * radius
-    near = (boxes[0] < right + reach) & (boxes[2] > left - reach) & (boxes[1] < high + reach) & (boxes[3] > low - reach)
-    if not near.any():
-        return []
     border = elements_of([*patch.border.curves, *(c for h in patch.holes for c in h.curves)])
     touched = merged(near_curves(table, border, np.full(len(border), radius)), table.lengths)
     apart = complement(touched, table.lengths)
     x, y = table.points_at(apart.row, apart.middle)
-    inside = ClosedArea(patch.border).inside(np.column_stack([x, y])) if len(apart) else np.zeros(0, dtype=np.bool_)
+    inside = ClosedArea(patch.border).inside(np.column_stack([x, y]))
     touched = merged(combined([touched, apart.chosen(inside)]), table.lengths)
     if not len(touched):
         return []
@@ -183,9 +177,8 @@ def _chains(table: Elements, parts: Stretches) -> list[tuple[Curve, ...]]:
             groups[-1].append(curve)
         else:
             groups.append([curve])
-    whole = len(groups) == 1 and len(pieces) == len(table)
     seam = parts.row[0] == 0 and parts.low[0] <= 1e-9
     seam = seam and parts.row[-1] == len(table) - 1 and parts.high[-1] >= 1 - 1e-9
-    if seam and len(groups) > 1 and not whole:
+    if seam and len(groups) > 1:
         groups[0] = groups.pop() + groups[0]
     return [tuple(g) for g in groups]

@@ -84,7 +84,9 @@ POCKETS: dict[str, PocketRequest] = {
     ),
     "bites on both sides of a hair": asked(HAIR, corners=Corners.NIBBLE, entry=Entry.DRILLED_HOLE, finish=0.15),
     "beside a kept line": asked(
-        rectangle(0, 0, 40, 20), keep_away=(KeepAway("scribed line", (Segment((22, -3), (22, 11)),), 1.5),)
+        rectangle(0, 0, 40, 20),
+        keep_away=(KeepAway("scribed line", (Segment((22, -3), (22, 11)),), 1.5),),
+        second_cutter=THREE,
     ),
     "rest and overcut corners": asked(
         outline_through([(0, 0), (30, 0), (30, 20), (17, 20), (15, 26), (13, 20), (0, 20)]),

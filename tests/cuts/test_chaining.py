@@ -11,9 +11,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from holecam.cuts.chaining import (
-    BRIDGED,
-    JOIN_FAR,
-    JOIN_NEAR,
     Loop,
     _arc_through,
     _candidates,
@@ -53,7 +50,7 @@ def sides(corners: list[Point], off: float, rng: np.random.Generator) -> list[Cu
 SQUARE = [(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)]
 
 
-@given(st.integers(0, 1000), st.sampled_from([0.0, 1e-9, JOIN_NEAR / 2, JOIN_FAR / 2]), st.permutations(range(8)))
+@given(st.integers(0, 1000), st.sampled_from([0.0, 1e-9, 2e-6 / 2, 2e-3 / 2]), st.permutations(range(8)))
 def test_two_squares_in_any_order(seed: int, off: float, order: list[int]) -> None:
     rng = np.random.default_rng(seed)
     far = [(x + 30.0, y) for x, y in SQUARE[::-1]]  # the other way round: an island
@@ -86,7 +83,7 @@ def test_an_end_without_a_partner_is_told_and_a_trace_is_not() -> None:
     pieces = [Segment(a, b) for a, b in zip(SQUARE, SQUARE[1:] + SQUARE[:1], strict=True)]
     loops, lonely = chained_loops(elements_of([*pieces, Segment((20.0, 0.0), (25.0, 0.0))]))
     assert (len(loops), lonely) == (1, 1)
-    loops, lonely = chained_loops(elements_of([*pieces, Segment((20.0, 0.0), (20.0 + JOIN_FAR / 2, 0.0))]))
+    loops, lonely = chained_loops(elements_of([*pieces, Segment((20.0, 0.0), (20.0 + 2e-3 / 2, 0.0))]))
     assert (len(loops), lonely) == (1, 0)
     opened = [Segment((0.0, 0.0), (9.9, 0.0)), *pieces[1:]]
     assert chained_loops(elements_of(opened)) == ((), 1)
@@ -168,7 +165,7 @@ def test_an_arc_between_joints_off_its_circle_gets_a_centre_equally_far_from_bot
     arc = _arc_through(start, end, center, b - a)
     assert isinstance(arc, Arc)
     assert (arc.start, arc.end, arc.ccw) == (start, end, left)
-    if abs(off) > BRIDGED:
+    if abs(off) > 5e-7:
         assert distance(arc.center, start) == pytest.approx(distance(arc.center, end), abs=1e-9)
         # The middle of the chord and the old centre, both seen along the chord, are this far apart
         chord = distance(start, end)
@@ -266,7 +263,7 @@ def test_of_two_starts_as_near_the_one_most_to_the_left_follows() -> None:
     table = elements_of([*ends, *starts])
     every = np.arange(6, dtype=np.intp)
     directions = [*table.directions_at(every, np.ones(6)), *table.directions_at(every, np.zeros(6))]
-    found = _candidates(table, [0], [1, 2, 3, 4, 5], JOIN_FAR, *directions)
+    found = _candidates(table, [0], [1, 2, 3, 4, 5], 2e-3, *directions)
     assert [(rank, i, j) for rank, _, i, j in found] == [(0, 0, 3), (0, 0, 2), (0, 0, 1), (5, 0, 4)]
     lean = math.atan2(9, 10)
     assert [turn for _, turn, _, _ in found] == pytest.approx([-lean, 0.0, lean, -math.pi / 2])
@@ -277,7 +274,7 @@ def test_of_two_starts_as_near_the_one_most_to_the_left_follows() -> None:
 def test_a_start_within_the_reach_is_found_wherever_it_lies(x: float, y: float, lean: float, share: float) -> None:
     """Whichever cell of the search it falls into; and none beyond the reach."""
     for times, hit in ((share, True), (1.0 + share, False)):
-        off = (JOIN_FAR * times * math.cos(lean), JOIN_FAR * times * math.sin(lean))
+        off = (2e-3 * times * math.cos(lean), 2e-3 * times * math.sin(lean))
         pieces = [Segment((x - 5.0, y), (x, y)), Segment((x + off[0], y + off[1]), (x, y + 5.0))]
         assert (_partners(elements_of(pieces))[0] == 1) is hit
 

@@ -230,3 +230,22 @@ def test_a_gouge_of_an_overcut_counts_from_a_micron_and_not_at_its_own_corner() 
     assert hit.into == "wall, by the overcut of a corner"
     assert hit.depth == pytest.approx(R - (4.0 - R * math.sqrt(0.5)))
     assert hit.at == pytest.approx((4.0, R * math.sqrt(0.5)))
+
+
+def test_beside_a_curved_wall_the_direction_at_the_corner_counts() -> None:
+    """A quarter disc: two lines from the origin and an arc about it; at both ends of the arc the corner is square."""
+    disc = Outline(
+        (
+            Segment((0.0, 0.0), (10.0, 0.0)),
+            Arc((10.0, 0.0), (0.0, 10.0), (0.0, 0.0), True),
+            Segment((0.0, 10.0), (0.0, 0.0)),
+        )
+    )
+    assert [c.angle for c in corners_of(disc)] == pytest.approx([math.pi / 2] * 3)
+    found = {r.corner: r.center for r in reliefs(disc, R, ReliefWish(), "disc")}
+    out = R * math.sqrt(0.5)
+    assert found == {
+        (10.0, 0.0): pytest.approx((10.0 - out, out)),
+        (0.0, 10.0): pytest.approx((out, 10.0 - out)),
+        (0.0, 0.0): pytest.approx((out, out)),
+    }

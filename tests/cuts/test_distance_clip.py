@@ -10,7 +10,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from holecam.cuts.distance_clip import (
-    SHORTEST,
     Stretches,
     combined,
     complement,
@@ -232,7 +231,7 @@ def test_merging_and_what_is_left(given_rows: list[tuple[int, float, float]]) ->
         mine, rest = whole.chosen(whole.row == row), left.chosen(left.row == row)
         assert (mine.low[1:] > mine.high[:-1]).all()
         total = float((mine.high - mine.low).sum() + (rest.high - rest.low).sum())
-        assert total == pytest.approx(1.0, abs=5 * SHORTEST / 10)
+        assert total == pytest.approx(1.0, abs=5 * 1e-7 / 10)
         for share in (np.arange(97) + 0.5) / 97:
             inside = any(r == row and a < share < b for r, a, b in taken)
             if all(abs(share - edge) > 1e-6 for r, a, b in taken if r == row for edge in (a, b)):
@@ -242,7 +241,7 @@ def test_merging_and_what_is_left(given_rows: list[tuple[int, float, float]]) ->
 
 def test_gaps_and_pieces_too_short_to_be_real() -> None:
     lengths = np.array([10.0])
-    tiny = SHORTEST / 10 / 2
+    tiny = 1e-7 / 10 / 2
     near = Stretches(np.array([0, 0]), np.array([0.1, 0.4 + tiny]), np.array([0.4, 0.7]))
     assert len(merged(near, lengths)) == 1
     apart = Stretches(np.array([0, 0]), np.array([0.1, 0.4 + 4 * tiny]), np.array([0.4, 0.7]))

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from holecam.cuts import elements
-from holecam.cuts.elements import CENTRE_NOISE, Elements, concatenated, elements_of, near_pairs
+from holecam.cuts.elements import Elements, concatenated, elements_of, near_pairs
 from holecam.shapes import Arc, Curve, Point, Segment
 from holecam.shapes.curves import curve_bounds
 
@@ -130,15 +130,15 @@ def test_whole_circles_half_circles_and_turns_past_half(ccw: bool) -> None:
 @pytest.mark.parametrize(("off", "moved"), [(0.9, True), (1.1, False)])
 def test_a_centre_is_slid_along_the_chord_by_its_noise_and_no_farther(off: float, moved: bool) -> None:
     """Ends 6 mm apart on a circle about (3, 10), drawn ``off`` noises to the right; the same upright."""
-    drawn = Arc((0.0, 0.0), (6.0, 0.0), (3.0 + off * CENTRE_NOISE, 10.0), ccw=True)
+    drawn = Arc((0.0, 0.0), (6.0, 0.0), (3.0 + off * 1e-5, 10.0), ccw=True)
     table = elements_of([drawn])
-    assert table.cx[0] == pytest.approx(3.0 if moved else 3.0 + off * CENTRE_NOISE, abs=1e-12)
+    assert table.cx[0] == pytest.approx(3.0 if moved else 3.0 + off * 1e-5, abs=1e-12)
     assert table.cy[0] == 10.0
     start = math.hypot(table.x0[0] - table.cx[0], table.y0[0] - table.cy[0])
     assert table.radius[0] == start
     assert table.angle[0] == pytest.approx(math.atan2(-10.0, -table.cx[0]))
-    upright = elements_of([Arc((1.0, 0.0), (1.0, 6.0), (11.0, 3.0 - off * CENTRE_NOISE), ccw=False)])
-    assert upright.cy[0] == pytest.approx(3.0 if moved else 3.0 - off * CENTRE_NOISE, abs=1e-12)
+    upright = elements_of([Arc((1.0, 0.0), (1.0, 6.0), (11.0, 3.0 - off * 1e-5), ccw=False)])
+    assert upright.cy[0] == pytest.approx(3.0 if moved else 3.0 - off * 1e-5, abs=1e-12)
     assert upright.cx[0] == 11.0
 
 

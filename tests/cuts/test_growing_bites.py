@@ -14,7 +14,6 @@ from hypothesis import strategies as st
 from holecam.cuts.chaining import Loop
 from holecam.cuts.cut_choices import Direction, Entry, EntryHole
 from holecam.cuts.cutters import MillingCutter
-from holecam.cuts.engagement import LEAST_CHIP
 from holecam.cuts.entry_choice import EntryChooser
 from holecam.cuts.growing_bites import _Biter, _greatest_free, _Opened, _wall_cells, bites_layout
 from holecam.cuts.level_layout import HelixEntry, RampEntry, StraightEntry, Stroke, StrokeKind
@@ -179,7 +178,7 @@ def rim_free(theta: float, center: Point, room: float, circles: np.ndarray, sens
     heading = theta + sense * math.pi / 2
     rim = heading - math.pi / 2 + (np.arange(2000) + 0.5) * math.pi / 2000
     x, y = px + R * np.cos(rim), py + R * np.sin(rim)
-    swept = np.hypot(x[:, None] - circles[:, 0], y[:, None] - circles[:, 1]) < circles[:, 2] + LEAST_CHIP + R
+    swept = np.hypot(x[:, None] - circles[:, 0], y[:, None] - circles[:, 1]) < circles[:, 2] + 0.005 + R
     return 180.0 * float((~swept.any(axis=1)).mean())
 
 
@@ -215,7 +214,7 @@ def test_a_circle_round_an_open_one_bites_by_the_law_of_cosines(direction: Direc
     """Open to 4 mm for the centre, a circle of 4.5 round the same middle: cos = (7.005^2 - 4.5^2 - 9) / (2 4.5 3)."""
     one = biter(direction)
     one.opened = opened((7.0, -2.0, 4.0, -1))
-    by_hand = math.degrees(math.acos(((7.0 + LEAST_CHIP) ** 2 - 4.5**2 - 9.0) / 27.0))
+    by_hand = math.degrees(math.acos(((7.0 + 0.005) ** 2 - 4.5**2 - 9.0) / 27.0))
     assert one._engagement(np.array([7.0, -2.0]), 4.5) == pytest.approx(by_hand, abs=1e-6)
     assert one._engagement(np.array([7.0, -2.0]), 3.9) == 0.0
     assert one._engagement(np.array([7.0, 2.0]), 0.0) == 0.0

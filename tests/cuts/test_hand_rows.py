@@ -150,14 +150,14 @@ def test_the_turn_of_the_work_needs_all_lines_square_to_a_thousandth_of_a_degree
         return hand_work(made, [-1.0]).turn_work_deg
 
     assert turn(leaning(30.0, 120.0, 210.0, -60.0)) == pytest.approx(-30.0)
-    assert turn(leaning(30.0, 30.0009)) == pytest.approx(-30.0)
-    assert turn(leaning(30.0, 29.9991)) == pytest.approx(-30.0)
-    assert turn(leaning(30.0, 30.0011)) == turn(leaning(30.0, 29.9989)) == 0.0
+    assert turn(leaning(30.0, 30.00095)) == pytest.approx(-30.0)
+    assert turn(leaning(30.0, 29.99905)) == pytest.approx(-30.0)
+    assert turn(leaning(30.0, 30.00105)) == turn(leaning(30.0, 29.99895)) == 0.0
     assert turn(leaning(45.0)) == pytest.approx(-45.0)
     assert turn(leaning(45.001)) == pytest.approx(44.999)
-    crumb = Stroke(Segment((0.0, 0.0), (0.0, 0.9e-3)), StrokeKind.CUT)
+    crumb = Stroke(Segment((0.0, 0.0), (0.0, 0.95e-3)), StrokeKind.CUT)
     assert turn(LevelLayout((Run((crumb, *leaning(30.0).strokes())),))) == pytest.approx(-30.0)
-    longer = Stroke(Segment((0.0, 0.0), (0.0, 1.1e-3)), StrokeKind.CUT)
+    longer = Stroke(Segment((0.0, 0.0), (0.0, 1.05e-3)), StrokeKind.CUT)
     assert turn(LevelLayout((Run((longer, *leaning(30.0).strokes())),))) == 0.0
     assert turn(leaning(30.0, length=0.5e-3)) == 0.0
     bow = Stroke(Arc((5, 0), (0, 5), (0, 0), True))

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from holecam.cuts.engagement import feed_factor
 from holecam.cuts.level_layout import Stroke, StrokeKind
-from holecam.cuts.level_moves import SHORTEST_SPLIT, _split
+from holecam.cuts.level_moves import _split
 from holecam.shapes import Segment
 
 STRAIGHT = 66.4  # degrees, at a step-over of 0.3 of the diameter
@@ -53,12 +53,12 @@ def test_no_place_is_cut_faster_than_it_may_be(length: float, stretches: list[tu
     assert parts[-1].curve.end == pytest.approx((2.0 + length, 1.0))
     for before, after in itertools.pairwise(parts):
         assert before.curve.end == after.curve.start
-        assert min(before.curve.length, after.curve.length) > SHORTEST_SPLIT * 0.5
+        assert min(before.curve.length, after.curve.length) > 0.02 * 0.5
     for end, share_before, angle in zip(ends, [0.0, *ends[:-1]], angles, strict=True):
         x = 2.0 + length * (end + share_before) / 2
         (part, *_) = [p for p in parts if p.curve.start[0] - 1e-9 <= x <= p.curve.end[0] + 1e-9]
         # A crumb at a joint may be counted to either side; the rest of it never
-        if min(x - part.curve.start[0], part.curve.end[0] - x) > SHORTEST_SPLIT:
+        if min(x - part.curve.start[0], part.curve.end[0] - x) > 0.02:
             assert part.feed_factor <= feed_factor(angle, STRAIGHT, RATIO) + 1e-12
             assert part.engagement_deg is not None
             assert part.engagement_deg >= angle

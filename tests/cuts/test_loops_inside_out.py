@@ -25,7 +25,7 @@ from holecam.cuts.rings import (
     ring_layout,
     ring_levels,
 )
-from holecam.cuts.run_builder import BRIDGE, STEP_NOISE, RunBuilder
+from holecam.cuts.run_builder import RunBuilder
 from holecam.cuts.walls import WallChain, Walls, chains_of_region, walls_of
 from holecam.errors import InputError
 from holecam.shapes import Curve, Outline, Point, Segment, outline_through, rectangle
@@ -247,10 +247,10 @@ def test_a_level_of_two_chambers_is_cut_chamber_by_chamber() -> None:
 def test_strokes_are_bridged_over_gaps_that_a_mill_would_jump() -> None:
     builder = RunBuilder(WIDE)
     builder.add([Segment((0.0, 0.0), (1.0, 0.0))], StrokeKind.CUT)
-    builder.add([Segment((1.0, 0.9 * BRIDGE), (2.0, 0.0))], StrokeKind.CUT)
-    builder.add([Segment((2.0, 1.1 * BRIDGE), (3.0, 0.0))], StrokeKind.FINISH)
+    builder.add([Segment((1.0, 0.9 * 1e-9), (2.0, 0.0))], StrokeKind.CUT)
+    builder.add([Segment((2.0, 1.1 * 1e-9), (3.0, 0.0))], StrokeKind.FINISH)
     assert [s.kind.value for s in builder.strokes] == ["cut", "cut", "step", "finish"]
-    assert builder.strokes[2].curve == Segment((2.0, 0.0), (2.0, 1.1 * BRIDGE))
+    assert builder.strokes[2].curve == Segment((2.0, 0.0), (2.0, 1.1 * 1e-9))
     builder.add([], StrokeKind.CUT)
     assert len(builder.strokes) == 4
     builder.start_open((9.0, 9.0))
@@ -280,8 +280,8 @@ def test_a_step_keeps_off_walls_corners_and_margins() -> None:
         return builder.clear(Segment(a, b), 4.0)
 
     assert clear((14.0, 0.0), (14.0, 9.0))
-    assert clear((14.0 + 0.9 * STEP_NOISE, 0.0), (14.0, 9.0))
-    assert not clear((14.0 + 1.1 * STEP_NOISE, 0.0), (14.0, 9.0))
+    assert clear((14.0 + 0.9 * 1e-6, 0.0), (14.0, 9.0))
+    assert not clear((14.0 + 1.1 * 1e-6, 0.0), (14.0, 9.0))
     assert not clear((10.0, 0.0), (26.0, 0.0))
     # Past the corner at (18, 40): 4 mm round it, square or not
     assert clear((10.0, 44.01), (17.9, 44.01))
@@ -296,9 +296,9 @@ def test_a_step_to_where_the_cutter_is_needs_no_stroke() -> None:
     builder = RunBuilder(WIDE)
     assert not builder.step_to((0.0, 0.0), 3.0), "it is up"
     builder.add([Segment((0.0, 0.0), (1.0, 0.0))], StrokeKind.CUT)
-    assert builder.step_to((1.0, 0.9 * STEP_NOISE), 3.0)
+    assert builder.step_to((1.0, 0.9 * 1e-6), 3.0)
     assert len(builder.strokes) == 1
-    assert builder.step_to((1.0, 1.5 * STEP_NOISE), 3.0)
+    assert builder.step_to((1.0, 1.5 * 1e-6), 3.0)
     assert len(builder.strokes) == 2
     assert not builder.step_to((40.0, 0.0), 3.0)
     assert len(builder.strokes) == 2

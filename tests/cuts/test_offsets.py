@@ -12,7 +12,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pocket_shapes import random_shape
 
+from holecam.cuts import offsets
+from holecam.cuts.chaining import Loop, chained_loops
 from holecam.cuts.cut_choices import KeepAway
+from holecam.cuts.elements import Elements
 from holecam.cuts.kept_curves import walls_of_cut
 from holecam.cuts.offsets import OffsetStack, neighbourhood, offset_inward, offset_outward
 from holecam.cuts.walls import WallChain, chains_of_region, walls_of
@@ -214,3 +217,82 @@ def test_an_offset_goes_somewhere(distance: float) -> None:
     with pytest.raises(InputError, match=f"offset by {distance} mm: expected a distance above zero"):
         stack.at(distance)
     assert stack.at(1e-3).loops[0].signed_area == pytest.approx(60.0 - 32e-3, abs=1e-5)
+
+
+@pytest.mark.parametrize("fails", range(5))
+def test_where_chains_do_not_close_a_hair_more_is_kept(monkeypatch: pytest.MonkeyPatch, fails: int) -> None:
+    """Tried again 0.2, 0.7, 2 and 7 millionths of a millimetre farther in, then given up."""
+    calls = 0
+
+    def failing(pieces: Elements) -> tuple[tuple[Loop, ...], int]:
+        nonlocal calls
+        calls += 1
+        return ((), 1) if calls <= fails else chained_loops(pieces)
+
+    monkeypatch.setattr(offsets, "chained_loops", failing)
+    level = OffsetStack(walls_of(chains_of_region(rectangle(0, 0, 10, 6), []))).at(2.0)
+    shift = [0.0, 2e-7, 7e-7, 2e-6, 7e-6][fails]
+    assert calls == fails + 1
+    assert level.distance == 2.0
+    assert level.loops[0].outline().bounds == pytest.approx((2 + shift, 2 + shift, 8 - shift, 4 - shift), abs=1e-9)
+
+
+def test_a_drawing_that_never_closes_is_told_with_a_place(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(offsets, "chained_loops", lambda pieces: ((), 1))
+    stack = OffsetStack(walls_of(chains_of_region(rectangle(0, 0, 10, 6), [])))
+    with pytest.raises(InputError) as told:
+        stack.at(2.0)
+    assert str(told.value) == (
+        "offset by 2.0000 mm: edges near X 8.000 Y 2.000 mm meet so nearly that the offset cannot be closed. "
+        "Clean the drawing: remove doubled edges and slivers."
+    )
+    assert stack.levels == []
+
+
+def test_what_can_come_near_is_what_owned_a_piece_far_enough_back() -> None:
+    """A box with a niche 3 mm wide, whose three walls own nothing from 1.5 mm on.
+
+    A level a step of 1 mm after the last one asks the level a step before that; a step as long as the last distance
+    asks all of them.
+    """
+    notched = outline_through([(0, 0), (40, 0), (40, 20), (22, 20), (22, 28), (19, 28), (19, 20), (0, 20)])
+    walls = walls_of(chains_of_region(notched, []))
+    stack = OffsetStack(walls)
+    assert [len(rows) for rows in stack._blockers(1.0)] == [8, 8]
+    first = stack.at(1.0)
+    assert [len(rows) for rows in stack._blockers(2.0)] == [8, 8], "as far again as the last: all"
+    pointed = np.flatnonzero(walls.pointed).tolist()
+    bodies, corners = stack._blockers(1.9)
+    assert (len(bodies), corners.tolist()) == (8, pointed), "no level lies far enough back"
+    second = stack.at(1.9)
+    bodies, corners = stack._blockers(2.8)
+    assert bodies.tolist() == np.flatnonzero(first.alive[:8]).tolist()
+    assert corners.tolist() == np.flatnonzero(first.alive[8:]).tolist()
+    assert (first.alive.sum(), second.alive.sum()) == (10, 7)
+    assert len(stack._blockers(2.81)[0]) == 8, "2 x 1.9 - 2.81 lies before the first level"
+
+
+def test_levels_remember_what_owns_their_pieces() -> None:
+    level = OffsetStack(walls_of(chains_of_region(rectangle(0, 0, 10, 6), []))).at(2.0)
+    assert level.alive.tolist() == [True] * 4 + [False] * 4
+    assert level.pieces.row.tolist() == [0, 1, 2, 3]
+    assert level.pieces.low == pytest.approx([0.2, 1 / 3, 0.2, 1 / 3])
+    assert level.pieces.high == pytest.approx([0.8, 2 / 3, 0.8, 2 / 3])
+    assert sorted(level.loops[0].pieces) == [0, 1, 2, 3]
+
+
+def test_outward_and_beside_lines_run_anticlockwise() -> None:
+    (grown,) = offset_outward(rectangle(0, 0, 10, 6), 1.0)
+    assert grown.signed_area == pytest.approx(60 + 32 + math.pi)
+    assert grown.bounds == pytest.approx((-1, -1, 11, 7))
+    ring = outline_through([(0, 0), (20, 0), (20, 20), (9, 20), (9, 16), (16, 16), (16, 4), (4, 4), (4, 20), (0, 20)])
+    outer, hole = sorted(offset_outward(ring, 2.6), key=lambda o: -o.area)
+    assert outer.signed_area > 0.0 > hole.signed_area, "the mouth of 5 mm is closed, a hole stays inside"
+    assert hole.bounds == pytest.approx((6.6, 6.6, 13.4, 15.0)), "16 - sqrt(2.6^2 - 2.4^2) in the mouth"
+
+
+def test_a_kept_margin_may_be_all_that_keeps_off() -> None:
+    walls = walls_of([WallChain(rectangle(0, 0, 10, 6).curves, 0.5)])
+    assert OffsetStack(walls).at(0.0).loops[0].outline().bounds == pytest.approx((0.5, 0.5, 9.5, 5.5))
+    with pytest.raises(InputError, match=r"offset by -0\.5 mm: expected a distance above zero"):
+        OffsetStack(walls).at(-0.5)
