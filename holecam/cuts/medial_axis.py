@@ -206,8 +206,8 @@ def _branches(
         near.setdefault(a, []).append(b)
         near.setdefault(b, []).append(a)
     if not near:  # a round room has one middle only, one without triangles none
-        best = np.argsort(-room)[:1]
-        return MiddleLines((), centers[best], room[best])
+        widest = np.argsort(-room)[:1]
+        return MiddleLines((), centers[widest], room[widest])
     joints = [n for n, others in near.items() if len(others) != 2]
     best = max(near, key=lambda n: float(room[n]))
     if best not in joints:
