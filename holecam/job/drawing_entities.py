@@ -17,6 +17,7 @@ from ezdxf.lldxf.const import DXFError
 
 from holecam.errors import InputError
 from holecam.job.faults import nearest, shown
+from holecam.job.library_warnings import warnings_heard
 from holecam.job.splines import ellipse_points, spline_points
 from holecam.shapes import Arc, Circle, Curve, Point, Segment, distance
 
@@ -57,6 +58,7 @@ class Entities:
     circles: list[Circle] = field(default_factory=list)
     layers: tuple[str, ...] = ()
     notes: list[str] = field(default_factory=list)
+    damage: tuple[str, ...] = ()
     off_by: float = 0.0
 
 
@@ -77,6 +79,15 @@ def read_entities(
         The bytes are no drawing, its unit is missing or contradicts ``unit``, the layer does not exist or is empty,
         or something on it cannot be read truly.
     """
+    with warnings_heard() as warnings:
+        found = _entities(raw, file, layer=layer, unit=unit, tolerance=tolerance, overrule_unit=overrule_unit)
+    found.damage = tuple(f"{file}: a part of it is damaged and was left out ({words})." for words in warnings)
+    return found
+
+
+def _entities(
+    raw: bytes, file: str, *, layer: str | None, unit: str | None, tolerance: float, overrule_unit: bool
+) -> Entities:
     drawing = _document(raw, file)
     scale, notes = _scale(drawing, file=file, unit=unit, overrule_unit=overrule_unit)
     reader = _Reader(file, scale, tolerance / scale, _hidden_layers(drawing) if layer is None else frozenset())

@@ -11,6 +11,7 @@ import os
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from holecam.errors import InputError
@@ -38,6 +39,9 @@ CIRCLE_WITHIN = 0.01
 SAME_CENTRE = 0.001
 """mm. Circles of one diameter nearer than this were drawn twice."""
 
+MOST_REMEMBERED = 8
+"""Drawings whose last reading is kept by their bytes: a job asks for each of them several times."""
+
 GREATEST = 10_000.0
 """mm. Coordinates beyond it are a slip of unit."""
 
@@ -57,6 +61,8 @@ class Drawn:
     """Layers of the drawing that hold something."""
     notes: tuple[str, ...]
     """What was done to read it, for the person who drew it."""
+    damage: tuple[str, ...]
+    """What could not be read and was left out, because the file is damaged."""
     off_by: float
     """How far a straight line may lie from the spline or ellipse that it replaces, mm, on the hollow side of the curve;
     0 when there are none."""
@@ -131,10 +137,15 @@ def read_drawing(drawing: DrawingFile, *, folder: str = "") -> Drawn:
         No such file or layer, a drawing that cannot be read, a missing or contradicting unit, sizes beyond 10 m, or
         lines that branch.
     """
-    from holecam.job.drawing_entities import read_entities  # imports ezdxf, which takes a quarter of a second
-
     file = os.path.join(folder, drawing.file)
     raw = read_bytes(file, what="drawing", most=LARGEST_DRAWING, hint="Save the layer that is needed by itself.")
+    return _taken_from(raw, drawing)
+
+
+@lru_cache(maxsize=MOST_REMEMBERED)
+def _taken_from(raw: bytes, drawing: DrawingFile) -> Drawn:
+    from holecam.job.drawing_entities import read_entities  # imports ezdxf, which takes a quarter of a second
+
     tolerance = float(drawing.tolerance) if drawing.tolerance is not None else USUAL_TOLERANCE
     found = read_entities(
         raw, file=drawing.file, layer=drawing.layer, unit=drawing.drawing_unit, tolerance=tolerance,
@@ -162,7 +173,9 @@ def read_drawing(drawing: DrawingFile, *, folder: str = "") -> Drawn:
 
     round_ones = [circle_outline(c) for c in _once(circles)]
     outlines = sorted((o.counterclockwise() for o in (*chains.outlines, *round_ones)), key=lambda o: -o.area)
-    return Drawn(drawing.file, tuple(outlines), chains.paths, circles, found.layers, tuple(notes), found.off_by)
+    return Drawn(
+        drawing.file, tuple(outlines), chains.paths, circles, found.layers, tuple(notes), found.damage, found.off_by
+    )
 
 
 def _refuse_far(curves: Iterable[Curve], circles: Iterable[Circle], file: str) -> None:

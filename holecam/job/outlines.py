@@ -38,10 +38,6 @@ class Shaped:
     """Its edge, anticlockwise."""
     islands: tuple[Outline, ...] = ()
     """Closed outlines inside it that the same drawing has, anticlockwise."""
-    notes: tuple[str, ...] = ()
-    """What was done to a drawing to read it."""
-    off_by: float = 0.0
-    """How far the edge may lie from the drawn one where splines were replaced by lines, mm."""
 
 
 def shape_of(region: RegionModel, *, folder: str = "") -> Shaped:
@@ -68,7 +64,7 @@ def shape_of(region: RegionModel, *, folder: str = "") -> Shaped:
     outline, islands = drawn.outline_and_islands()
     check_outline(outline, f"outline in {drawn.file}")
     check_islands(outline, islands, f"outline in {drawn.file}")
-    return Shaped(outline, islands, drawn.notes, drawn.off_by)
+    return Shaped(outline, islands)
 
 
 def outline_of(region: RegionModel, *, folder: str = "") -> Outline:

@@ -11,6 +11,7 @@ from holecam.layout.spacing import check_spacing
 from holecam.lengths import Unit, length_text
 from holecam.plan.finding import Finding, Severity
 from holecam.planning.chains import ChainAnswer, answer_chain, chain_shifts
+from holecam.planning.drawing_findings import drawing_findings
 from holecam.planning.hole_recipes import HoleRecipe
 from holecam.planning.job_limits import limits_for
 from holecam.planning.machine_facts import machine_facts
@@ -62,6 +63,7 @@ def decide(job: Job) -> Decisions:
         recipes = recipes.with_single(single)
     answers = _answers(job, sets, recipes, with_chance=True)
     found = [
+        *drawing_findings(job),
         *(f for answer in chains for f in answer.findings),
         *(f for marking in markings for f in marking.findings),
         *_placing(sets, recipes, job.unit),

@@ -10,6 +10,9 @@ from fractions import Fraction
 from holecam.errors import InputError
 from holecam.lengths import Unit, area_text, length_text
 
+FINE_DECIMALS = 6
+"""Decimals of a length that would read as nought with the usual ones."""
+
 _NUMBER = r"-?\d+(?:\.\d+)?(?:e[-+]?\d+)?"
 _PLACE = re.compile(rf"X ({_NUMBER}) Y ({_NUMBER}) mm\b")
 _AREA = re.compile(rf"(?<![\w.])({_NUMBER}) (?:mm2|sq mm)\b")
@@ -32,7 +35,12 @@ def in_unit(words: str, unit: Unit) -> str:
 
 def _converted(words: str, unit: Unit) -> str:
     def length(text: str) -> str:
-        return length_text(Fraction(text), unit)
+        value = Fraction(text)
+        said = length_text(value, unit)
+        # a small length must not read as none
+        return (
+            said if value == 0 or Fraction(said.split()[0]) != 0 else length_text(value, unit, decimals=FINE_DECIMALS)
+        )
 
     words = _PLACE.sub(lambda m: f"X {length(m[1])} Y {length(m[2])}", words)
     words = _AREA.sub(lambda m: area_text(Fraction(m[1]), unit), words)

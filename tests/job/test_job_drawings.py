@@ -44,6 +44,26 @@ def _read(document: Drawing, folder: Path, **keys: Any) -> Drawn:
     return read_drawing(DrawingFile.model_validate({"file": "part.dxf", **keys}), folder=str(folder))
 
 
+def test_what_the_library_says_of_a_damaged_drawing_is_kept_and_no_line_on_the_terminal(
+    tmp_path: Path, caplog: pytest.LogCaptureFixture
+) -> None:
+    """The end of a block is misspelled: the library leaves content out. The outline of 50 x 30 is still whole."""
+    document = _new()
+    document.modelspace().add_lwpolyline([(0, 0), (50, 0), (50, 30), (0, 30)], close=True)
+    path = _saved(document, tmp_path)
+    whole = path.read_text("utf-8")
+    path.write_text(whole.replace("ENDBLK", "XNDBLK"), "utf-8")
+    drawn = read_drawing(DrawingFile.model_validate({"file": "part.dxf"}), folder=str(tmp_path))
+    assert drawn.outlines[0].area == pytest.approx(1500)
+    assert drawn.damage == (
+        "part.dxf: a part of it is damaged and was left out (Missing required ENDBLK, ignoring content).",
+    )
+    assert not caplog.records  # nothing went on to the terminal
+    path.write_text(whole, "utf-8")
+    again = read_drawing(DrawingFile.model_validate({"file": "part.dxf"}), folder=str(tmp_path))
+    assert again.damage == ()
+
+
 def test_a_polyline_with_bulges_stays_arcs(tmp_path: Path) -> None:
     """A slot of length 30 between centres and 10 wide: 30 x 10 + pi 5^2."""
     document = _new()
