@@ -169,8 +169,8 @@ def reconcile(chain: Chain, *, significance: float = SIGNIFICANCE, next_doubt: f
         raise InputError("chain: expected at least one reading")
     found = snoop(chain, significance=significance)
     scale = 1.0
-    if found.verdict is ReadingsVerdict.STRAINED and found.last.dof > 0:
-        scale = max(1.0, math.sqrt(found.last.statistic / found.last.dof))
+    if found.verdict is ReadingsVerdict.STRAINED:  # the statistic then is well above its degrees of freedom
+        scale = math.sqrt(found.last.statistic / found.last.dof)
     lengths = [r.doubt for r in chain.readings if r.across != "slope"]
     doubt = next_doubt if next_doubt is not None else min(lengths, default=0.05)
     if not (math.isfinite(doubt) and doubt > 0.0):

@@ -197,6 +197,9 @@ def test_gaps_from_endless_lines_and_full_circles() -> None:
     assert _gap(UP, (3.0, -4.0)) == (-5.0, (0.6, -0.8))
     assert _gap(UP, (0.0, 12.0)) == (2.0, (0.0, 1.0))
     assert _gap(UP, (0.0, 0.0)) == (-10.0, (1.0, 0.0))
+    elsewhere = Arc((9.0, 5.0), (7.0, 7.0), (7.0, 5.0), ccw=True)
+    assert _gap(elsewhere, (10.0, 9.0)) == (3.0, (0.6, 0.8))
+    assert _gap(elsewhere, (7.0, 5.5)) == (-1.5, (0.0, 1.0))
 
 
 def test_conditions_that_hold_an_edge() -> None:

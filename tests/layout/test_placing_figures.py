@@ -242,7 +242,7 @@ def test_ways_along_a_line_by_hand() -> None:
     for args, words in (
         ((20.0, 6, 20.0, 0.0), r"6 holes at a pitch of 20 mm need 100\.000 mm; the line has 80\.000 mm"),
         ((None, 3, 60.0, 50.0), r"60 mm at the start and 50 mm at the end: expected less than the line, 100\.000 mm"),
-        ((20.0, 0, 0.0, 0.0), "count 0"), ((0.0, None, 0.0, 0.0), "pitch 0 mm"),
+        ((20.0, 0, 0.0, 0.0), "count 0"), ((None, 0, 0.0, 0.0), "count 0"), ((0.0, None, 0.0, 0.0), "pitch 0 mm"),
     ):  # fmt: skip
         with pytest.raises(InputError, match=words):
             ways(*args)

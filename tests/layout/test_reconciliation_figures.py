@@ -347,6 +347,34 @@ def test_candidates_beside_a_section_that_is_named() -> None:
     assert _together(c, columns, y, covariance, named[:1]) == (named[0],)
 
 
+def test_two_readings_of_one_size_never_say_which_is_wrong() -> None:
+    """A single closure: both figures are equal, and however few the suspects are, nobody can tell."""
+    pair = Chain((Section("a", 10.0),), (Reading("one", ("a",), 10.0, 0.1), Reading("two", ("a",), 11.0, 0.1)))
+    found = snoop(pair, significance=0.001)
+    assert found.verdict.value == "cannot tell"
+    assert [s.name for s in found.suspects] == ["one", "two"]
+    third = replace(pair, readings=(*pair.readings, Reading("three", ("a",), 10.5, 0.1)))
+    assert snoop(third, significance=0.001).verdict.value == "inseparable"
+
+
+def test_an_angle_is_never_the_reading_that_decides() -> None:
+    """The next reading is a length: rivals that differ by 3 degrees are told apart by a length."""
+    c = Chain(
+        (Section("rise", 30.0, 25.0), Section("toe", 15.0)), (Reading("angle", ("rise",), 25.0, 0.2, Across.SLOPE),)
+    )
+    rivals = {"flat": np.array([30.0, 15.0, 25.0]), "steep": np.array([30.0, 15.0, 28.0])}
+    found = deciding_reading(c, rivals, doubt=0.05)
+    assert found is not None
+    assert found.across is Across.ALONG
+    assert found.of == ("rise", "toe")
+    assert found.expected[1][1] == pytest.approx(15.0 + 30.0 * math.cos(math.radians(28.0)))
+    # a reading across that is there already is one of those that may be repeated
+    square = replace(c, readings=(*c.readings, Reading("height", ("rise",), 12.7, 0.05, Across.SQUARE)))
+    again = deciding_reading(square, rivals, doubt=0.05)
+    assert again is not None
+    assert (again.of, again.across, again.repeats) == (("rise",), Across.SQUARE, "height")
+
+
 def test_runs_of_sections_to_measure_over() -> None:
     assert _runs("abc") == [("a",), ("a", "b"), ("a", "b", "c"), ("b",), ("b", "c"), ("c",)]
     assert len(_runs(range(40))) == 40 * 41 // 2  # type: ignore[arg-type]

@@ -117,6 +117,24 @@ def test_how_two_holes_lie_at_each_limit() -> None:
     assert lie(3.001, 5.0, 2.0) == ("BREAKS_INTO", "STOP")
 
 
+def test_the_limit_beside_a_hole_in_its_place() -> None:
+    """Inside it is the wall that is left, beside it the web; a hole that opens the old one up has neither."""
+    wall, stop = (LIMITS.binding(r, Severity.STOP, diameter=d) for r, d in (("plug-wall", 4.0), ("web", 6.0)))
+    assert wall is not None
+    assert stop is not None
+    for c, rn, limit in (
+        (0.5, 2.0, wall.value),
+        (0.01, 2.0, wall.value),
+        (0.01, 2.97, None),
+        (0.01, 3.0, None),
+        (4.0, 2.0, stop.value),
+    ):
+        site = DrillSite(1, "a", (c, 0.0), plain_profile(2.0 * rn))
+        found = old_hole_pairs([site], [OldHole("old", (0.0, 0.0), 6.0, HELD)], LIMITS).relation(0)
+        assert found.limit == (None if limit is None else pytest.approx(limit))
+        assert (found.term is None) is (limit is None)
+
+
 @pytest.mark.parametrize(("plug", "filling"), [(LOOSE, "loose"), (HELD, "held"), (SOLID, "solid")])
 def test_how_a_hole_lies_to_a_plug(plug: Plug, filling: str) -> None:
     """Severities by what the drill meets: same metal and held, held alone, or neither; the wall that is left."""
@@ -476,6 +494,15 @@ def test_what_is_said_of_a_hole_near_an_edge(x: float, codes: list[str]) -> None
     nearest = table.least_of(0)
     assert nearest is not None
     assert nearest.distance == pytest.approx(x)
+
+
+def test_a_keep_out_at_another_height_asks_for_nothing() -> None:
+    low = KeepOut("low", "pocket", Circle((0.0, 0.0), 5.0), margin=1.0, z=ZRange(-6.0, -9.0))
+    sites = [DrillSite(1, "a", (0.0, 0.0), plain_profile(4.0, z=ZRange(0.0, -5.0)))]
+    table = edge_table(sites, boundaries_of(Surroundings(keep_outs=(low,))), LIMITS)
+    assert table.notable() == []
+    assert table.relation(0, 0).broken == ()
+    assert table.relation(0, 0).distance == -5.0
 
 
 def test_pairs_in_full_by_index() -> None:
