@@ -191,7 +191,7 @@ class _Case:
         trial_part = trial_part @ matrix.T + np.array(start.shift)
         plays = [j.play for j in self.joints]
         half = np.array([p.slot_half_length for p in plays])
-        in_part = np.array([p.slot_member == "part" for p in plays]) & (half > 0.0)
+        in_part = np.array([p.slot_member == "part" for p in plays])
         axis = np.array([Placement(p.slot_direction_deg).apply_vector((1.0, 0.0)) for p in plays])
         axis[in_part] = axis[in_part] @ matrix.T
         play = np.array([p.play for p in plays])

@@ -163,7 +163,7 @@ def prepare(joints: Sequence[Joint], motion: Motion, *, plays: Sequence[ScrewPla
     part = np.array(motion.start.apply_all(j.part_xy for j in joints), dtype=np.float64)
     mate = np.array([j.mate_xy for j in joints], dtype=np.float64)
     half = np.array([p.slot_half_length for p in all_plays])
-    in_part = np.array([p.slot_member == "part" for p in all_plays]) & (half > 0.0)
+    in_part = np.array([p.slot_member == "part" for p in all_plays])
     axis = np.empty_like(part)
     for i, p in enumerate(all_plays):
         bare = Placement(p.slot_direction_deg).apply_vector((1.0, 0.0))

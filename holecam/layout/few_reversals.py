@@ -8,7 +8,7 @@ set of points of which none can follow another, less one (Dilworth 1950, Annals 
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from itertools import pairwise
 
 from holecam.shapes import Point, distance
@@ -101,15 +101,15 @@ class _Weight:
 
 
 def _chained(counts: Sequence[Counts]) -> list[list[int]]:
-    """Return the fewest runs one after the other, in four plain orders of the runs."""
+    """Return the fewest runs one after the other, in three plain orders of the runs.
+
+    Upward by their beginnings; as they come, each beginning farther right and ending lower than the one before; and the
+    one that ends farthest right first.
+    """
     runs = fewest_runs(counts)
-    keys: list[Callable[[list[int]], tuple[int, int]]] = [
-        lambda r: (counts[r[0]][1], counts[r[0]][0]),
-        lambda r: (counts[r[0]][0], counts[r[0]][1]),
-        lambda r: (-counts[r[-1]][1], counts[r[0]][0]),
-        lambda r: (-counts[r[-1]][0], counts[r[0]][1]),
-    ]
-    return [[k for run in sorted(runs, key=key) for k in run] for key in keys]
+    upward = sorted(runs, key=lambda r: counts[r[0]][1])
+    orders = (upward, runs, sorted(upward, key=lambda r: -counts[r[-1]][0]))
+    return [[k for run in order for k in run] for order in orders]
 
 
 def _mended(order: list[int], weight: _Weight) -> list[int]:

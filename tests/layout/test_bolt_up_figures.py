@@ -508,6 +508,7 @@ def test_chances_as_recorded() -> None:
         "chance: mirrored", chance_of_assembly(moved, doubts, motion=start, trials=60), file=FILE, within=1e-6
     )
     assert chance_of_assembly(ROW, doubts, trials=50, seed=3, confidence=0.8).seed == 3
+    assert chance_of_assembly(ROW, doubts, trials=1).total.trials == 1
 
 
 def test_the_whole_pattern_is_moved_along_across_and_about_its_steady_point() -> None:

@@ -339,12 +339,18 @@ def test_the_fewest_runs_by_hand() -> None:
     assert fewest_runs([(1, 1), (1, 1), (0, 1)]) == [[2, 0, 1]]
 
 
-def test_the_runs_one_after_the_other_in_four_orders() -> None:
+def test_the_runs_one_after_the_other_in_three_orders() -> None:
     cells = [(0, 5), (1, 3), (2, 1), (3, 4), (4, 6), (4, 2), (5, 4)]
-    # by the first hole's height; by its X; the highest end first; the farthest right end first
-    assert _chained(cells) == [
-        [2, 5, 1, 3, 6, 0, 4], [0, 4, 1, 3, 6, 2, 5], [0, 4, 1, 3, 6, 2, 5], [1, 3, 6, 2, 5, 0, 4],
-    ]  # fmt: skip
+    # upward by their beginnings; from the left; the one that ends farthest right first, of two the lower one
+    assert _chained(cells) == [[2, 5, 1, 3, 6, 0, 4], [0, 4, 1, 3, 6, 2, 5], [1, 3, 6, 2, 5, 0, 4]]
+    # two runs that begin equally low: the one farther left first
+    assert _chained([(0, 0), (1, 5), (3, 7), (5, 3), (6, 0)])[0] == [0, 1, 2, 4, 3]
+    for seed in range(6):
+        scatter = [(round(x / 6), round(y / 6)) for x, y in scattered(seed, 20)]
+        runs = fewest_runs(scatter)
+        for before, after in itertools.pairwise(runs):
+            assert scatter[before[0]][0] < scatter[after[0]][0]
+            assert scatter[before[-1]][1] > scatter[after[-1]][1]
 
 
 def test_where_a_run_may_end() -> None:
@@ -390,6 +396,13 @@ def test_the_best_of_all_orders_by_trying_them() -> None:
         found = w.of_order(_exact_order(w))
         assert found[0] == best[0]
         assert found[1] == pytest.approx(best[1])
+
+
+def test_of_equal_orders_always_the_same_one() -> None:
+    """Squares and crosses: many orders weigh the same."""
+    square, cross = [(0, 0), (5, 0), (0, 5), (5, 5)], [(5, 0), (0, 5), (5, 5), (10, 5), (5, 10)]
+    falling = [(0, 9), (3, 6), (6, 3), (9, 0)]
+    same_as_recorded("equal orders", [_exact_order(weight_of(c)) for c in (square, cross, falling)], file=FILE)
 
 
 def test_one_sided_orders_as_recorded() -> None:
