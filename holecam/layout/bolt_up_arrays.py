@@ -146,12 +146,9 @@ def least_squares_start(a: JointArrays, weights: Floats, *, rounds: int = 4) -> 
     goal = a.mate
     for _ in range(rounds if a.slotted else 1):
         total = weights.sum()
-        if a.turns and a.basis.shape[1] == 2:
-            mean_p, mean_c = weights @ a.part / total, weights @ goal / total
-            p, c = a.part - mean_p, goal - mean_c
-        else:
-            p, c = a.part, goal
         if a.turns:
+            # Of a loose part the goals are centred; about which point the part is taken then makes no difference
+            p, c = a.part, goal - weights @ goal / total if a.basis.shape[1] == 2 else goal
             dot = float(weights @ (p * c).sum(axis=1))
             cross = float(weights @ (p[:, 0] * c[:, 1] - p[:, 1] * c[:, 0]))
             turn = math.atan2(cross, dot) if dot or cross else 0.0

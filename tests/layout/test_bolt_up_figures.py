@@ -17,6 +17,7 @@ from holecam.layout import assembly_trials
 from holecam.layout.assembly_chance import JointDoubt, _Case, _Draws, _moved_as_one, chance_of_assembly
 from holecam.layout.assembly_trials import _bounds, _by_bounds, _least_in_window, _Trials, trial_outcomes
 from holecam.layout.bolt_up import (
+    BoltUp,
     Joint,
     _offset,
     _shifted_start,
@@ -158,6 +159,17 @@ def test_answers_with_their_proofs() -> None:
         same_as_recorded(f"few screws: {name}", _small_minimax(a, *start), file=FILE, within=1e-6)
 
 
+def test_a_pattern_that_fits_exactly_needs_no_proof() -> None:
+    a = CASES["loose"]
+    exact = replace(a, mate=a.part @ spin(0.7) + np.array([0.1, 0.2]))
+    found = certify(exact, 0.7, np.array([0.1, 0.2]))
+    assert (found.weights.tolist(), found.lower, found.everywhere) == ([0.0] * 5, 0.0, True)
+    assert found.upper < 1e-12
+    answer = bolt_up([joint(1, (0.0, 0.0))])
+    assert isinstance(answer, BoltUp)
+    assert (answer.certificate.lower, answer.certificate.proved) == (0.0, True)
+
+
 def test_the_barrier_step_by_step() -> None:
     for name, a in CASES.items():
         if not a.turns and not a.basis.shape[1]:
@@ -203,6 +215,8 @@ def test_the_window_of_turns_by_hand() -> None:
     assert math.degrees(middle) == pytest.approx(30.0)
     assert width == pytest.approx(math.acos((400.0 - 200.0) / 400.0))  # 2 x 10^2 allowed: 60 degrees
     assert turn_window(a, 20.0) == (0.0, math.pi)
+    assert turn_window(a, 1.0)[1] == pytest.approx(math.acos(398.0 / 400.0))
+    assert turn_window(replace(a, mate=1.5 * mate), 1.0)[1] == 0.0  # none can
     slotted = replace(a, half=np.array([5.0, 5.0]))
     assert turn_window(slotted, 5.0)[1] == pytest.approx(width)
     # loose: the middles count for nothing
@@ -386,6 +400,22 @@ def test_trials_that_no_turn_allows_are_told_apart() -> None:
     assert np.isinf(drop).all()
     assert sure.all()
     assert np.isinf(_bounds(far, np.full((len(t.part), 4), 0.25), far.mate)[1]).all()
+
+
+def test_the_least_is_sure_where_the_curve_bends_up_all_over_the_window() -> None:
+    """The bend at the middle has to exceed half the window times the most that a bend can change by.
+
+    With h = diag(1, 10) and g = (4, 20) the derivative is 9 sin 2v - 2 sin v + 20 cos v: at 0 it bends by 18 - 2 = 16,
+    which changes by 4 x 9 + 2 + 20 = 58 a radian at most: sure up to 16 / 58. With h12 = 3: 9 sin 2v + 6 cos 2v -
+    2 sin v + 14 cos v, at most 4 (9 + 6) + 2 + 14 = 76. Two holes 10 from a pin allow 200 (1 - cos w) = play^2.
+    """
+    for h12, most in ((0.0, 58.0), (3.0, 76.0)):
+        for share, sure in ((0.99, True), (1.01, False)):
+            play = math.sqrt(200.0 * (1.0 - math.cos(share * 16.0 / most)))
+            holes = np.array([[[10.0, 0.0], [-10.0, 0.0]]])
+            t = _Trials(holes, holes, np.full(2, play), np.zeros(2), np.array([[1.0, 0.0]] * 2), True, NOWHERE)
+            found = _least_in_window(t, np.zeros(1), np.array([[[1.0, h12], [h12, 10.0]]]), np.array([[4.0, 20.0]]))[1]
+            assert found.tolist() == [sure]
 
 
 @pytest.mark.parametrize("seed", range(6))
