@@ -180,10 +180,7 @@ def student_quantile(chance: float, freedom: int) -> float:
     low, high = 0.0, 1.0
     while _student_chance(high, freedom) < chance:
         low, high = high, high * 2.0
-    for _ in range(200):
-        middle = 0.5 * (low + high)
-        if middle in (low, high):
-            break
+    while low < (middle := 0.5 * (low + high)) < high:  # until no number lies between the two
         low, high = (middle, high) if _student_chance(middle, freedom) < chance else (low, middle)
     return high
 

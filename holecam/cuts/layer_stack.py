@@ -200,7 +200,7 @@ class Wedge:
         slope = difference / distance
         # two independent touches: their difference is uncertain by the root of two of one
         standard, limit = math.sqrt(2.0 / 3.0) * half_width / distance, 2.0 * half_width / distance
-        at, other = sorted((cut_from, cut_to), key=lambda place: (-slope * place, -abs(place)))
+        at, other = sorted((cut_from, cut_to), key=lambda place: -slope * place)
         # the other end may stand higher within its doubt: the doubt of this one is made to cover that, up to 3 spreads
         lower = slope * (at - other)
         term = Term(

@@ -253,7 +253,7 @@ def _integral(f: Callable[[float], float], mean: float, spread: float, bounds: B
     inside = sorted({a, b, *(t for t in ((m - mean) / spread for m in marks) if a < t < b)})
     total = 0.0
     for start, end in pairwise(inside):
-        panels = max(1, math.ceil((end - start) / PANEL))
+        panels = math.ceil((end - start) / PANEL)
         half = 0.5 * (end - start) / panels
         for n in range(panels):
             middle = start + (2 * n + 1) * half

@@ -153,7 +153,7 @@ def step_counts(*, start: int, floor: int, rule: PassRule, resolution: Fraction,
             key="rough_step",
         )
     caps = _steps_upward(total, last, rough, rule.taper_share, fine_zone)
-    least = max(1, math.ceil(exact(rule.least_chip) / resolution))
+    least = math.ceil(exact(rule.least_chip) / resolution)
     return _fitted(caps, total, least=min(least, last[-1]))
 
 
@@ -192,9 +192,7 @@ def _fitted(caps: list[int], total: int, *, least: int) -> tuple[int, ...]:
     steps = [min(cap, level) for cap in caps]
     rest = total - sum(steps)
     for n in range(len(steps) - 1, -1, -1):  # from the top down
-        if rest == 0:
-            break
-        if caps[n] > level:
+        if rest and caps[n] > level:
             steps[n] += 1
             rest -= 1
     return tuple(reversed(steps))
