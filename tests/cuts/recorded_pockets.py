@@ -57,6 +57,22 @@ BENT_SIDE = Outline(
         Segment((0.0, 16.0), (0.0, 0.0)),
     )
 )
+CHAMBERS = outline_through(
+    [
+        (0, 0),
+        (16, 0),
+        (16, 5),
+        (22, 5),
+        (22, 0),
+        (29.05, 0),
+        (29.05, 12),
+        (22, 12),
+        (22, 5.5),
+        (16, 5.5),
+        (16, 14),
+        (0, 14),
+    ]
+)
 POST = circle_outline(Circle((14.0, 11.0), 3.0))
 
 POCKETS: dict[str, PocketRequest] = {
@@ -83,6 +99,24 @@ POCKETS: dict[str, PocketRequest] = {
         rectangle(0, 0, 26, 24), islands=(POST,), corners=Corners.NIBBLE, entry_hole=EntryHole((6.0, 16.5), 8.0)
     ),
     "bites on both sides of a hair": asked(HAIR, corners=Corners.NIBBLE, entry=Entry.DRILLED_HOLE, finish=0.15),
+    "bites beside a chamber hardly wider than the cutter": asked(CHAMBERS, corners=Corners.NIBBLE, finish=0.15),
+    "rows upright with a helix": asked(
+        BENT_SIDE,
+        strategy=Strategy.TO_AND_FRO,
+        corners=Corners.NIBBLE,
+        row_angle_deg=90.0,
+        entry=Entry.HELIX,
+        second_cutter=THREE,
+    ),
+    "rows in a channel": asked(
+        rectangle(0, 0, 30, 24),
+        islands=(rectangle(7.5, 7.5, 22.5, 16.5),),
+        strategy=Strategy.TO_AND_FRO,
+        step_over=5.0,
+        direction=Direction.CLIMB,
+        entry=Entry.DRILLED_HOLE,
+        corners=Corners.AS_THEY_COME,
+    ),
     "beside a kept line": asked(
         rectangle(0, 0, 40, 20),
         keep_away=(KeepAway("scribed line", (Segment((22, -3), (22, 11)),), 1.5),),
