@@ -87,9 +87,16 @@ def _relief(corner: Corner, radius: float, shape: ReliefShape) -> Relief:
     return Relief(corner.at, center, radius, radius * (1.0 + math.cos(corner.angle)))
 
 
-def with_reliefs(layout: LevelLayout, wanted: Sequence[Relief]) -> tuple[LevelLayout, tuple[Relief, ...]]:
+def with_reliefs(
+    layout: LevelLayout, wanted: Sequence[Relief], outline: Outline
+) -> tuple[LevelLayout, tuple[Relief, ...]]:
     """Return the layout with a stroke into each overcut and back, from the corner of the wall pass, and those that
-    found no such corner: the cutter does not get there."""
+    found no such corner: the cutter does not get there.
+
+    In the corner of the pass the cutter touches both walls that meet in the corner of the outline. From any other
+    place, such as the mouth of a niche narrower than the cutter, the way to the overcut would lead through a wall.
+    """
+    corners = {c.at: c for c in corners_of(outline)}
     lost: list[Relief] = []
     inserts: dict[tuple[int, int], list[Stroke]] = {}
     for relief in wanted:
@@ -101,7 +108,11 @@ def with_reliefs(layout: LevelLayout, wanted: Sequence[Relief]) -> tuple[LevelLa
                     if best is None or away < best[0]:
                         best = (away, r, s, stroke.curve.end)
         # From the corner of the wall pass the centre goes along the bisector, at most to the corner itself
-        if best is None or distance(best[3], relief.center) > best[0] + 1e-9:
+        if (
+            best is None
+            or not _touches_both(corners[relief.corner], best[3], relief.radius)
+            or distance(best[3], relief.center) > best[0] + 1e-9
+        ):
             lost.append(relief)
             continue
         out = Segment(best[3], relief.center)
@@ -115,6 +126,10 @@ def with_reliefs(layout: LevelLayout, wanted: Sequence[Relief]) -> tuple[LevelLa
             new += inserts.get((r, s), [])
         runs.append(new)
     return layout.with_strokes(runs), tuple(lost)
+
+
+def _touches_both(corner: Corner, p: Point, radius: float) -> bool:
+    return all(distance(p, wall.nearest(p)) <= radius + CORNER_NOISE for wall in (corner.before, corner.after))
 
 
 def left_beside_reliefs(leftovers: Sequence[Leftover], made: Sequence[Relief]) -> tuple[Leftover, ...]:

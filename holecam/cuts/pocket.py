@@ -105,7 +105,7 @@ def plan_pocket(request: PocketRequest, *, progress: Progress | None = None) -> 
     cleared = _clear(request, first, step_over, progress)
     checked_length(what, sum(len(run.strokes) for run in cleared.layout.runs), len(heights))
     wanted = tuple(reliefs(request.outline, cutter.radius, request.relief, what)) if request.relief else ()
-    layout, made, notes = _with_reliefs(cleared.layout, wanted if not request.sneak else (), list(cleared.notes))
+    layout, made, notes = _with_reliefs(request, cleared.layout, wanted if not request.sneak else (), cleared.notes)
     layout, peak = with_engagement(layout, cutter.radius, step_over, request.corners, request.engagement_ratio)
     if request.corners is Corners.NIBBLE:
         peak = replace(peak, width_there=_width_near(cleared.named, peak.at, cutter.radius))
@@ -306,11 +306,10 @@ def _clear(request: PocketRequest, allowance: float, step_over: float, progress:
 
 
 def _with_reliefs(
-    layout: LevelLayout, wanted: Sequence[Relief], notes: list[str]
+    request: PocketRequest, layout: LevelLayout, wanted: Sequence[Relief], before: Sequence[str]
 ) -> tuple[LevelLayout, tuple[Relief, ...], list[str]]:
-    if not wanted:
-        return layout, (), notes
-    layout, lost = with_reliefs(layout, wanted)
+    notes = list(before)
+    layout, lost = with_reliefs(layout, wanted, request.outline)
     for relief in lost:
         x, y = relief.corner
         notes.append(f"the corner at X {x:.3f} Y {y:.3f} mm is not relieved: the cutter does not get into it")
@@ -356,7 +355,7 @@ def _sneaked(
         else:
             layout, before = _clean_up(request, stage, before)
             if stage.last and wanted:
-                layout, _ = with_reliefs(layout, wanted)
+                layout, _ = with_reliefs(layout, wanted, request.outline)
             radius = request.cutter.radius
             step = request.sneak.undersize / 2 / request.sneak.steps
             layout, _ = with_engagement(

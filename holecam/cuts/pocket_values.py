@@ -8,6 +8,8 @@ from enum import StrEnum
 from holecam.cuts.chain_drilling_values import ChainDrilling
 from holecam.cuts.clearance import ClearanceSum
 from holecam.cuts.cut_choices import (
+    ENGAGEMENT_RATIO,
+    RAMP_DEG,
     ChainDrillWish,
     Corners,
     Direction,
@@ -83,11 +85,11 @@ class PocketRequest:
     row_angle_deg: float = 0.0
     direction: Direction = Direction.CONVENTIONAL
     corners: Corners = Corners.SLOW
-    engagement_ratio: float = 1.25
+    engagement_ratio: float = ENGAGEMENT_RATIO
     entry: Entry | None = None
     entry_at: Point | None = None
     entry_hole: EntryHole | None = None
-    ramp_deg: float = 3.0
+    ramp_deg: float = RAMP_DEG
     relief: ReliefWish | None = None
     second_cutter: MillingCutter | None = None
     sneak: SneakWish | None = None

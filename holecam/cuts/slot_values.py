@@ -7,7 +7,17 @@ from dataclasses import dataclass
 
 from holecam.cuts.chain_drilling_values import ChainDrilling
 from holecam.cuts.clearance import ClearanceSum
-from holecam.cuts.cut_choices import ChainDrillWish, Corners, Direction, Entry, EntryHole, KeepAway, SneakWish
+from holecam.cuts.cut_choices import (
+    ENGAGEMENT_RATIO,
+    RAMP_DEG,
+    ChainDrillWish,
+    Corners,
+    Direction,
+    Entry,
+    EntryHole,
+    KeepAway,
+    SneakWish,
+)
 from holecam.cuts.cutters import MillingCutter
 from holecam.cuts.hand_values import HandWork
 from holecam.cuts.path_values import CutPath
@@ -115,9 +125,9 @@ class SlotRequest:
     direction: Direction = Direction.CONVENTIONAL
     entry: Entry | None = None
     entry_hole: EntryHole | None = None
-    ramp_deg: float = 3.0
+    ramp_deg: float = RAMP_DEG
     corners: Corners = Corners.SLOW
-    engagement_ratio: float = 1.25
+    engagement_ratio: float = ENGAGEMENT_RATIO
     sneak: SneakWish | None = None
     clearance_z: float = 5.0
     least_wall: float | None = None

@@ -6,10 +6,13 @@ import math
 from itertools import pairwise
 
 import pytest
+import shapely
 
 from holecam.cuts.corner_relief import corners_of, left_beside_reliefs, relief_gouges, reliefs, with_reliefs
+from holecam.cuts.cutters import MillingCutter
 from holecam.cuts.level_layout import LevelLayout, Run, Stroke, StrokeKind
-from holecam.cuts.pocket_values import ReliefShape, ReliefWish
+from holecam.cuts.pocket import plan_pocket
+from holecam.cuts.pocket_values import PocketRequest, ReliefShape, ReliefWish
 from holecam.cuts.proof_values import Leftover
 from holecam.errors import InputError
 from holecam.shapes import Arc, Outline, Segment, distance, outline_through, rectangle
@@ -144,7 +147,7 @@ def test_an_overcut_goes_out_and_back_from_the_corner_of_the_pass_along_the_wall
     inner = pass_along(rectangle(8, 8, 52, 32), kind=StrokeKind.CUT)
     layout = LevelLayout((inner, pass_along(rectangle(3, 3, 57, 37))))
     wanted = [r for r in reliefs(box, R, ReliefWish(), "box") if r.corner in ((0, 0), (60, 40))]
-    made, lost = with_reliefs(layout, wanted)
+    made, lost = with_reliefs(layout, wanted, box)
     assert lost == ()
     assert made.runs[0] == inner
     out, back = R * math.sqrt(0.5), 60 - R * math.sqrt(0.5)
@@ -162,19 +165,33 @@ def test_a_corner_that_the_pass_does_not_come_to_is_not_overcut() -> None:
     box = rectangle(0, 0, 60, 40)
     (corner,) = (r for r in reliefs(box, R, ReliefWish(), "box") if r.corner == (0, 0))
     without = LevelLayout((pass_along(rectangle(3, 3, 57, 37), kind=StrokeKind.CUT),))
-    assert with_reliefs(without, [corner]) == (without, (corner,)), "rough strokes are no pass along the walls"
-    assert with_reliefs(LevelLayout(()), [corner]) == (LevelLayout(()), (corner,))
-    # The overcut lies 3 mm from the corner; from a place of the pass on its far side it lies farther than the corner
-    for x, found in ((1.0, False), (3.0, True), (9.0, True)):
-        beyond = (-x, -x) if not found else (x, x)
-        run = Run((Stroke(Segment((30.0, 30.0), beyond), StrokeKind.FINISH),))
-        assert (with_reliefs(LevelLayout((run,)), [corner])[1] == ()) is found
+    assert with_reliefs(without, [corner], box) == (without, (corner,)), "rough strokes are no pass along the walls"
+    assert with_reliefs(LevelLayout(()), [corner], box) == (LevelLayout(()), (corner,))
+    # Beyond the corner; touching both walls; touching one of them; away from both
+    for place, found in (((-1.0, -1.0), False), ((3.0, 3.0), True), ((3.0, 3.1), False), ((9.0, 9.0), False)):
+        run = Run((Stroke(Segment((30.0, 30.0), place), StrokeKind.FINISH),))
+        assert (with_reliefs(LevelLayout((run,)), [corner], box)[1] == ()) is found, place
+
+
+@pytest.mark.parametrize("wide", [4.0, 5.9, 5.9999])
+def test_through_a_niche_narrower_than_the_cutter_no_overcut_is_made(wide: float) -> None:
+    """The mouth of the niche is the nearest place of the pass to its corners, and no way leads from there to them."""
+    niche = outline_through([(0, 0), (30, 0), (30, 20), (13 + wide, 20), (13 + wide, 32), (13, 32), (13, 20), (0, 20)])
+    six = MillingCutter("6 mm end mill", 6.0)
+    plan = plan_pocket(PocketRequest("niche", niche, 2.0, six, step_depth=9.0, relief=ReliefWish()))
+    assert {r.corner for r in plan.reliefs} == {(0, 0), (30, 0), (30, 20), (0, 20)}
+    assert plan.proof.proved
+    assert len(plan.notes) == 2
+    assert f"the corner at X {13 + wide:.3f} Y 32.000 mm is not relieved: the cutter does not get into it" in plan.notes
+    lines = shapely.MultiLineString([[m.curve.start, m.curve.end] for m in plan.path.moves() if m.curve is not None])
+    walls = shapely.LinearRing([c.start for c in niche.curves[3:6]] + [(50, 50)])
+    assert lines.distance(walls) > 2.0
 
 
 def test_of_equally_near_places_of_the_pass_the_first_is_taken() -> None:
     (corner,) = (r for r in reliefs(rectangle(0, 0, 60, 40), R, ReliefWish(), "box") if r.corner == (0, 0))
     run = pass_along(rectangle(3, 3, 57, 37))
-    made, _ = with_reliefs(LevelLayout((run, run)), [corner])
+    made, _ = with_reliefs(LevelLayout((run, run)), [corner], rectangle(0, 0, 60, 40))
     assert [len(r.strokes) for r in made.runs] == [6, 4]
 
 
