@@ -16,7 +16,7 @@ from holecam.program.check_holes import WantedHole, _check_order, _compare, chec
 from holecam.program.check_machine import check_machine
 from holecam.program.check_modes import check_modes
 from holecam.program.check_plan import Done, check_stops, holes_done
-from holecam.program.check_rapids import check_rapids, nearest_on_path
+from holecam.program.check_rapids import _keys, check_rapids, nearest_on_path
 from holecam.program.hole_visits import HoleVisit
 from holecam.program.moves import Event, EventKind, Kind, Moves, Setup
 from holecam.program.planned_moves import PlannedMoves, PlannedStop
@@ -612,3 +612,12 @@ def test_when_the_planned_holes_were_made() -> None:
     both = done + holes_done([made(5, 2, 1, 2)])
     assert (both.planned_move.tolist(), both.first.tolist(), both.last.tolist()) == ([3, 0, 1], [5, 7, 2], [6, 8, 3])
     assert len(holes_done([]).first) == 0
+
+
+def test_every_place_in_plan_has_a_number_of_its_own() -> None:
+    """Places a ten-thousandth of a millimetre apart differ, to either side of zero; the same place has one number."""
+    steps = (-250.0, -1.0, -0.0001, 0.0, 0.0001, 1.0, 250.0)
+    numbers = _keys(np.array([(x, y, z) for x in steps for y in steps for z in (0.0, -5.0)]))
+    assert len(set(numbers.tolist())) == len(steps) ** 2
+    assert numbers[0] == numbers[1]
+    assert _keys(np.array([(1.00001, 2.0, 0.0)])) == _keys(np.array([(1.0, 2.00004, 0.0)]))
