@@ -128,7 +128,8 @@ READ: dict[str, tuple[str, Dialect]] = {
         Dialect(arc_centers="absolute"),
     ),
     "remarks and words without a blank": (
-        HEAD + "(a)G1(b)X5(c)Y6\nG1Z-1F50(d)\n(look)M0\nx7y8\n  N5  G0 Z10\t( e )\n\t\nT2M6\n/M1\nM30(f)\n(g)\n",
+        HEAD
+        + "(a)G1(b)X5(c)Y6\nG1Z-1F50(d)\n(look)M0\nx7y8\n  N5  G0 Z10\t( e )\n\t\nT2M6\n/M1\nM30(f)\n(\xe9)(a)(\xe9)(\xe9)\n",
         Dialect(),
     ),
     "many plain lines": (
@@ -159,7 +160,7 @@ REFUSED = [
     "O123456789", "G0 X1 (b) (c", "M30 M30", "=1", "X1#", "X1]", "X1[", "G1 X1 \x7f", "(\x9f)", "(\x80)", "(\x1f)",
     "G1 X1 \xa0", "X1 Q?", "G1 X1 $", "XX", "X@", "N12345", "N0 X1", "G1 X" + "1" * 15, "G1 X1" + " " * 251,
     "G1 X1" + " " * 252, "/", "/ X1", "//X1", "%%", "(a)(b)", "G1(a)X1(b)Y1", "M2.", "M-0", "G0.0 X1", "G00 X1",
-    "g1x1", "M03", "G1 X-.5", "G1 X+1.", "T 0 1",
+    "g1x1", "M03", "G1 X-.5", "G1 X+1.", "T 0 1", "G1.06 X1", "G1.04 X1", "G1 X1 ~\xe9", "(~)\tX1",
 ]  # fmt: skip
 
 

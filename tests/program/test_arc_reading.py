@@ -120,6 +120,17 @@ def test_an_upright_arc_of_an_absurd_radius_is_refused() -> None:
         upright_chords((0.0, 0.0, 1e5), (0.0, 0.0, -1e5), (0.0, 0.0), 180, ccw=True)
 
 
+def test_the_greatest_upright_arc_has_twenty_thousand_chords() -> None:
+    """r (1 - cos(pi / n)) = 0.0001 mm: for n = 20000 chords of a full circle r is 8105.69 mm."""
+    for radius, count in ((8105.3, 20_000), (8106.1, None)):
+        place = (0.0, 0.0, radius)
+        if count is None:
+            with pytest.raises(RefusedLineError, match="is not read"):
+                upright_chords(place, place, (0.0, 0.0), 180, ccw=True)
+        else:
+            assert len(upright_chords(place, place, (0.0, 0.0), 180, ccw=True)) == count
+
+
 def test_parts_and_chords_by_hand() -> None:
     """At most half a circle a part; chords of r = 1 within 1 - cos 45 degrees span 90 degrees each."""
     assert [part_count(s) for s in (0.1, math.pi, -math.pi, 3.2, -math.tau, math.tau)] == [1, 1, 1, 2, 2, 2]
