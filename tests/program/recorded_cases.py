@@ -128,8 +128,8 @@ READ: dict[str, tuple[str, Dialect]] = {
         Dialect(arc_centers="absolute"),
     ),
     "remarks and words without a blank": (
-        HEAD
-        + "(a)G1(b)X5(c)Y6\nG1Z-1F50(d)\n(look)M0\nx7y8\n  N5  G0 Z10\t( e )\n\t\nT2M6\n/M1\nM30(f)\n(\xe9)(a)(\xe9)(\xe9)\n",
+        HEAD + "(a)G1(b)X5(c)Y6\nG1Z-1F50(d)\n(look)M0\nx7y8\n  N5  G0 Z10\t( e )\n\t\nT2M6\n/M1\nM30(f)\n"
+        "(\xe9)(a)(\xe9)(\xe9)\n",
         Dialect(),
     ),
     "many plain lines": (
