@@ -406,6 +406,18 @@ def edited(make: Callable[[], ProgramPlan], *edits: tuple[str, str], dialect: Di
     return check_program(text, plan, dialect)
 
 
+def one_hole_plan(*, turned: bool) -> ProgramPlan:
+    """A pilot and a drill after it, or before it."""
+    pilot = ToolUse(1, "2 mm drill", ToolKind.TWIST_DRILL, 2.0, point_angle_deg=118.0)
+    drill = replace(pilot, number=2, name="5 mm drill", diameter=5.0)
+    parts = [
+        (ToolChange(tool.number), SpindleOn(900), DrillCycle(1, 5, 5, 2, -8 + tool.number, 50))
+        for tool in (pilot, drill)
+    ]
+    motions = tuple(m for part in (parts[::-1] if turned else parts) for m in part)
+    return ProgramPlan("one hole", (pilot, drill), motions, 10.0, ProgramLimits(stock=BLOCK))
+
+
 def wall_limits() -> ProgramLimits:
     return ProgramLimits(
         stock=Stock(rectangle(-5, -40, 60, 40), 5.0, -2.0),
@@ -517,6 +529,9 @@ CHECKED: dict[str, Callable[[], CheckResult]] = {
     "with block delete": lambda: edited(pocket_plan, ("G1 Y25.000", "/G1 Y25.000"), ("M30\n", "M30\nX1\n")),
     "refused in the middle": lambda: edited(pocket_plan, ("G1 Z-1.900 F60", "G1 Z-1.900 F60\nG28 Z0\nG92 X0")),
     "drilled with the spot drill again": lambda: edited(drilling_plan, ("T2 M6", "T1 M6")),
+    "tools in the wrong order in one hole": lambda: check_program(
+        write_program(one_hole_plan(turned=True)), one_hole_plan(turned=False)
+    ),
     "stops left out, made optional, added, with the spindle on": lambda: edited(
         stops_plan,
         ("M0\n", ""),

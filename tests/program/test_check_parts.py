@@ -446,6 +446,7 @@ def test_only_a_high_rapid_may_do_without_a_place() -> None:
 def test_a_further_tool_has_its_length_set_before_it_cuts() -> None:
     change, again = (Event(EventKind.TOOL_CHANGE, 20 + k, 2 * k, number=k + 1) for k in (0, 1))
     last = Event(EventKind.TOOL_CHANGE, 25, 4, number=5)
+    third = Event(EventKind.TOOL_CHANGE, 24, 3, number=5)
     rows = (plunge(0, 0, -1), plunge(1, 0, -1), rapid((0, 0, 20), (5, 5, 20)), plunge(2, 0, -1), plunge(3, 0, -1))
     for tools, offsets, events, told in (
         ((1, 1, 2, 2, 5), (None,) * 5, (change, again), [21]),
@@ -456,6 +457,7 @@ def test_a_further_tool_has_its_length_set_before_it_cuts() -> None:
         ((1, 1, 2, 2, 5), (None,) * 5, (change, again, last), [21, 25]),
         ((1, 1, 2, 2, 5), (None,) * 5, (change, again, Event(EventKind.STOP, 22, 2), last), [25]),
         ((1, 1, 1, 1, 1), (None,) * 5, (change,), []),
+        ((1, 1, 2, 5, 4), (None,) * 5, (change, again, third, last), [24, 25]),
     ):
         setups = tuple(ready(t, offset=h) for t, h in zip(tools, offsets, strict=True))
         plain = turning(*setups)

@@ -11,6 +11,7 @@ from program_plans import MILL, drilling_plan, pocket_plan
 
 from holecam.plan.motions import (
     Dialect,
+    ExpectedHole,
     Feed,
     Motion,
     ProgramLimits,
@@ -209,3 +210,47 @@ def test_a_refused_line_is_shown_to_its_sixtieth_character(length: int, shown: s
     found = only(verify_text(f"G21 G90\n{line}\nM30\n"), "not-read")
     assert found.message.startswith(f'"{shown}": ')
     assert found.line == 2
+
+
+def test_a_hair_of_skin_is_no_missing_cut() -> None:
+    """Three tolerances of 0.002001 mm under the top: as deep a cut may be left out, or stand there, and no deeper."""
+    for depth, told in ((0.0058, False), (0.007, True)):
+        begin = (
+            ToolChange(3),
+            SpindleOn(900),
+            Rapid(10, 10),
+            Rapid(z=1),
+            Feed(60, z=-1.0),
+            Feed(90, y=20.0),
+            Rapid(z=12.0),
+        )
+        skin = (Rapid(30, 10), Rapid(z=1), Feed(60, z=-depth), Feed(90, y=20.0), Rapid(z=12.0))
+        limits = ProgramLimits(stock=Stock(rectangle(0, 0, 60, 40), 0.0, -20.0))
+        without, with_it = (ProgramPlan("skin", (MILL,), m, 12.0, limits) for m in (begin, (*begin, *skin)))
+        assert (all_of(check_program(write_program(without), with_it), "cut-missing") != []) is told
+        assert (all_of(check_program(write_program(with_it), without), "cut-not-planned") != []) is told
+
+
+def test_without_a_stock_the_top_is_that_of_the_holes_or_nought() -> None:
+    text = "G21 G90\nT1 M6\nG0 Z20\nG0 X0 Y0\nG0 Z{}\nM30\n"
+    hole = ExpectedHole(1, 5.0, 5.0, -4.0, 1, top_z=3.0)
+    low = dataclasses.replace(hole, top_z=2.0)
+    for holes, z, under in (
+        ((), 0.5, None),
+        ((), -0.5, 0.5),
+        ((hole,), 2.5, 0.5),
+        ((low, hole), 2.5, 0.5),
+        ((low,), 2.5, None),
+    ):
+        result = verify_text(text.format(z), limits=ProgramLimits(holes=holes), safe_height=10.0)
+        assert [f.measured for f in all_of(result, "rapid-into-stock")] == ([] if under is None else [under])
+
+
+def test_without_a_safe_height_it_is_the_top_of_the_stock() -> None:
+    text = "G21 G90\nT1 M6\nG0 Z{0}\nG0 X-50 Y0\nG0 X-60\nM30\n"
+    stock = ProgramLimits(stock=Stock(rectangle(0, 0, 60, 40), 7.0, -20.0))
+    for limits, z, fine in ((stock, 6.998, True), (stock, 6.997, False), (None, -0.002, True), (None, -0.003, False)):
+        assert (all_of(verify_text(text.format(z), limits=limits), "sideways-rapid-low") == []) is fine
+    inch = Dialect(unit="in")
+    for z, fine in ((6.995, True), (6.994, False)):
+        assert (all_of(verify_text(text.format(z), limits=stock, dialect=inch), "sideways-rapid-low") == []) is fine
