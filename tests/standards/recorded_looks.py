@@ -44,6 +44,7 @@ def told(make: Callable[[], str]) -> str:
 
 
 THREADS = [
+    "1 5/16 - 20", "1 5/16 - 20 UNEF", "15/16-20", "15/16 - 20 UNEF", "1 3/4 bsw", "m 4 x 0.7", "6 - 32", "2 - 56 unc",
     "6-32", "#6-32", "6-32 UNC", "6-40", "6-36", "1/4-20", "1/4-28", "1/4-32", "1/4 - 20 UNC-2B", "1/4", "1/4 UNC",
     "1/4 NF", "1/4 bsw", "1/4 whit", "1/4 whitworth 26", "1/4-26", "1/4-40", "1/4-19", "3/16-24", "3/16 x 40 ME",
     "3/16 me", "3/16-40", "3/16-32", "1-8", "1-12", "1 bsf", "1 1/8-7", "1-1/8-7", "1 1/4", "M4", "m4x.7", "M4 x 0.7",
@@ -60,6 +61,7 @@ THREADS = [
 ]  # fmt: skip
 
 DRILLS = [
+    "0.136", "0.2188", ".25", "0.0999 mm", "100.01 mm",
     "#29", "No. 29", "no 29", "nr.29", "num 29", "n29", "29#", "number 29", "#0", "#97", "#98", "#007", "F", "f",
     "letter f", "let. f", "size q", "ltr z", "7/32", "7/32 in", "1 1/4", "1-1/4", "1 1/4 in", "3/128", "1/3",
     "5.5 mm", "5.5mm", "5.55 mm", "0.136 in", '0.136"', "5.5", "7", "07", "0", "98", "99", "100", "0.05 mm", "0.1 mm",
@@ -79,6 +81,7 @@ SETS = [
 ]
 
 SIZES = [
+    "1.3 in x 8 tpi 60 deg", "30.2 x 2 60 deg",
     "0-80", "6-32", "10-32", "1/4-20", "1/4-32 UNEF", "1-8", "1-12", "M1", "M2", "M4", "M8x1", "M24", "0 BA", "2 BA",
     "16 BA", "1/8 BSW", "1/4 BSW", "1/4 BSF", "1 BSW", "3/16 x 40 ME", "7 x 0.75 60 deg", "1/4 x 36 tpi whitworth",
     "0.3 in x 36 tpi 60 deg", "50 x 4 60 deg", "2 in x 4 tpi 60 deg", "2.5 in x 5 tpi 60 deg",
@@ -145,6 +148,9 @@ TAPS: dict[str, Callable[[], TapAdvice]] = {
     "M8 from nothing": lambda: tap("M8", drills=()),
     "M8 from letters": lambda: tap("M8", drills=owned_drills(["letter"])),
     "M8 from one beyond its class": lambda: tap("M8", drills=owned_drills(["7.1 mm"])),
+    "M4 from one of 48 percent": lambda: tap("M4", drills=owned_drills(["3.56 mm"])),
+    "M4 from one of 84 percent": lambda: tap("M4", drills=owned_drills(["3.235 mm"])),
+    "M4 from one of 51 and one of 82 percent": lambda: tap("M4", drills=owned_drills(["3.535 mm", "3.25 mm"])),
     "M8 from one below its class": lambda: tap("M8", drills=owned_drills(["6.645 mm"]), target=stated_target(83)),
     "1/2 BSW": lambda: tap("1/2 BSW"),
     "1/4-32 UNEF": lambda: tap("1/4-32 UNEF"),
