@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from holecam.cuts.chain_drilling_values import ChainDrilling
 from holecam.cuts.cut_choices import Corners, EntryHole
 from holecam.cuts.cutter_choice import CutterChoice
 from holecam.cuts.hand_values import HandWork
@@ -24,6 +25,10 @@ LEAST_BOTTOM = 3.0
 
 COMMON = "common practice"
 BY_SIMULATION = "simulation of the cut"
+
+
+PLACES_TOLD = 4
+"""Places that are listed one by one; more are counted."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,6 +107,7 @@ def slot_findings(plan: SlotPlan, unit: Unit) -> list[Finding]:
                 )
             )
     out += _by_hand(plan.by_hand, cut)
+    out += _chain_drilled(plan.chain_drilling, cut)
     out += _entry_holes(plan.entry_holes, cut)
     out += _notes(plan.notes, cut)
     return out
@@ -138,6 +144,7 @@ def pocket_findings(plan: PocketPlan, unit: Unit, choice: CutterChoice | None = 
             )
         )
     out += _by_hand(plan.by_hand, cut)
+    out += _chain_drilled(plan.chain_drilling, cut)
     out += _entry_holes(plan.entry_holes, cut)
     out += _notes(plan.notes, cut)
     if choice is not None:
@@ -360,6 +367,47 @@ def _by_hand(work: HandWork, cut: _Cut) -> list[Finding]:
             operation=cut.name,
         )
     ]
+
+
+def _chain_drilled(chain: ChainDrilling | None, cut: _Cut) -> list[Finding]:
+    """Return what is told of a row of holes: the metal between them and to the line, and where none has room."""
+    if chain is None:
+        return []
+    webs = cut.text(chain.least_web)
+    if cut.text(chain.greatest_web) != webs:
+        webs = f"{webs} to {cut.text(chain.greatest_web)}"
+    told = f"{len(chain.centres)} holes of {cut.text(chain.drill)}"
+    if len(chain.centres) > 1:
+        told += f", webs of {webs} between them"
+    out = [
+        Finding(
+            "chain-drilling",
+            Severity.NOTE,
+            cut.about,
+            f"{told}, at least {cut.text(chain.least_allowance)} off the line.",
+            chain.least_web,
+            chain.wished_web,
+            source="job file",
+            remedy="Saw or pare the webs away, then file to the line.",
+            operation=cut.name,
+        )
+    ]
+    if chain.skipped:
+        places = "; ".join(cut.at(p) for p in chain.skipped[:PLACES_TOLD])
+        more = len(chain.skipped) - PLACES_TOLD
+        out.append(
+            Finding(
+                "chain-left-out",
+                Severity.NOTE,
+                cut.about,
+                f"{len(chain.skipped)} holes of the chain are left out, they would run into others: {places}"
+                f"{f'; and {more} more' if more > 0 else ''}.",
+                source="geometry",
+                remedy="The metal there is pared away by hand, or take a smaller drill.",
+                operation=cut.name,
+            )
+        )
+    return out
 
 
 def _entry_holes(holes: Sequence[EntryHole], cut: _Cut) -> list[Finding]:

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from holecam.cuts.cut_choices import Corners, KeepAway
+from holecam.cuts.cut_choices import ChainDrillWish, Corners, KeepAway
 from holecam.cuts.cutter_choice import choose_cutter
 from holecam.cuts.cutters import MillingCutter
 from holecam.cuts.pocket import plan_pocket
@@ -180,3 +180,36 @@ def test_codes_never_change() -> None:
         "no-spoil-board",
         "bar-too-long",
     }
+
+
+def test_a_chain_of_holes_tells_its_webs_and_what_it_leaves_out() -> None:
+    """Drill 4, web 0.5, allowance 0.3. Two webs of one drilled row: (distance of neighbours) - 4."""
+    wish = ChainDrillWish(4.0, 0.5, 0.3)
+    wide = outline_through([(0, 0), (40, 0), (52, 15), (40, 30), (0, 30)])
+    plan = plan_pocket(replace(PATCH, outline=wide, body=rectangle(-20, -20, 80, 60), chain=wish))
+    chain = plan.chain_drilling
+    assert chain is not None
+    assert not chain.skipped
+    (told,) = by_code(pocket_findings(plan, "mm"), "chain-drilling")
+    assert told.message == (
+        f"{len(chain.centres)} holes of 4.000 mm, webs of {chain.least_web:.3f} mm to {chain.greatest_web:.3f} mm "
+        "between them, at least 0.300 mm off the line."
+    )
+    assert (told.measured, told.limit) == (chain.least_web, 0.5)
+    assert told.measured >= told.limit
+    assert not by_code(pocket_findings(plan, "mm"), "chain-left-out")
+
+    pointed = outline_through([(0, 0), (60, 10), (0, 20)])
+    plan = plan_pocket(replace(PATCH, outline=pointed, body=rectangle(-20, -20, 80, 60), chain=wish))
+    chain = plan.chain_drilling
+    assert chain is not None
+    assert len(chain.skipped) == 2
+    (left,) = by_code(pocket_findings(plan, "mm"), "chain-left-out")
+    assert left.message.startswith("2 holes of the chain are left out, they would run into others: X ")
+    for x, y in chain.skipped:
+        assert f"X {x:.3f} mm Y {y:.3f} mm" in left.message
+        assert min(((x - u) ** 2 + (y - v) ** 2) ** 0.5 for u, v in chain.centres) < 4.5
+
+
+def test_a_pocket_that_is_not_chain_drilled_tells_no_chain() -> None:
+    assert not [f for f in pocket_findings(plan_pocket(PATCH), "mm") if f.code.startswith("chain")]
