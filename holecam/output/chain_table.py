@@ -38,11 +38,13 @@ def chain_table(report: ChainReport, unit: Unit) -> str:
         ),
         "",
         *columns(
-            ["reading", "measured", "doubt", "adjusted", "misfit", ""],
+            ["reading", "measured", "doubt", "adjusted", "misfit", "shows", ""],
             readings,
-            right=[False, True, True, True, True, False],
+            right=[False, True, True, True, True, True, False],
         ),
     ]
+    if any(r.findable is not None for r in report.readings):
+        lines += ["", "Shows: a reading wrong by this much would most likely be found; less may hide."]
     if report.shift is not None:
         x, y = (length_text(v, unit, signed=True) for v in report.shift)
         doubt = "" if report.shift_doubt is None else f", standard doubt {length_text(report.shift_doubt, unit)}"
@@ -62,6 +64,7 @@ def _reading(reading: ChainReading, unit: Unit) -> list[str]:
         text(reading.doubt),
         text(reading.adjusted),
         f"{round(reading.normalised, 2) + 0.0:+.2f} u" if reading.checkable else "",
+        "" if reading.findable is None else text(reading.findable),
         note,
     ]
 
@@ -95,6 +98,7 @@ def chain_facts(report: ChainReport) -> dict[str, Any]:
                 f"doubt_{'deg' if r.is_angle else 'mm'}": r.doubt,
                 f"adjusted_{'deg' if r.is_angle else 'mm'}": r.adjusted,
                 "normalised_residual": r.normalised,
+                f"shows_from_{'deg' if r.is_angle else 'mm'}": r.findable,
                 "checkable": r.checkable,
                 "suspect": r.suspect,
             }

@@ -24,7 +24,11 @@ class ChainSection:
 
 @dataclass(frozen=True, slots=True)
 class ChainReading:
-    """One reading: measured and adjusted value (mm, or degrees for a slope), and its normalised residual."""
+    """One reading: measured and adjusted value (mm, or degrees for a slope), and its normalised residual.
+
+    ``findable`` is the smallest error of this reading that the others would show, in the same unit; ``None`` where
+    nothing checks it.
+    """
 
     name: str
     of: tuple[str, ...]
@@ -33,6 +37,7 @@ class ChainReading:
     doubt: float
     adjusted: float
     normalised: float
+    findable: float | None
     checkable: bool
     suspect: bool
 

@@ -152,6 +152,7 @@ def _report(chain: JobChain, found: Reconciliation, findings: Sequence[Finding])
                 r.doubt,
                 r.adjusted,
                 r.normalised,
+                r.findable,
                 r.checkable,
                 r.name in accused,
             )
