@@ -10,8 +10,19 @@ import pytest
 from recorded_figures import same_as_recorded
 from spacing_scenes import HELD, LOOSE, SOLID, Scene, grid_scene_of, scene_of
 
+from holecam.errors import InputError
 from holecam.layout.freedom_cells import Cell, all_limits
-from holecam.layout.freedom_elements import Elements, area_elements, crossings_of, disc_elements, feet, join
+from holecam.layout.freedom_elements import (
+    Elements,
+    area_elements,
+    circle_crossings,
+    crossings_of,
+    disc_elements,
+    feet,
+    join,
+    piece_circle_crossings,
+    piece_crossings,
+)
 from holecam.layout.freedom_field import AreaLimits, DiscLimits, Freedom, area_margins, disc_margins, freedom_of
 from holecam.layout.freedom_half_pitch import _old_row, _phase, _row, half_pitch_advice
 from holecam.layout.freedom_lines import _area_blocks, _disc_blocks, extents, free_along, free_between
@@ -66,7 +77,12 @@ SCENES: dict[str, Scene] = {
     "open grid": grid_scene_of(15),
     "grid with a pocket": grid_scene_of(13),
 }
-FREEDOMS = {"rail": rail()} | {name: freedom_of(*s, LIMITS, inside_held_plugs=True) for name, s in SCENES.items()}
+
+
+def freedoms() -> dict[str, Freedom]:
+    return {"rail": rail()} | {name: freedom_of(*s, LIMITS, inside_held_plugs=True) for name, s in SCENES.items()}
+
+
 SHIFTS = np.array([[0.0, 0.0], [1.5, -2.0], [-4.0, 3.0], [12.0, 7.0], [-0.3, 0.2]])
 
 
@@ -82,7 +98,7 @@ def test_limits_of_small_parts() -> None:
             "grown": f.grown(0.25).margins(SHIFTS),
             "kept": all_limits(f).discs.site,
         }
-        for name, f in FREEDOMS.items()
+        for name, f in freedoms().items()
     }
     same_as_recorded("limits", found, file=FILE)
 
@@ -142,7 +158,7 @@ def test_heads_at_one_height_keep_their_reach() -> None:
 
 
 def test_cells_quarters_and_distances() -> None:
-    limits = all_limits(FREEDOMS["rail"])
+    limits = all_limits(rail())
     cell = Cell(1.0, 2.0, 4.0, limits)
     assert cell.radius == pytest.approx(4.0 * math.sqrt(2.0), abs=2e-9)
     assert cell.radius > 4.0 * math.sqrt(2.0)
@@ -160,7 +176,7 @@ def test_cells_quarters_and_distances() -> None:
 def test_limits_that_matter_in_a_cell() -> None:
     """Kept are those whose margin is at most the bound; their margins are those of the whole set."""
     found = {}
-    for name, f in FREEDOMS.items():
+    for name, f in freedoms().items():
         limits = all_limits(f)
         values = limits.at((0.5, -0.5))
         local = limits.below(values, 6.0)
@@ -197,20 +213,47 @@ def test_border_elements_of_discs_and_plugs() -> None:
         np.array([0, 0, 0]), np.array([5.0, 6.0, 7.0]), np.array([1.0, 2.0, 3.0]), np.array([4.0, 3.0, -1.0]),
         np.array([-math.inf, 1.5, -math.inf]), np.array([0, 1, 2]),
     )  # fmt: skip
-    found = disc_elements(FREEDOMS["rail"], discs)  # hole 1 lies at (0, 0.5)
+    found = disc_elements(rail(), discs)  # hole 1 lies at (0, 0.5)
     assert found.circles.tolist() == [[5.0, 0.5, 4.0], [6.0, 1.5, 3.0], [6.0, 1.5, 1.5]]
     assert found.pieces.shape == (0, 4)
 
 
 def test_elements_near_a_shift_and_their_crossings() -> None:
     found = {}
+    every = freedoms()
     for name in ("rail", "plugs", "bend, pocket and seat", "tight grid"):
-        f = FREEDOMS[name]
+        f = every[name]
         elements = join([disc_elements(f, f.discs), *(area_elements(f, a) for a in f.areas)])
         near = elements.near((1.0, 1.0), 4.0).distinct()
         crossings = crossings_of(near)
         found[name] = [len(elements), near, feet(near, (1.0, 1.0)), crossings[np.lexsort(crossings.T)]]
     same_as_recorded("elements", found, file=FILE)
+
+
+def test_crossings_a_hair_beyond_the_end_of_a_piece_are_looked_at() -> None:
+    """A tenth of a micron by 1e-7 mm, whatever the length of the piece: 5e-8 beyond is taken, 5e-6 is not."""
+    one = np.array([0])
+    for length in (0.5, 100.0):
+        flat = np.array([[0.0, 0.0, length, 0.0]])
+        for x, found in ((-5e-8, 1), (-5e-6, 0), (length + 5e-8, 1), (length + 5e-6, 0), (length / 2, 1)):
+            for upright in ([x, -1.0, x, 1.0], [x, 1.0, x, -1.0], [x, 0.0, x, 50.0], [x, 50.0, x, 0.0]):
+                assert len(piece_crossings(flat, np.array([upright]), one, one)) == found
+                assert len(piece_crossings(np.array([upright]), flat, one, one)) == found
+            ring = np.array([[x, 3.0, 3.0]])  # touches the line at x
+            assert (len(piece_circle_crossings(flat, ring, one, one)) > 0) is (found == 1)
+    for gap, found in ((5e-8, 1), (5e-6, 0)):
+        short = np.array([[4.0, gap, 4.0, 9.0]])
+        assert len(piece_crossings(np.array([[0.0, 0.0, 10.0, 0.0]]), short, one, one)) == found
+    # circles and lines that miss each other by less than a micron are looked at where they are nearest
+    for miss, found in ((5e-7, True), (5e-6, False)):
+        apart = np.array([[0.0, 0.0, 3.0], [5.0 + miss, 0.0, 2.0]])
+        assert (len(circle_crossings(apart, apart, one, np.array([1]))) > 0) is found
+        within = np.array([[0.0, 0.0, 3.0], [1.0 - miss, 0.0, 2.0]])
+        assert (len(circle_crossings(within, within, one, np.array([1]))) > 0) is found
+        beside = np.array([[5.0, 3.0 + miss, 3.0]])
+        assert (len(piece_circle_crossings(np.array([[0.0, 0.0, 10.0, 0.0]]), beside, one, one)) > 0) is found
+    same = np.array([[0.0, 0.0, 3.0], [5e-10, 0.0, 3.0]])
+    assert len(circle_crossings(same, same, one, np.array([1]))) == 0
 
 
 def test_feet_about_a_centre_and_on_pieces() -> None:
@@ -268,7 +311,7 @@ def test_blocked_stretches_of_a_rib_by_hand() -> None:
 
 def test_ways_along_lines() -> None:
     found = {}
-    for name, f in FREEDOMS.items():
+    for name, f in freedoms().items():
         lines = [
             free_along(f, way, start=start)
             for way, start in (((1.0, 0.0), (0.0, 0.0)), ((3.0, 4.0), (1.0, -2.0)), ((-1.0, 5.0), (0.5, 0.5)))
@@ -291,11 +334,14 @@ def test_of_two_ways_equally_near_the_one_ahead() -> None:
     assert line.roomiest(-3.0, 20.0) == 0.5
     assert line.roomiest(4.5, 15.5) is None
     assert line.free[0].width == math.inf
+    assert [line.allowed(w) for w in (3.9, 4.0, 4.1, 15.9, 16.0, 16.1)] == [True, True, False, False, True, True]
+    assert [i.holds(w) for i in line.free for w in (4.0, 16.0)] == [True, False, False, True]
+    assert [i.nearest_to(10.0) for i in line.free] == [4.0, 16.0]
 
 
 def test_turns_about_a_hole() -> None:
     found = {}
-    for name, f in FREEDOMS.items():
+    for name, f in freedoms().items():
         about = (float(f.xy[0, 0]), float(f.xy[0, 1]))
         for pivot in (about, (3.0, -2.0)):
             turns = free_turns(f, pivot)
@@ -326,7 +372,7 @@ def test_a_pattern_turned_about_a_point() -> None:
 
 def test_the_region_of_small_parts() -> None:
     found = {}
-    for name, f in FREEDOMS.items():
+    for name, f in freedoms().items():
         r = region(f, (-5.0, -4.0, 7.0, 8.0))
         found[name] = [r, r.allowed_area, r.forbidden_area, r.corners]
         assert r.allowed_area + r.forbidden_area == pytest.approx(144.0, abs=1e-3)
@@ -334,7 +380,7 @@ def test_the_region_of_small_parts() -> None:
 
 
 def test_elements_that_the_border_can_run_through() -> None:
-    limits = all_limits(FREEDOMS["rail"])
+    limits = all_limits(rail())
     found = _relevant(limits, (-3.0, -3.0, 3.0, 3.0))
     same_as_recorded("elements of the region", [found.circles, found.pieces], file=FILE)
 
@@ -378,7 +424,7 @@ def test_pieces_that_lie_on_one_another_count_once_and_close() -> None:
 
 def test_the_nearest_shift_of_small_parts() -> None:
     found = {}
-    for name, f in FREEDOMS.items():
+    for name, f in freedoms().items():
         found[name] = [
             nearest_allowed(f, wish, reach=reach) for wish, reach in (((0.0, 0.0), 30.0), ((3.0, -2.5), 12.0))
         ]
@@ -398,10 +444,32 @@ def test_equally_near_shifts_are_told_the_rightmost_first() -> None:
     assert found.distance == pytest.approx(math.sqrt(11.0), abs=3e-6)
 
 
+def test_the_nearest_readable_shift_by_trying_all() -> None:
+    """Every place of the grid within reach, exact and rounded: none that is allowed lies nearer."""
+    every = freedoms()
+    for name, wish in (("rail", (3.0, -2.0)), ("rail", (-3.0, 4.0)), ("open grid", (0.4, 0.2)), ("plugs", (2.0, -1.0))):
+        f = every[name]
+        found = readable_shift(f, wish, resolution=Fraction(1, 4), reach=5.0)
+        steps = np.arange(-40, 41) / 4.0
+        places = np.stack(np.meshgrid(steps, steps), axis=-1).reshape(-1, 2)
+        away = np.hypot(places[:, 0] - wish[0], places[:, 1] - wish[1])
+        margins = f.margins(places)
+        order = [k for k in np.argsort(away) if away[k] <= 5.0 and margins[k] >= 0.0]
+        shown = (f.moved_to(np.round((f.xy + places[k]) * 4.0) / 4.0).margin((0.0, 0.0)) for k in order)
+        nearest = next((away[k] for k, margin in zip(order, shown, strict=True) if margin >= 0.0), math.inf)
+        assert (found is None) is bool(nearest > 5.0)
+        if found is not None:
+            assert found.distance == pytest.approx(nearest)
+            at = found.shift
+            assert (float(found.anchor_at[0]), float(found.anchor_at[1])) == at
+            assert found.margin == pytest.approx(f.margin(at))
+
+
 def test_readable_shifts_of_small_parts() -> None:
     found = {}
+    every = freedoms()
     for name in ("rail", "plugs", "open grid", "grid with a pocket"):
-        f = FREEDOMS[name]
+        f = every[name]
         anchor = (float(f.xy[0, 0]), float(f.xy[0, 1]))
         found[name] = [
             readable_shift(f, (0.0, 0.0), resolution=Fraction(1, 200), reach=4.0, anchor=anchor),
@@ -413,7 +481,7 @@ def test_readable_shifts_of_small_parts() -> None:
 
 def test_the_roomiest_shift_of_small_parts() -> None:
     found = {}
-    for name, f in FREEDOMS.items():
+    for name, f in freedoms().items():
         best = roomiest(f, (-5.0, -4.0, 7.0, 8.0))
         found[name] = best
         assert best.gap <= 0.0005
@@ -422,7 +490,7 @@ def test_the_roomiest_shift_of_small_parts() -> None:
 
 def test_the_bound_says_what_was_left_out_when_the_search_is_cut_short() -> None:
     """With few cells the bound stays true and is farther off: the gap is told, never hidden."""
-    f = FREEDOMS["rail"]
+    f = rail()
     whole = roomiest(f, (-5.0, -4.0, 7.0, 8.0))
     found = []
     for cells in (1, 4, 16, 64, 256):
@@ -436,7 +504,7 @@ def test_the_bound_says_what_was_left_out_when_the_search_is_cut_short() -> None
 
 def test_slopes_bounds_and_climbs() -> None:
     found = {}
-    for name, f in FREEDOMS.items():
+    for name, f in freedoms().items():
         limits = all_limits(f)
         for at, half in (((1.0, 2.0), 1.0), ((-3.0, 0.5), 0.25)):
             cell = Cell(*at, half, limits)
@@ -475,7 +543,7 @@ def test_slopes_by_hand() -> None:
 
 
 def test_windows_cells_and_clamping() -> None:
-    limits = all_limits(FREEDOMS["rail"])
+    limits = all_limits(rail())
     window = (0.0, 10.0, 4.0, 12.0)
     inside = [
         _meets(Cell(x, y, 1.0, limits), window)
@@ -513,6 +581,38 @@ def test_in_a_passage_that_is_equally_roomy_the_way_is_kept_short() -> None:
 
 
 @pytest.mark.parametrize(
+    ("make", "message"),
+    [
+        (lambda f: nearest_allowed(f, (math.nan, 0.0), reach=1.0), "wished shift"),
+        (lambda f: nearest_allowed(f, (0.0, math.inf), reach=1.0), "wished shift"),
+        (lambda f: nearest_allowed(f, (0.0, 0.0), reach=0.0), r"reach 0\.0 mm: expected a finite length above zero"),
+        (lambda f: nearest_allowed(f, (0.0, 0.0), reach=math.inf), "reach inf mm"),
+        (lambda f: readable_shift(f, (0, 0), resolution=Fraction(0), reach=1.0), r"grid 0\.0 mm"),
+        (lambda f: readable_shift(f, (0, 0), resolution=Fraction(1), grid=Fraction(0), reach=1.0), r"grid 0\.0 mm"),
+        (lambda f: readable_shift(f, (0, 0), resolution=Fraction(2), grid=Fraction(3), reach=1.0), r"grid 3\.0 mm"),
+        (lambda f: readable_shift(f, (0, 0), resolution=Fraction(1), reach=0.0), r"reach 0\.0 mm"),
+        (lambda f: readable_shift(f, (0, 0), resolution=Fraction(1), reach=math.nan), "reach nan mm"),
+        (lambda f: free_along(f, (0.0, 0.0)), "not both zero"),
+        (lambda f: free_along(f, (math.inf, 1.0)), "expected finite numbers"),
+        (lambda f: free_turns(f, (math.nan, 0.0)), "expected finite lengths"),
+        (lambda f: free_turns(f, (0.0, math.inf)), "expected finite lengths"),
+        (lambda f: roomiest(f, (0.0, 0.0, 1.0, math.inf)), "expected finite lengths, least below greatest"),
+        (lambda f: roomiest(f, (0.0, 1.0, 1.0, 1.0)), "least below greatest"),
+        (lambda f: roomiest(f, (1.0, 0.0, 1.0, 1.0)), "least below greatest"),
+        (lambda f: roomiest(f, (0.0, 0.0, 1.0, 1.0), gap=0.0), r"gap 0\.0 mm"),
+        (lambda _: _steps(0.0, 0.0, 1.0), "expected a range and a step above zero"),
+        (lambda _: _steps(0.0, 1.0, 0.0), "expected a range and a step above zero"),
+        (lambda _: _steps(0.0, math.inf, 1.0), "expected a range and a step above zero"),
+        (lambda _: _steps(0.0, 2001.0, 1.0), "2001 steps, at most 2000"),
+        (lambda f: freedom_of((), Surroundings(), f.limits), "expected at least one hole to shift"),
+    ],
+)
+def test_questions_that_cannot_be(make: object, message: str) -> None:
+    with pytest.raises(InputError, match=message):
+        make(rail())  # type: ignore[operator]
+
+
+@pytest.mark.parametrize(
     ("p", "reach", "straight"),
     [
         ((2.0, 3.0), 1.9, True), ((2.0, 3.0), 2.1, False), ((8.0, -3.0), 1.9, True), ((8.0, -3.0), 2.1, False),
@@ -541,8 +641,9 @@ def test_in_the_hollow_of_an_arc_the_distance_rises_straight(ccw: bool) -> None:
 
 def test_shift_and_turn_of_small_parts() -> None:
     found = {}
+    every = freedoms()
     for name in ("rail", "plugs", "tight grid"):
-        f = FREEDOMS[name]
+        f = every[name]
         pivot = (float(f.xy[0, 0]), float(f.xy[0, 1]))
         found[name] = [
             nearest_with_turn(f, (0.5, 0.5), pivot=pivot, low_deg=-1.0, high_deg=1.0, step_deg=0.5, reach=12.0),
