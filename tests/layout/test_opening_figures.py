@@ -141,6 +141,13 @@ def test_drilled_openings_by_hand() -> None:
     grown = drilled_by_growth(work, {0: 0.25, 1: 0.25})
     assert grown is not None
     assert [s.diameter for s in grown.steps if isinstance(s, DrilledOpen)] == [5.0, 5.0]
+    # drills go by their size, not by their names
+    named = replace(work, drills=(("z", 5.4), ("y", 5.5), ("x", 5.6)))
+    next_one = drilled_by_growth(named, {1: 0.45})
+    assert next_one is not None
+    assert [s.drill for s in next_one.steps if isinstance(s, DrilledOpen)] == ["y"]
+    assert drilled_by_growth(named, {1: 0.6}) is None
+    assert drilled_by_growth(replace(work, drills=(("z", 5.3), ("y", 5.4), ("x", 5.5))), {1: 0.4}) is None
 
 
 def test_slotted_openings_by_hand() -> None:
@@ -201,6 +208,15 @@ def test_pairs_of_drills_by_hand() -> None:
     assert found is not None
     assert [s.diameter for s in found.steps if isinstance(s, DrilledOpen)] == [5.0, 5.0]
     assert pair_by_drills(search(row(0.0, 1.0), largest=4.9), 0, 1) is None
+    # where only the two largest together do it, and where neither list goes far
+    just = pair_by_drills(search(row(0.0, 1.0), largest=5.05), 0, 1)
+    assert just is not None
+    assert [s.diameter for s in just.steps if isinstance(s, DrilledOpen)] == [5.0, 5.0]
+    one_size = pair_by_drills(replace(work, drills=(("only", 5.2),)), 0, 1)
+    assert one_size is not None
+    assert [s.diameter for s in one_size.steps if isinstance(s, DrilledOpen)] == [5.2, 5.2]
+    assert pair_by_drills(replace(work, drills=()), 0, 1) is None
+    assert pair_by_drills(replace(work, drills=(("as it is", 4.5),)), 0, 1) is None
     # only two sizes at hand: the pair that does it
     few = replace(work, drills=(("a", 4.8), ("b", 5.2), ("c", 5.3)))
     uneven = pair_by_drills(few, 0, 1)
@@ -232,6 +248,10 @@ def test_pairs_that_may_do_it() -> None:
     work = search(row(0.0, 1.0), largest=5.4)
     assert promising_pairs(work, [0, 1]) == [(0, 1)]
     assert promising_pairs(work, []) == []
+    assert promising_pairs(replace(work, drills=(("only", 5.4),)), [0, 1]) == [(0, 1)]
+    assert promising_pairs(replace(work, drills=()), [1]) == []  # alone the other one enters by itself
+    assert promising_pairs(replace(work, openable=("part", None)), [0]) == []
+    assert promising_pairs(search(row(0.0)), [0]) == []
     for name, offsets in (
         ("opposite", {1: (1.2, 0.3), 4: (-0.2, -1.3)}),
         ("neighbours", {2: (0.9, 0.0), 3: (-0.9, 0.4)}),
@@ -255,6 +275,9 @@ def test_all_holes_alike() -> None:
     assert [s.diameter for s in found.steps if isinstance(s, DrilledOpen)] == [5.0, 5.0]
     assert all_drilled_opening(search(row(0.0, 1.0), largest=4.9)) is None
     assert all_drilled_opening(replace(search(row(0.0, 1.0)), openable=(None, None))) is None
+    one = all_drilled_opening(replace(search(row(0.0, 1.0)), openable=(None, "part")))
+    assert one is not None
+    assert [(s.number, s.diameter) for s in one.steps if isinstance(s, DrilledOpen)] == [(2, 5.5)]
     far = all_drilled_opening(search(row(0.0, 6.0)))  # 2.75 more each: 10.0, beyond the list
     assert far is None
 
