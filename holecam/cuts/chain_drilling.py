@@ -135,22 +135,16 @@ def _placed(
 
 def _stations(chain: Sequence[Curve], pitch: float, *, closed: bool) -> list[Point]:
     """Return places along a chain, straight-line distance at least ``pitch`` between neighbours, one in each corner."""
-    stretches = _between_corners(chain, closed=closed)
     places: list[Point] = []
-    for stretch, whole_ring in stretches:
+    for stretch in _between_corners(chain, closed=closed):
         size = math.fsum(c.length for c in stretch)
         count = max(1, math.floor(size / pitch + 1e-9))
-        while count > 1:
-            made = _evenly(stretch, size, count)
-            if min(distance(a, b) for a, b in pairwise(made)) >= pitch - 1e-9:
-                break
-            count -= 1
         made = _evenly(stretch, size, count)
-        places += made[:-1] if whole_ring or closed else made
-    if not closed and places:
-        unique = [places[0]]
-        unique += [p for p in places[1:] if distance(p, unique[-1]) > 1e-9]
-        return unique
+        while count > 1 and min(distance(a, b) for a, b in pairwise(made)) < pitch - 1e-9:
+            count -= 1
+            made = _evenly(stretch, size, count)
+        # The end of a stretch is the start of the next one
+        places += made[:-1] if closed else made[1:] if places else made
     return places
 
 
@@ -166,20 +160,18 @@ def _evenly(stretch: Sequence[Curve], size: float, count: int) -> list[Point]:
     return made
 
 
-def _between_corners(chain: Sequence[Curve], *, closed: bool) -> list[tuple[list[Curve], bool]]:
-    """Return the stretches between sharp corners, and for each whether it is the whole ring."""
+def _between_corners(chain: Sequence[Curve], *, closed: bool) -> list[list[Curve]]:
+    """Return the stretches between sharp corners, the whole chain where there is none."""
     count = len(chain)
     sharp = [k for k in range(count) if (closed or k + 1 < count) and _turn(chain[k], chain[(k + 1) % count]) > SHARP]
     if not sharp:
-        return [(list(chain), closed)]
+        return [list(chain)]
     if not closed:
-        cuts = [0, *(k + 1 for k in sharp), count]
-        return [(list(chain[a:b]), False) for a, b in pairwise(cuts) if b > a]
+        return [list(chain[a:b]) for a, b in pairwise([0, *(k + 1 for k in sharp), count])]
     stretches = []
     for k, at in enumerate(sharp):
         following = sharp[(k + 1) % len(sharp)]
-        rows = [(at + 1 + i) % count for i in range((following - at - 1) % count + 1)]
-        stretches.append(([chain[i] for i in rows], False))
+        stretches.append([chain[(at + 1 + i) % count] for i in range((following - at - 1) % count + 1)])
     return stretches
 
 
