@@ -66,10 +66,6 @@ class _Cleared:
     def wall_level(self) -> Level:
         return self.levels[0]
 
-    @property
-    def rooms(self) -> list[Outline]:
-        return [loop.outline() for loop in self.levels[0].loops if not loop.is_flat]
-
 
 def plan_pocket(request: PocketRequest, *, progress: Progress | None = None) -> PocketPlan:
     """Return the planned pocket with its proof.

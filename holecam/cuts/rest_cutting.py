@@ -105,7 +105,7 @@ def rest_of(
     only = [p.border for p in patches]
     uncut = [patch_as_leftover(p) for p in uncut_patches(named.walls, rooms, strokes, cutter.radius, only=only)]
     least = LEFTOVER_SHARE * cutter.diameter**2
-    counted = tuple(uncut) if math.fsum(u.area for u in uncut) > least else ()
+    counted = tuple(u for u in uncut if u.area > least)
     wanted = first.left_area
     kept = left_beside_reliefs(stays.leftovers, overcut)
     reachable = wanted - math.fsum(patch.area for patch in kept)
@@ -125,7 +125,7 @@ def rest_layout(
                     curves = chain
                     if direction is Direction.CONVENTIONAL:
                         curves = tuple(c.reversed() for c in reversed(chain))
-                    if builder.here is None or not builder.step_to(curves[0].start, level.distance):
+                    if not builder.step_to(curves[0].start, level.distance):
                         builder.lift()
                     kind = StrokeKind.FINISH if level is levels[0] else StrokeKind.CUT
                     builder.add(curves, kind)
@@ -170,9 +170,7 @@ def _chains(table: Elements, parts: Stretches) -> list[tuple[Curve, ...]]:
     pieces = table.part(parts.row, parts.low, parts.high).curves()
     groups: list[list[Curve]] = []
     for k, curve in enumerate(pieces):
-        follows = (
-            k > 0 and parts.low[k] <= 1e-9 and parts.high[k - 1] >= 1 - 1e-9 and parts.row[k] == parts.row[k - 1] + 1
-        )
+        follows = parts.low[k] <= 1e-9 and parts.high[k - 1] >= 1 - 1e-9 and parts.row[k] == parts.row[k - 1] + 1
         if follows:
             groups[-1].append(curve)
         else:

@@ -73,6 +73,9 @@ CHAMBERS = outline_through(
         (0, 14),
     ]
 )
+AS_WIDE = outline_through(
+    [(0, 0), (14, 0), (14, 4), (22, 4), (22, 0), (36, 0), (36, 14), (22, 14), (22, 10), (14, 10), (14, 15), (0, 15)]
+)
 POST = circle_outline(Circle((14.0, 11.0), 3.0))
 
 POCKETS: dict[str, PocketRequest] = {
@@ -117,6 +120,7 @@ POCKETS: dict[str, PocketRequest] = {
         entry=Entry.DRILLED_HOLE,
         corners=Corners.AS_THEY_COME,
     ),
+    "a neck as wide as the cutter": asked(AS_WIDE, step_over=2.0),
     "beside a kept line": asked(
         rectangle(0, 0, 40, 20),
         keep_away=(KeepAway("scribed line", (Segment((22, -3), (22, 11)),), 1.5),),
