@@ -47,3 +47,21 @@ def test_no_clearance_is_the_thing_itself_and_a_negative_one_refused() -> None:
         clearing_outline(plate, -0.1)
     with pytest.raises(InputError, match="crosses itself"):
         clearing_outline(outline_through([(0, 0), (10, 10), (10, 0), (0, 8)]), 1.0)
+
+
+def test_wall_and_islands_run_anticlockwise_whichever_way_the_thing_is_drawn() -> None:
+    """A C of 20 by 20 mm with a mouth of 2 mm: cleared by 1.5 mm it is closed, and 20 - 2 (3 + 1.5) mm stay inside."""
+    lower = [(0, 0), (20, 0), (20, 9), (17, 9), (17, 3), (3, 3)]
+    thing = outline_through([*lower, *((x, 20 - y) for x, y in reversed(lower))])
+    for drawn in (thing, thing.reversed()):
+        wall, (island,) = clearing_outline(drawn, 1.5)
+        assert wall.signed_area > 0.0
+        assert wall.bounds == pytest.approx((-1.5, -1.5, 21.5, 21.5))
+        assert island.signed_area > 0.0
+        assert island.bounds[:2] == pytest.approx((4.5, 4.5))
+        bare, none = clearing_outline(drawn, 0.0)
+        assert (bare.signed_area, none) == (pytest.approx(thing.area), ())
+    for clearance in (math.nan, math.inf, -1e-9):
+        with pytest.raises(InputError, match=f"plate: clearance {clearance} mm: expected a length of 0 or more"):
+            clearing_outline(thing, clearance, "plate")
+    assert clearing_outline(rectangle(0, 0, 40, 25), 0.5)[1] == ()
