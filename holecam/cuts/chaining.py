@@ -86,8 +86,6 @@ def _partners(pieces: Elements) -> list[int]:
     for reach in (JOIN_NEAR, JOIN_FAR):
         ends = [i for i in range(count) if follows[i] < 0]
         starts = [i for i in range(count) if not taken[i]]
-        if not ends:
-            break
         for _, _, i, j in _candidates(pieces, ends, starts, reach, out_x, out_y, in_x, in_y):
             if follows[i] < 0 and not taken[j]:
                 follows[i] = j

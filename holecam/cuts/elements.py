@@ -108,7 +108,7 @@ class Elements:
         if self.is_arc.any():
             # Past its ends an arc reaches at most its rise over the chord, or its whole circle beyond a half turn
             turn = np.abs(self.sweep)
-            bulge = np.where(turn < math.pi, self.radius * (1.0 - np.cos(np.minimum(turn, math.pi) / 2)), 0.0)
+            bulge = np.where(turn < math.pi, self.radius * (1.0 - np.cos(turn / 2)), 0.0)
             wide = self.is_arc & (turn >= math.pi)
             small = np.where(self.is_arc & ~wide, bulge, 0.0)
             left, low, right, high = left - small, low - small, right + small, high + small

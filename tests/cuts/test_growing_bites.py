@@ -137,6 +137,11 @@ def test_the_cutter_goes_straight_where_it_can_and_by_the_middles_where_not() ->
     assert len(one.builder.strokes) == 4
     one._go((50.0, 1.0))
     assert (len(one.builder.runs), one.builder.strokes, one.builder.here) == (1, [], (50.0, 1.0))
+    near = biter()
+    near.opened = TREE
+    near.builder.add([Segment((0.0, 1.0), (-1.5, 0.0))], StrokeKind.CUT)
+    near._go((-1.5, 0.3))
+    same(near.builder.strokes[-1], StrokeKind.STEP, Segment((-1.5, 0.0), (-1.5, 0.3)))
     nowhere = biter()
     nowhere.opened = TREE
     nowhere._go((3.0, 3.0))

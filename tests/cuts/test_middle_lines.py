@@ -236,3 +236,15 @@ def test_a_line_is_divided_evenly_along_its_way(places: list[tuple[float, float]
     for k, p in enumerate(found):
         at = shapely.line_interpolate_point(bent, k * way / (len(found) - 1))
         assert (at.x, at.y) == pytest.approx(tuple(p), abs=1e-6)
+
+
+@pytest.mark.parametrize("lean", [20.0, 110.0, 200.0, 290.0])
+@pytest.mark.parametrize(("angle", "counts"), [(9.9, False), (10.1, True), (-9.9, False), (-10.1, True), (170.0, True)])
+def test_walls_seen_under_ten_degrees_are_as_good_as_straight(lean: float, angle: float, counts: bool) -> None:
+    """Two samples 5 and 7 mm from the middle of two nodes."""
+    ways = [(5.0, math.radians(lean)), (7.0, math.radians(lean + angle))]
+    seen = [(1.0 + r * math.cos(a), 2.0 + r * math.sin(a)) for r, a in ways]
+    samples = np.array([*seen, (40.0, 0.0), (-40.0, 0.0)])
+    which, centers = np.array([(0, 1, 2), (1, 0, 3)]), np.array([(0.5, 2.2), (1.5, 1.8)])
+    found = _edges(which, centers, samples, np.array([0, 1, 0, 0]), np.arange(4))
+    assert found == ([(0, 1)] if counts else [])

@@ -296,3 +296,12 @@ def test_a_kept_margin_may_be_all_that_keeps_off() -> None:
     assert OffsetStack(walls).at(0.0).loops[0].outline().bounds == pytest.approx((0.5, 0.5, 9.5, 5.5))
     with pytest.raises(InputError, match=r"offset by -0\.5 mm: expected a distance above zero"):
         OffsetStack(walls).at(-0.5)
+
+
+def test_levels_never_fall_behind_the_last_one() -> None:
+    stack = OffsetStack(walls_of(chains_of_region(rectangle(0, 0, 10, 6), [])))
+    stack.at(1.0)
+    stack.at(2.0)
+    with pytest.raises(InputError, match=r"offset by 1\.5 mm after 2\.0 mm: expected growing distances"):
+        stack.at(1.5)
+    assert stack.at(2.0).loops[0].signed_area == pytest.approx(12.0), "the same once more is none"
