@@ -9,7 +9,7 @@ import pytest
 from moves_by_hand import Row, columns
 
 from holecam.plan.finding import Severity
-from holecam.plan.limits import ExpectedHole, ProgramLimits, Stock, Travel
+from holecam.plan.limits import ExpectedHole, HardFloor, KeepOut, ProgramLimits, Stock, Travel
 from holecam.plan.motions import ToolKind, ToolUse
 from holecam.program.check_context import CheckContext
 from holecam.program.check_holes import WantedHole, _check_order, _compare, check_holes, tell_feed, wanted_holes
@@ -17,10 +17,12 @@ from holecam.program.check_machine import check_machine
 from holecam.program.check_modes import check_modes
 from holecam.program.check_plan import Done, check_stops, holes_done
 from holecam.program.check_rapids import _keys, check_rapids, nearest_on_path
+from holecam.program.check_zones import check_zones
+from holecam.program.cycles import CycleWords, steps
 from holecam.program.hole_visits import HoleVisit
 from holecam.program.moves import Event, EventKind, Kind, Moves, Setup
 from holecam.program.planned_moves import PlannedMoves, PlannedStop
-from holecam.program.program_findings import FindingList
+from holecam.program.program_findings import FindingList, ProgramFinding
 from holecam.shapes import rectangle
 
 NAN = math.nan
@@ -623,3 +625,126 @@ def test_every_place_in_plan_has_a_number_of_its_own() -> None:
     assert len(set(numbers.tolist())) == len(steps) ** 2
     assert numbers[0] == numbers[1]
     assert _keys(np.array([(1.00001, 2.0, 0.0)])) == _keys(np.array([(1.0, 2.00004, 0.0)]))
+
+
+# Places where the body must not be
+
+
+def test_a_floor_that_is_everywhere_holds_for_tips() -> None:
+    """At -2 mm: what lies a millionth under it is noise; the twentieth is the last one listed."""
+    rows = [plunge(k, 0, z) for k, z in enumerate((-2.0, -2.0000005, -2.00001, -3.0, -1.0))]
+    limits = ProgramLimits(hard_floors=(HardFloor("sheet", -2.0), HardFloor("", -2.5, None, "as measured")))
+    held = context(
+        columns(*rows, feed((NAN, NAN, NAN), (NAN, NAN, -4.0)), tools=(1, 2, 1, 2, 1, 1)), MILL, limits=limits
+    )
+    check_zones(held)
+    found = held.found.findings()
+    assert [(f.line, f.measured, f.limit, f.rule) for f in found] == [
+        (3, -2.00001, -2.0, "hard floor of the plan"), (4, -3.0, -2.0, "hard floor of the plan"),
+        (4, -3.0, -2.5, "as measured"), (6, -4.0, -2.0, "hard floor of the plan"), (6, -4.0, -2.5, "as measured"),
+    ]  # fmt: skip
+    assert found[1].message == 'the cutter reaches 1.000 mm under the hard floor over "sheet" at Z -2.000 mm'
+    assert found[2].message == "the cutter reaches 0.500 mm under the hard floor at Z -2.500 mm"
+    assert found[1].place == (3.0, 0.0, -3.0)
+    for count, listed in ((20, 20), (21, 21), (25, 21)):
+        many = context(
+            columns(*(plunge(k, 0, -3) for k in range(count))), limits=ProgramLimits(hard_floors=(HardFloor("f", -2),))
+        )
+        check_zones(many)
+        assert len(many.found.findings()) == listed
+        assert count < 21 or many.found.findings()[-1].message == f"{count - 20} or more of these are not listed"
+
+
+def test_regions_are_held_against_the_body_of_each_tool() -> None:
+    """2 mm beside the region a cutter of 6 mm is in it by 1 mm, one of 3 mm stays out; unknown places are left out."""
+    region = rectangle(10, -50, 30, 50)
+    small = ToolUse(2, "small", ToolKind.END_MILL, 3.0)
+    rows = [
+        plunge(8, 0, -4),
+        plunge(8, 0, -4),
+        plunge(8, 0, -3.5),
+        rapid((NAN, NAN, 5), (8, 0, -9)),
+        rapid((8, 0, -4), (8, 5, -4)),
+    ]
+    limits = ProgramLimits(
+        hard_floors=(HardFloor("sheet", -3.0, region),),
+        keep_outs=(KeepOut("post", region), KeepOut("step", region, -3.75, "drawing")),
+    )
+    held = context(columns(*rows, tools=(1, 2, 1, 1, 1)), MILL, small, limits=limits)
+    check_zones(held)
+    assert [(f.code, f.line, f.measured, f.limit, f.rule) for f in held.found.findings()] == [
+        ("below-hard-floor", 1, 1.0, 0.0, "hard floor of the plan"),
+        ("in-keep-out", 1, pytest.approx(0.998), 0.0, "keep-out of the plan"),
+        ("in-keep-out", 1, 0.25, 0.0, "drawing"),
+        ("below-hard-floor", 3, 0.5, 0.0, "hard floor of the plan"),
+        ("in-keep-out", 3, pytest.approx(0.998), 0.0, "keep-out of the plan"),
+        ("below-hard-floor", 5, 1.0, 0.0, "hard floor of the plan"),
+        ("in-keep-out", 5, pytest.approx(0.998), 0.0, "keep-out of the plan"),
+        ("in-keep-out", 5, 0.25, 0.0, "drawing"),
+    ]
+    assert held.found.findings()[1].message == 'the cutter enters the keep-out "post" by 0.998 mm'
+
+
+def test_flutes_and_stick_out() -> None:
+    """Flutes of 4 mm, 6 mm out of the holder, the stock from X 0: deeper is told to a tolerance, beside it nothing."""
+    tool = ToolUse(1, "short", ToolKind.END_MILL, 6.0, flute_length=4.0, overhang=6.0)
+    rows = [
+        plunge(5, 5, -3.002), plunge(5, 5, -3.0021), plunge(5, 5, -5.002), plunge(5, 5, -5.0021), plunge(-3, 5, -9),
+        plunge(-2.9, 5, -9), rapid((5, 5, -4.5), (5, 5, -5.5)), feed((5, 5, NAN), (5, 5, NAN)),
+    ]  # fmt: skip
+    limits = ProgramLimits(stock=Stock(rectangle(0, 0, 40, 40), 1.0, -20.0))
+    held = context(columns(*rows), tool, limits=limits, top=1.0)
+    check_zones(held)
+    assert [(f.code, f.line, f.measured) for f in held.found.findings()] == [
+        ("deeper-than-flutes", 2, pytest.approx(4.0021)), ("holder-in-stock", 4, pytest.approx(6.0021)),
+        ("deeper-than-flutes", 6, 10.0), ("holder-in-stock", 6, 10.0),
+    ]  # fmt: skip
+    first, second, third, fourth = held.found.findings()
+    assert first.message == "the cut is 4.002 mm deep; the flutes are 4.000 mm (and the 2 moves after it)"
+    assert second.message == "the tip is 6.002 mm under the top of the stock; the tool stands out 6.000 mm"
+    assert "after it" not in third.message
+    assert fourth.message.endswith("(and the 1 moves after it)")
+    silent = context(columns(*rows), MILL, limits=limits, top=1.0)
+    check_zones(silent)
+    assert silent.found.findings() == ()
+
+
+def test_a_finding_as_a_line_of_text() -> None:
+    finding = ProgramFinding(
+        "in-bend", Severity.STOP, 12, "too near", (1.5, -2.0, NAN), 0.25, 0.1, "mm", "the gap", "Go up."
+    )
+    assert finding.text() == "stop in-bend, line 12 at X+1.500 Y-2.000 Z? mm: too near. Rule: the gap. Go up."
+    assert finding.text("in") == "stop in-bend, line 12 at X+0.0591 Y-0.0787 Z? in: too near. Rule: the gap. Go up."
+    bare = ProgramFinding("stop-added", Severity.NOTE, 0, "one more")
+    assert bare.text() == "note stop-added, program: one more."
+    for one, about in ((finding, 'program "rail", line 12'), (bare, 'program "rail"')):
+        told = one.as_finding("rail", holes=(1, 2), operation="slot")
+        assert (told.code, told.severity, told.about, told.message) == (
+            one.code,
+            one.severity,
+            about,
+            f"{one.message}.",
+        )
+        assert (told.measured, told.limit, told.quantity_unit) == (one.measured, one.limit, "mm")
+        assert (told.source, told.remedy, told.holes, told.operation) == (one.rule, one.remedy, (1, 2), "slot")
+
+
+def test_the_moves_of_cycles() -> None:
+    """From 2 down to -4 by 2.5: the drill comes out to 2 and back to 0.254 above; a lift of 0.254 for G73."""
+    rapid_to, feed_to = Kind.RAPID, Kind.FEED
+    for code, peck, clear, told in (
+        (810, None, 9.0, [(feed_to, -4), (rapid_to, 9)]),
+        (830, 2.5, 9.0, [(feed_to, -0.5), (rapid_to, 2), (rapid_to, -0.246), (feed_to, -3), (rapid_to, 2),
+                         (rapid_to, -2.746), (feed_to, -4), (rapid_to, 9)]),
+        (730, 2.5, 9.0, [(feed_to, -0.5), (rapid_to, -0.246),
+         (feed_to, -3), (rapid_to, -2.746), (feed_to, -4), (rapid_to, 9)]),
+        (830, 6.0, 2.0, [(feed_to, -4), (rapid_to, 2)]), (830, 7.0, 2.0, [(feed_to, -4), (rapid_to, 2)]),
+        (830, 3.0, 2.0, [(feed_to, -1), (rapid_to, 2), (rapid_to, -0.746), (feed_to, -4), (rapid_to, 2)]),
+        (840, None, 9.0, [(feed_to, -4), (feed_to, 9)]), (850, None, 9.0, [(feed_to, -4), (feed_to, 2), (rapid_to, 9)]),
+        (890, None, 2.0, [(feed_to, -4), (feed_to, 2)]), (820, None, 2.0, [(feed_to, -4), (rapid_to, 2)]),
+    ):  # fmt: skip
+        found = list(steps(CycleWords(code, -4.0, 2.0, peck, 0.5), clear))
+        assert [k for k, _ in found] == [k for k, _ in told]
+        assert [z for _, z in found] == pytest.approx([z for _, z in told])
+    low = list(steps(CycleWords(730, -0.2, 2.0, 0.2), 2.0))
+    assert low[1] == (rapid_to, 2.0), "never lifted above where it began"
