@@ -110,7 +110,7 @@ def _size(text: str, unit: Unit | None) -> tuple[Fraction, Unit]:
     try:
         value = parse_length(plain, unit="in" if as_inch else unit, key="drill")
     except InputError as error:
-        if not plain or not any(c.isdigit() for c in plain):
+        if not any(c.isdigit() for c in plain):
             raise _refuse(text, "") from error
         raise
     if value <= 0:

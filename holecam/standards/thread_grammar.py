@@ -220,7 +220,7 @@ def _free(text: str, plain: str) -> Thread:
 
 
 def _form(match: re.Match[str], *, by_inch: bool) -> ThreadForm:
-    word = match[1] or match[2] or match[3]
+    word = match[1] or match[2]
     if word in ("55", "whitworth", "whit"):
         return thread_form("whitworth")
     if word in ("47.5", "ba"):

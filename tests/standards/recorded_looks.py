@@ -209,6 +209,8 @@ def cutting() -> Iterator[str]:
         yield f"{work.name}: " + "; ".join(told(lambda k=k, w=work: start_text(w, *k)) for k in kinds)
         yield told(lambda w=work: depths_text(w))
         yield told(lambda w=work: " ".join(figure(chip_load(w, d)[0]) for d in (0.5, 1.0, 2.5, 4.0, 9.0, 30.0)))
+        yield cutting_start(work, "mill", diameter=30.0).source
+        yield cutting_start(work, "drill", diameter=0.5).source
     sizes = (0.5, 1.5875, 3.0, 3.175, 3.2, 6.35, 8.0, 12.7, 19.0, 25.4, 30.0)
     yield "; ".join(figures(*drill_feed(d)[:2]) for d in sizes)
 

@@ -20,12 +20,14 @@ from holecam.standards.blind_holes import (
 from holecam.standards.bonding_layers import bonding_layer, mean_gap_from_mass, mean_gap_from_wire
 from holecam.standards.cautions import material_tags
 from holecam.standards.cutting_data import chip_load, cutting_start, drill_feed, spindle_rpm, surface_speeds
+from holecam.standards.drill_oversize import drill_oversize
 from holecam.standards.instruments import instrument, resolution_uncertainty
 from holecam.standards.materials import material
 from holecam.standards.milling_depths import milling_depths, wood_chip_factor
 from holecam.standards.minor_limits import MinorLimits, minor_limits, unified_minor_tolerance_in
 from holecam.standards.names import find_by_name, nearest_names
 from holecam.standards.spacing_limits import spacing_limit, spacing_terms
+from holecam.standards.table import rows
 from holecam.standards.thread_engagement import usual_engagement
 from holecam.standards.thread_names import parse_thread
 from holecam.standards.thread_percent import ceiling_percent, checked_length, stated_target
@@ -391,3 +393,32 @@ def test_a_family_that_no_table_has_is_refused() -> None:
     )
     fast = cutting_start(material("brass"), "drill", diameter=6.0, tool_material="Solid Carbide")
     assert fast.surface_speed == pytest.approx(2 * 61)
+
+
+def test_the_class_of_a_rule_without_rows_of_its_own_is_the_general_one() -> None:
+    for rule, level in (("edge-distance", "comfortable"), ("web", "stop"), ("web", "comfortable")):
+        for kind in ("general", "steel"):
+            assert {t.material_class for t in spacing_terms(rule, level, material_class=kind)} == {"general"}
+    assert [t.factor for t in spacing_terms("edge-distance", "comfortable", material_class="aluminium")] == [2.5]
+    assert spacing_terms("hole-spacing", "caution", material_class="sheet") == ()
+
+
+def test_oversize_of_drills_and_where_it_comes_from() -> None:
+    """Up to a row's size its figure; above the last row that row stands; both sources are told."""
+    quarter = drill_oversize(6.35)
+    assert drill_oversize(6.35 + 5e-10) == quarter
+    assert drill_oversize(6.3501).usual > quarter.usual
+    assert drill_oversize(99.0) == drill_oversize(25.4)
+    usual, _, tolerance = quarter.source.rpartition("; ")
+    table = rows("drill_oversize")
+    assert usual in {row["source"] for row in table if row["amount"] == "usual"}
+    assert tolerance in {row["source"] for row in table if row["amount"] == "most"}
+
+
+def test_feeds_of_drills_above_the_last_row() -> None:
+    last = rows("drill_feeds")[-1]
+    assert drill_feed(1e6) == (float(last["low_mm_rev"]), float(last["high_mm_rev"]), last["source"])
+    first = rows("drill_feeds")[0]
+    edge = float(first["drill_to_mm"])
+    assert drill_feed(edge) == drill_feed(edge + 5e-10) == drill_feed(0.01)
+    assert drill_feed(edge + 2e-9) != drill_feed(edge)
