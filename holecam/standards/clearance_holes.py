@@ -125,6 +125,7 @@ def _made(wanted: Fraction, unit: Unit) -> Drill:
     step = Fraction(1, 64) if unit == "in" else Fraction(1, 2)
     steps = -(-(wanted / MM_PER_UNIT[unit]) // step)
     size = steps * step
+    if unit == "mm":
+        return parse_drill(f"{float(size):g} mm")
     whole, part = divmod(size, 1)
-    text = f"{whole}-{part} in" if unit == "in" and part and whole else f"{size} in" if unit == "in" else ""
-    return parse_drill(text or f"{float(size):g} mm")
+    return parse_drill(f"{whole}-{part} in" if part else f"{whole} in")

@@ -26,8 +26,7 @@ _FRACTION = r"(?:\d+\s*(?:-|\s)\s*)?\d+\s*/\s*\d+"
 
 @cache
 def _by_size() -> dict[tuple[Unit, Fraction], Drill]:
-    sized = {(d.unit, d.size): d for d in all_drills() if d.set_name in ("number", "letter")}
-    return sized | {(d.unit, d.size): d for d in all_drills() if d.set_name in ("fraction", "metric")}
+    return {(d.unit, d.size): d for d in all_drills()}  # of equal sizes the later set stays: 1/4, not E
 
 
 def parse_drill(text: str, *, unit: Unit | None = None) -> Drill:

@@ -107,6 +107,8 @@ def test_the_deepest_hole() -> None:
     assert (point.tip, point.cylinder, point.full_thread) == (2, 0.0, 0.0)
     assert point.why_none == "the point of the drill alone is 2.5 mm long, 2 mm may be drilled"
     assert deepest(10, 2, below=0.0).full_thread == pytest.approx(5.5)
+    four = deepest_hole(parse_thread("M4"), thickness=10, bottom=2, drill=5, below=2.0, point_deg=90)
+    assert (four.full_thread, four.threads) == (pytest.approx(3.5), pytest.approx(5.0))
     refused(lambda: deepest(10, 10), "there is nothing to drill")
     refused(lambda: deepest(10, -0.1), "bottom")
     refused(lambda: deepest(0, 0), "thickness")
@@ -197,6 +199,22 @@ def test_strength_of_threads() -> None:
     hole = math.pi * 2 * x.external_major * (0.5 + 0.57735027 * (x.external_major - x.internal_pitch))
     assert external_shear_area(M6, 2.0) == pytest.approx(screw, rel=1e-6)
     assert internal_shear_area(M6, 2.0) == pytest.approx(hole, rel=1e-6)
+    eight = parse_thread("M8")
+    y = thread_extremes(eight)
+    mean8 = 0.09 * 1.25**0.4 * mean
+    assert y.external_major == pytest.approx(8 - 0.02875 - (180 * 1.1603972 - 3.15 / 1.1180340) / 1000)
+    assert y.external_pitch == pytest.approx(8 - 0.81189875 - 0.02875 - mean8, abs=1e-6)
+    assert y.internal_pitch == pytest.approx(8 - 0.81189875 + 1.32 * mean8, abs=1e-6)
+    assert external_shear_area(eight, 5.0) == pytest.approx(
+        math.pi * 5 / 1.25 * y.internal_minor * (0.625 + 0.57735027 * (y.external_pitch - y.internal_minor)), rel=1e-6
+    )
+    assert internal_shear_area(eight, 5.0) == pytest.approx(
+        math.pi * 5 / 1.25 * y.external_major * (0.625 + 0.57735027 * (y.external_major - y.internal_pitch)), rel=1e-6
+    )
+    assert thread_percent(eight, 7.0) == pytest.approx(100 / 1.6237976, rel=1e-6)
+    assert thread_percent(eight, 7.5, formed=True) == pytest.approx(0.5 * 147.06 / 1.25)
+    assert hole_for_percent(eight, 50.0) == pytest.approx(8 - 0.5 * 1.6237976, abs=1e-6)
+    assert below_thread(eight, lead_pitches=2, clearance_pitches=1, male_centre=True) == pytest.approx(3.75 + 4)
     strong = least_engagement(M6, screw_mpa=400, hole_mpa=800)
     assert strong.length == strong.equal_materials == pytest.approx(4 * tensile_stress_area(M6) / screw, rel=1e-6)
     assert strong.weakness == pytest.approx(screw * 400 / (hole * 800), rel=1e-6)
