@@ -21,6 +21,14 @@ from holecam.standards.bonding_layers import bonding_layer, mean_gap_from_mass, 
 from holecam.standards.cautions import material_tags
 from holecam.standards.cutting_data import chip_load, cutting_start, drill_feed, spindle_rpm, surface_speeds
 from holecam.standards.drill_oversize import drill_oversize
+from holecam.standards.drills import (
+    largest_at_most,
+    nearest,
+    next_larger,
+    next_smaller,
+    owned_drills,
+    smallest_at_least,
+)
 from holecam.standards.instruments import instrument, resolution_uncertainty
 from holecam.standards.materials import material
 from holecam.standards.milling_depths import milling_depths, wood_chip_factor
@@ -348,6 +356,8 @@ def test_layers_instruments_and_touches() -> None:
         assert rule.half_width_at(length) == pytest.approx(width)
         assert rule.half_width_at(length, from_end=True) == pytest.approx(width + 0.2)
         assert rule.standard_uncertainty(length, from_end=True) == pytest.approx((width + 0.2) / 1.7320508)
+    assert rule.half_width_at() == 0.3
+    assert rule.standard_uncertainty() == pytest.approx(0.3 / 1.7320508)
     assert resolution_uncertainty(0.01) == pytest.approx(0.0028867513)
     level = instrument("digital level")
     assert level.standard_uncertainty_deg() == pytest.approx(0.2 / 1.7320508)
@@ -440,3 +450,24 @@ def test_feeds_of_drills_above_the_last_row() -> None:
     edge = float(first["drill_to_mm"])
     assert drill_feed(edge) == drill_feed(edge + 5e-10) == drill_feed(0.01)
     assert drill_feed(edge + 2e-9) != drill_feed(edge)
+
+
+def test_of_drills_of_one_size_alone_the_first_is_named() -> None:
+    """Letter E and 1/4 in, and nothing else."""
+    both = owned_drills(["E", "1/4"])
+    size = both[0].exact_diameter
+    assert [d.name for d in both] == ["E", "1/4 in"]
+    for found in (
+        largest_at_most(size, both),
+        smallest_at_least(size, both),
+        nearest(size, both),
+        nearest(size * 2, both),
+    ):
+        assert found is both[0]
+    assert next_smaller(size, both) is next_larger(size, both) is None
+    assert nearest(size, ()) is None
+    pair = owned_drills(["5 mm", "6 mm"])
+    assert [nearest(size, pair) for size in (pair[0].size, pair[0].size + (pair[1].size - pair[0].size) / 2)] == [
+        pair[0]
+    ] * 2
+    assert nearest(pair[1].size * 51 / 60 + pair[0].size * 9 / 60, pair) is pair[1]
