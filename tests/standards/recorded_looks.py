@@ -44,6 +44,8 @@ def told(make: Callable[[], str]) -> str:
 
 
 THREADS = [
+    "x" * 60, "6/32 UNC", "7/32 UNC", "1/4-20 ME", "1/4-19 UNC", "7 x 0 60 deg", "5/16 x 36 tpi whitworth",
+    "0.1234567 in x 40 tpi 60 deg", "9/32 x 40 tpi whitworth",
     "1 5/16 - 20", "1 5/16 - 20 UNEF", "15/16-20", "15/16 - 20 UNEF", "1 3/4 bsw", "m 4 x 0.7", "6 - 32", "2 - 56 unc",
     "6-32", "#6-32", "6-32 UNC", "6-40", "6-36", "1/4-20", "1/4-28", "1/4-32", "1/4 - 20 UNC-2B", "1/4", "1/4 UNC",
     "1/4 NF", "1/4 bsw", "1/4 whit", "1/4 whitworth 26", "1/4-26", "1/4-40", "1/4-19", "3/16-24", "3/16 x 40 ME",
@@ -148,6 +150,15 @@ TAPS: dict[str, Callable[[], TapAdvice]] = {
     "M8 from nothing": lambda: tap("M8", drills=()),
     "M8 from letters": lambda: tap("M8", drills=owned_drills(["letter"])),
     "M8 from one beyond its class": lambda: tap("M8", drills=owned_drills(["7.1 mm"])),
+    "M8 with small drills beside": lambda: tap("M8", drills=owned_drills(["5.5 mm", "5.9 mm", "6 mm", "6.8 mm"])),
+    "M8 from one of 66 percent": lambda: tap("M8", drills=owned_drills(["6.93 mm"])),
+    "M8 from one of 65 percent": lambda: tap("M8", drills=owned_drills(["6.95 mm"])),
+    "M8 at 30 from one of 25 percent": lambda: tap("M8", drills=owned_drills(["7.59 mm"]), target=stated_target(30)),
+    "M8 at 30 from one of less": lambda: tap("M8", drills=owned_drills(["7.6 mm"]), target=stated_target(30)),
+    "M8 at 90 from one of 95 percent": lambda: tap("M8", drills=owned_drills(["6.46 mm"]), target=stated_target(90)),
+    "M8 at 90 from one of more": lambda: tap("M8", drills=owned_drills(["6.45 mm"]), target=stated_target(90)),
+    "M8 at 83": lambda: tap("M8", target=stated_target(83)),
+    "M4 formed in copper": lambda: tap("M4", formed=True, material=material("copper")),
     "M4 from one of 48 percent": lambda: tap("M4", drills=owned_drills(["3.56 mm"])),
     "M4 from one of 84 percent": lambda: tap("M4", drills=owned_drills(["3.235 mm"])),
     "M4 from one of 51 and one of 82 percent": lambda: tap("M4", drills=owned_drills(["3.535 mm", "3.25 mm"])),
