@@ -95,7 +95,7 @@ def parse_size(text: str, *, unit: Unit | None = None) -> Fraction:
     InputError
         As :func:`parse_drill`, and for a size that is not positive.
     """
-    named = drill_named(text) or named_drill(text)
+    named = named_drill(text)
     if named is not None:
         return named.exact_diameter
     size, size_unit = _size(text, unit)

@@ -155,8 +155,7 @@ def _take_series(plain: str) -> tuple[tuple[str, ...] | None, str]:
         match = re.search(rf"(?<![a-z]){word}(?![a-z])", plain)
         if match:
             before, after = plain[: match.start()].rstrip(" -"), plain[match.end() :].lstrip(" -")
-            joint = " " if before and after else ""
-            return series, f"{before}{joint}{after}".strip()
+            return series, f"{before} {after}".strip()
     return None, plain
 
 
