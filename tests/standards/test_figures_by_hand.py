@@ -240,6 +240,7 @@ def test_strength_of_threads() -> None:
         refused(lambda w=wrong: least_engagement(M6, screw_mpa=1, hole_mpa=w), "hole strength")
     for wrong in (0.0, 6.0, -1.0):
         refused(lambda w=wrong: thread_extremes(M6, minor=w), "expected a diameter below 6 mm")
+    assert external_shear_area(parse_thread("M1"), 1.0, minor=0.999) == 0.0
     refused(
         lambda: least_engagement(parse_thread("M1"), screw_mpa=1, hole_mpa=1, minor=0.999), "no thread is left to bear"
     )
