@@ -477,6 +477,7 @@ M30
 CHECKED: dict[str, Callable[[], CheckResult]] = {
     "an empty text": lambda: verify_text(""),
     "nothing but an end": lambda: verify_text("G21 G90\nM30\n", tools=(MILL,)),
+    "no speed known": lambda: verify_text("G21 G90\nT3 M6\nG0 Z20\nX5 Y6\nM3\nG1 Z-1 F50\nM30\n", tools=(MILL,)),
     "only what is not known": lambda: verify_text("G21 G90\nT3 M6\nG0 X5 Y6\nG4 P1\nM30\n", tools=(MILL,)),
     "drilling as written": lambda: edited(drilling_plan),
     "pocket as written": lambda: edited(pocket_plan),
