@@ -28,18 +28,33 @@ from holecam.job.quantities import (
 )
 from holecam.job.trade_words import BondName, MaterialName, TouchName
 
+MOST_SOLDER_G = 10_000
+"""Grams of solder in one joint: more is a slip of the unit."""
+
 
 class SolderUsed(Model):
-    """Thickness of a bonding layer from the solder that went into it."""
+    """Thickness of a bonding layer from the solder that went into it: wire measured, or weighed before and after."""
 
-    wire_length: PositiveLength
+    wire_length: PositiveLength | None = None
     """Length of wire that was used."""
-    wire_diameter: PositiveLength
+    wire_diameter: PositiveLength | None = None
     """Diameter of the wire."""
+    mass_g: Annotated[float, Field(strict=True, allow_inf_nan=False, gt=0, le=MOST_SOLDER_G)] | None = None
+    """Instead of length and diameter: grams that were used, without the flux."""
     joint: tuple[PositiveLength, PositiveLength]
     """Length and width of the joint."""
     lost_percent: Annotated[float, Field(strict=True, allow_inf_nan=False, ge=0, lt=100)] = 0.0
     """Share that ran out or was wiped off."""
+
+    @model_validator(mode="after")
+    def _one_measure(self) -> SolderUsed:
+        wire = given(self, "wire_length", "wire_diameter")
+        if self.mass_g is not None and wire:
+            raise refusal("wire_length and wire_diameter, or mass_g", f"It has {' and '.join((*wire, 'mass_g'))}.")
+        if self.mass_g is None and len(wire) < 2:
+            found = f"It has {wire[0]} alone." if wire else "It has none of them."
+            raise refusal("wire_length and wire_diameter, or mass_g", found)
+        return self
 
 
 class Layer(Model):

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 from holecam.cuts.layer_estimates import NOTHING, DoubtRule, Estimate, Term
-from holecam.cuts.layer_readings import layer_from_readings, layer_from_wire
+from holecam.cuts.layer_readings import layer_from_mass, layer_from_readings, layer_from_wire
 from holecam.cuts.layer_stack import HeightTouch, Layer, LayerStack, TouchedStack, Wedge
 from holecam.cuts.step_down_answers import Answer
 from holecam.cuts.step_down_floor import FloorAim
@@ -18,7 +18,7 @@ from holecam.cuts.step_down_practice import ROUGH_STEP, Hold
 from holecam.errors import FileContentError, InputError
 from holecam.job.models import Job
 from holecam.job.models_step_down import Layer as JobLayer
-from holecam.job.models_step_down import StepDown, Touch
+from holecam.job.models_step_down import SolderUsed, StepDown, Touch
 from holecam.job.outlines import outline_of
 from holecam.plan.facts import Readout
 from holecam.shapes import Outline, Point, distance
@@ -134,15 +134,7 @@ def _thickness(layer: JobLayer, bond: BondingLayer | None, below: Estimate, sure
             ).thickness
         return Estimate.of(readings[0], Term.within(f"{layer.name}: micrometer", micrometer)) - less
     if layer.solder is not None:
-        used = layer.solder
-        return layer_from_wire(
-            layer.name,
-            wire_length=float(used.wire_length),
-            wire_diameter=float(used.wire_diameter),
-            joint_area=float(used.joint[0] * used.joint[1]),
-            local_half_width=usual if within is None else within,
-            lost_percent=used.lost_percent,
-        )
+        return _from_solder(layer, layer.solder, bond, usual if within is None else within)
     half_width = usual if within is None else within
     if layer.thick is not None:
         return Estimate.of(float(layer.thick), Term.within(f"thickness of {layer.name}", half_width))
@@ -152,6 +144,35 @@ def _thickness(layer: JobLayer, bond: BondingLayer | None, below: Estimate, sure
             key=layer.name,
         )
     return Estimate.of(bond.usual, Term.within(f"thickness of {layer.name}", half_width))
+
+
+def _from_solder(layer: JobLayer, used: SolderUsed, bond: BondingLayer | None, local_half_width: float) -> Estimate:
+    """Return a layer's thickness from the wire that went into it, measured or weighed."""
+    joint_area = float(used.joint[0] * used.joint[1])
+    if used.wire_length is not None and used.wire_diameter is not None:
+        return layer_from_wire(
+            layer.name,
+            wire_length=float(used.wire_length),
+            wire_diameter=float(used.wire_diameter),
+            joint_area=joint_area,
+            local_half_width=local_half_width,
+            lost_percent=used.lost_percent,
+        )
+    assert used.mass_g is not None
+    if bond is None or bond.density_g_cm3 is None:
+        raise InputError(
+            f'layer "{layer.name}": expected bond = "soft solder" or another solder beside solder.mass_g; its density '
+            "is needed to make a thickness of a mass",
+            key=layer.name,
+        )
+    return layer_from_mass(
+        layer.name,
+        mass_g=used.mass_g,
+        density_g_cm3=bond.density_g_cm3,
+        joint_area=joint_area,
+        local_half_width=local_half_width,
+        lost_percent=used.lost_percent,
+    )
 
 
 def _touch(touch: Touch, stack: LayerStack) -> HeightTouch:

@@ -166,6 +166,7 @@ locked = true
 long_way = true
 lost_percent = 10
 margin = "1/16"
+mass_g = 0.66
 material = "copper"
 measured = ["0.0045", "0.0050"]
 measured_slope_deg = 12.5

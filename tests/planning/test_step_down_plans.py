@@ -19,7 +19,7 @@ from hypothesis import strategies as st
 
 from holecam.delivery import plan_folder
 from holecam.delivery.plan_folder import plan_job
-from holecam.errors import InputError
+from holecam.errors import FileContentError, InputError
 from holecam.job.models import job_from_dict
 from holecam.output.plan_json import plan_json
 from holecam.output.step_down_table import step_down_table
@@ -549,6 +549,36 @@ def test_thickness_from_solder_and_from_readings() -> None:
     assert report.hard_floor == pytest.approx(by_hand, abs=1e-9)
     layers[1] = {"is": "soft solder"}
     assert report_of(planned(step_down={"layers": layers})).layers[1].thickness == pytest.approx(0.1)
+
+
+def test_solder_may_be_weighed_instead() -> None:
+    """0.66 g of tin-lead solder, 8.4 g/cm3, are 78.571 mm3; a tenth ran out; over 60 x 11 mm that is 0.10714 mm."""
+
+    def thickness(solder: dict[str, object], name: str = "soft solder") -> float:
+        layers = [
+            {"is": "brass rail", "thick": 1.2, "within": 0.02},
+            {"is": name, "solder": {"joint": [60, 11], **solder}, "within": 0.03},
+            {"is": "copper hood", "thick": 0.6, "within": 0.02, "keep": True},
+        ]
+        return report_of(planned(step_down={"layers": layers})).layers[1].thickness
+
+    assert thickness({"mass_g": 0.66, "lost_percent": 10}) == pytest.approx(0.107143, abs=1e-6)
+    # lead-free solder is lighter, so that as many grams make a thicker layer: 8.4 / 7.3
+    assert thickness({"mass_g": 0.66}, "lead-free solder") == pytest.approx(0.66 / 7.3 * 1000 / 660, abs=1e-9)
+    # the same solder measured as wire of 1 mm: 0.66 g are 100.04 mm of it
+    wire = 0.66 / 8.4e-3 / (math.pi / 4)
+    assert thickness({"wire_length": wire, "wire_diameter": 1.0}) == pytest.approx(
+        thickness({"mass_g": 0.66}), abs=1e-6
+    )
+    for wrong, found in (
+        ({"mass_g": 0.66, "wire_length": 100}, "It has wire_length and mass_g"),
+        ({"wire_diameter": 1.0}, "It has wire_diameter alone"),
+        ({}, "It has none of them"),
+    ):
+        with pytest.raises(FileContentError, match=found):
+            thickness(wrong)
+    with pytest.raises(InputError, match="its density is needed to make a thickness of a mass"):
+        thickness({"mass_g": 0.66}, "riveted joint")
 
 
 def test_the_wedge_comes_from_the_second_touch() -> None:
