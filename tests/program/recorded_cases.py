@@ -115,7 +115,7 @@ READ: dict[str, tuple[str, Dialect]] = {
         Dialect(tool_change="stop"),
     ),
     "what some controls read otherwise": (
-        HEAD + "/G1 X1 0\n( 50 \u00b0 )\nG1 X- 2\n; not a word\nM30\nG0 X9\nX10\n%\nX11\n",
+        HEAD + "/G1 X1 0\n( 50 \u00b0 )\nG1 X- 2\n;not a word\nM30\nG0 X9\nX10\n%\nX11\n",
         Dialect(comments="semicolon"),
     ),
     "nothing stated": ("X1\nG0 X1\nM30\n", Dialect()),

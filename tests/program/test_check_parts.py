@@ -326,6 +326,9 @@ def test_which_holes_are_wanted() -> None:
         (14, 40.0, 5.0, -9.0, 5, 5000.0, 95.0, None, 6),
     ]
     assert [h.number for h in wanted_holes(context(moves, limits=limits), None)] == [1, 2]
+    bored = PlannedMoves(columns(plunge(5, 5, -4), cycles=(0,)), (), (7,), (1.5,))
+    (one,) = wanted_holes(context(bored.moves, MILL), bored)
+    assert (one.number, one.bite, one.planned_move) == (7, 4.0, 0)
 
 
 # The machine
