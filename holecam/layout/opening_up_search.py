@@ -27,6 +27,11 @@ GROWTH_STEP = 1e-6
 """mm. How finely the needed opening is found; it is rounded up from there, to a drill or to a slot step."""
 
 
+MOST_GROWTH = 2.0
+"""Diameters of a hole. It is opened by no more play than this, which makes a slot three diameters long: a hole that
+would need more was measured or numbered wrongly, and no washer covers it (common practice)."""
+
+
 @dataclass(frozen=True, slots=True)
 class DrilledOpen:
     """One hole opened with a drill: ``removed`` is the area that goes, mm2."""
@@ -91,6 +96,10 @@ class Search:
         hole = self.joints[i].part_hole if self.openable[i] == "part" else self.joints[i].mate_hole
         return hole.diameter if isinstance(hole, RoundHole) else 0.0
 
+    def most_growth(self, i: int) -> float:
+        """Return by how much more play hole i may be opened, mm."""
+        return MOST_GROWTH * self.diameter(i)
+
     def metal(self, i: int, area: float) -> float:
         """Return the volume behind an area of hole i, mm3."""
         member = self.openable[i]
@@ -133,15 +142,15 @@ def _least_growth(fits_by: Callable[[float], float], wanted: float, enough: floa
 
 
 def _enough(work: Search, i: int, growth: dict[int, float], without: Collection[int]) -> float | None:
-    """Return a growth of screw i that surely does it, or ``None`` if none can."""
+    """Return a growth of screw i that surely does it, or ``None`` if none that may be has it."""
     if not work.fits(growth, {*without, i}):
         return None
-    reach = 1.0
-    while reach < 1e6:
+    reach, most = 1.0, work.most_growth(i)
+    while reach < most:
         if work.fits({**growth, i: reach}, without):
             return reach
         reach *= 2.0
-    return None
+    return most if work.fits({**growth, i: most}, without) else None
 
 
 def growth_of(
@@ -152,7 +161,10 @@ def growth_of(
     *,
     step: float = GROWTH_STEP,
 ) -> float | None:
-    """Return how much more play screw i needs, the others grown or left out as told; ``None`` if nothing is enough."""
+    """Return how much more play screw i needs, the others grown or left out as told.
+
+    ``None`` if no growth up to :data:`MOST_GROWTH` is enough.
+    """
     others = growth or {}
     enough = _enough(work, i, others, without)
     if enough is None:
@@ -350,10 +362,13 @@ def all_drilled_opening(work: Search) -> Opening | None:
     def ratio(growth: float) -> float:
         return work.ratio(dict.fromkeys(may, growth))
 
-    enough = 1.0
-    while ratio(enough) > work.wanted:
-        enough *= 2.0
-        if enough > 1e6:
-            return None
+    # the smallest hole can grow most before it outgrows the largest drill
+    fitting = [size for _, size in work.drills if size <= work.largest]
+    most = max(((fitting[-1] - work.diameter(i)) / 2.0 for i in may), default=0.0) if fitting else 0.0
+    if most <= 0.0 or ratio(most) > work.wanted * (1.0 + JUST_ENTERS):
+        return None
+    enough = min(1.0, most)
+    while enough < most and ratio(enough) > work.wanted:
+        enough = min(2.0 * enough, most)
     growth = _least_growth(ratio, work.wanted, enough)
     return drilled_by_growth(work, dict.fromkeys(may, growth))

@@ -107,6 +107,11 @@ def test_growths_by_hand() -> None:
     assert growth_of(work, 1, without=(0,)) == pytest.approx(0.0, abs=2e-6)
     assert _enough(work, 0, {}, ()) == 1.0
     assert _enough(search(row(0.0, 5.0)), 0, {}, ()) == 8.0  # 4.5 needed: 1, 2, 4, 8
+    # a hole of 4.5 takes 9 mm more play at most: a slot of 4.5 x 13.5
+    assert work.most_growth(0) == 9.0
+    assert _enough(search(row(0.0, 9.4)), 0, {}, ()) == 9.0  # 8.9 needed: 1, 2, 4, 8, 9
+    assert growth_of(search(row(0.0, 9.4)), 0) == pytest.approx(8.9, abs=2e-6)
+    assert growth_of(search(row(0.0, 9.6)), 0) is None
     # three in a row with the outer two 1.0 apart too far: opening the middle one helps nothing
     three = search(row(0.0, 0.5, 1.0))
     assert _enough(three, 1, {}, ()) is None
@@ -330,3 +335,21 @@ def test_questions_that_cannot_be(how: dict[str, object], message: str) -> None:
     with pytest.raises(InputError, match=message):
         open_up(row(0.0, 1.0), **({"drills": TENTHS} | how))  # type: ignore[arg-type]
     assert not open_up(row(0.0, 0.5), drills=TENTHS, wanted_ratio=1.0).needed
+
+
+def test_a_hole_that_is_far_off_gets_no_slot_and_no_drill() -> None:
+    """37 mm is no hole to be opened but a hole that was measured or numbered wrongly."""
+    far = open_up(row(0.0, 37.0), drills=TENTHS)
+    assert (far.drilled, far.slotted, far.all_drilled, far.single) == ((), (), None, False)
+    near = open_up(row(0.0, 2.0), drills=TENTHS)
+    assert near.single
+    assert near.slotted
+
+
+def test_all_holes_are_opened_as_far_as_the_largest_drill_goes() -> None:
+    """Threads 2.5 too far: 0.5 of play, each of two holes needs 1.0 more, 4.5 + 2.0 = 6.5; a largest of 6.4 does not."""
+    assert all_drilled_opening(search(row(0.0, 2.5), largest=6.4)) is None
+    found = all_drilled_opening(search(row(0.0, 2.5), largest=6.5))
+    assert found is not None
+    assert [step.diameter for step in found.steps if isinstance(step, DrilledOpen)] == [6.5, 6.5]
+    assert all_drilled_opening(search(row(0.0, 2.5), largest=4.4)) is None
