@@ -347,7 +347,7 @@ def test_a_hole_that_is_far_off_gets_no_slot_and_no_drill() -> None:
 
 
 def test_all_holes_are_opened_as_far_as_the_largest_drill_goes() -> None:
-    """Threads 2.5 too far: 0.5 of play, each of two holes needs 1.0 more, 4.5 + 2.0 = 6.5; a largest of 6.4 does not."""
+    """Threads 2.5 too far, 0.5 of play: each of two holes needs 1.0 more, 4.5 + 2.0 = 6.5; a largest of 6.4 fails."""
     assert all_drilled_opening(search(row(0.0, 2.5), largest=6.4)) is None
     found = all_drilled_opening(search(row(0.0, 2.5), largest=6.5))
     assert found is not None
