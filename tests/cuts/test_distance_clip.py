@@ -109,7 +109,7 @@ def test_by_hand() -> None:
 @given(
     st.lists(curves, min_size=1, max_size=3), st.lists(st.tuples(curves, st.floats(0.1, 5.0)), min_size=1, max_size=3)
 )
-@settings(max_examples=40)
+@settings(max_examples=25)
 def test_each_of_several_is_held_against_each_with_its_own_radius(
     queries: list[Curve], bodies: list[tuple[Curve, float]]
 ) -> None:

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from holecam.cuts import elements
@@ -36,6 +36,7 @@ def every(table: Elements) -> np.ndarray:
 
 
 @given(curves, st.floats(0.0, 1.0))
+@settings(max_examples=25)
 def test_places_directions_and_lengths_are_those_of_each_curve(chain: list[Curve], share: float) -> None:
     table = elements_of(chain)
     shares = np.full(len(chain), share)
@@ -59,6 +60,7 @@ def test_a_point_has_no_direction_and_no_length() -> None:
 
 
 @given(curves, st.floats(0.0, 0.5), st.floats(0.5, 1.0))
+@settings(max_examples=25)
 def test_a_part_runs_from_one_share_to_the_other(chain: list[Curve], low: float, high: float) -> None:
     table = elements_of(chain)
     part = table.part(every(table), np.full(len(chain), low), np.full(len(chain), high))
@@ -70,6 +72,7 @@ def test_a_part_runs_from_one_share_to_the_other(chain: list[Curve], low: float,
 
 
 @given(curves)
+@settings(max_examples=25)
 def test_a_box_holds_its_curve_and_is_no_larger_than_told(chain: list[Curve]) -> None:
     """Of a line to the digit; of an arc past half a turn its whole circle; below, its ends and its rise all round."""
     boxes = list(zip(*elements_of(chain).boxes(), strict=True))
@@ -148,6 +151,7 @@ boxes = st.lists(
 
 
 @given(boxes, boxes, st.floats(0.0, 3.0), st.sampled_from([1, 4, 10_000]))
+@settings(max_examples=25)
 def test_pairs_whose_boxes_come_nearer_than_the_reach(
     first: list[tuple[float, float, float, float]],
     second: list[tuple[float, float, float, float]],

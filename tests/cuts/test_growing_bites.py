@@ -8,7 +8,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from holecam.cuts.chaining import Loop
@@ -192,6 +192,7 @@ def rim_free(theta: float, center: Point, room: float, circles: np.ndarray, sens
     st.floats(0.0, 6.28),
     st.sampled_from([CLIMB, CONVENTIONAL]),
 )
+@settings(max_examples=30)
 def test_the_bite_of_a_circle_is_the_greatest_free_rim_on_it(
     circles: list[tuple[float, float, float]], lean: float, direction: Direction
 ) -> None:
@@ -243,6 +244,7 @@ rims = st.lists(st.tuples(st.floats(-9, 9), st.floats(-9, 9), st.floats(0.1, 5.0
 
 
 @given(rims, st.lists(st.floats(-3.1, 3.1), min_size=1, max_size=3))
+@settings(max_examples=30)
 def test_the_free_part_of_half_rims_is_what_no_disc_holds(
     discs: list[tuple[float, float, float]], begins: list[float]
 ) -> None:
