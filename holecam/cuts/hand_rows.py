@@ -52,8 +52,9 @@ def _axis(curve: Curve) -> str | None:
 def _first_fault(layout: LevelLayout) -> Curve | None:
     for run in layout.runs:
         if isinstance(run.entry, HelixEntry):
-            place = run.entry.center
-            return Arc((place[0] + run.entry.radius, place[1]), (place[0] + run.entry.radius, place[1]), place, True)
+            (x, y), radius = run.entry.center, run.entry.radius
+            begin = (x + radius, y)
+            return Arc(begin, begin, (x, y), True)
     return next((s.curve for s in layout.strokes() if _axis(s.curve) is None), None)
 
 

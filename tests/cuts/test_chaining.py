@@ -216,6 +216,15 @@ def test_a_piece_is_fitted_between_its_joints_or_vanishes() -> None:
     assert _fitted(table, 3, (0.0, 4.0), (4.0, 0.0)) == Arc((0.0, 4.0), (4.0, 0.0), (0.0, 0.0), ccw=False)
     assert _fitted(table, 1, (4.0, 0.0), (4.0, 1e-10)) is None
     assert _fitted(table, 1, (4.0, 0.0), (4.0, -0.1)) is None, "it would run the long way round"
+    # A short one stays an arc, down to a nanometre
+    for size in (0.5, 1e-4, 1.1e-9):
+        end = (4.0 * math.cos(size / 4.0), 4.0 * math.sin(size / 4.0))
+        short = elements_of([Arc((4.0, 0.0), end, (0.0, 0.0), ccw=True)])
+        kept = _fitted(short, 0, (4.0, 0.0), end)
+        assert isinstance(kept, Arc)
+        assert kept.end == end
+        assert _moved_start(kept, (4.0, 0.0)) is not None
+    assert _moved_start(Arc((4.0, 0.0), (0.0, 4.0), (0.0, 0.0), True), (0.0, 4.0 - 0.9e-9)) is None
     whole = _fitted(table, 2, (4.0, 0.0), (4.0, 1e-10))
     assert isinstance(whole, Arc)
     assert (whole.center, whole.ccw, whole.sweep) == ((0.0, 0.0), False, pytest.approx(-math.tau))

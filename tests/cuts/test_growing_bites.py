@@ -227,6 +227,22 @@ def test_a_circle_round_an_open_one_bites_by_the_law_of_cosines(direction: Direc
     assert biter(direction)._engagement(np.array([7.0, -2.0]), 4.5) == 180.0, "nothing is open"
 
 
+def test_circles_within_a_cutter_of_a_bite_have_swept_its_rim() -> None:
+    """A circle of 2.5 mm about (11, 0) ends 4 mm from the middle of the bite at (4.5, 0): it sweeps 5.5 mm round it."""
+    theta = np.arange(48) * math.tau / 48
+    x, y = 4.5 + 2.0 * np.cos(theta), 2.0 * np.sin(theta)
+    found = []
+    for circles in ([(0.0, 0.0, 4.0)], [(0.0, 0.0, 4.0), (11.0, 0.0, 2.5)]):
+        one = biter()
+        one.opened = opened(*((*c, -1) for c in circles))
+        table = np.array(circles)
+        cutting = (np.hypot(x[:, None] - table[:, 0], y[:, None] - table[:, 1]) > table[:, 2] + 1e-6).all(axis=1)
+        greatest = max(rim_free(t, (4.5, 0.0), 2.0, table, 1.0) for t in theta[cutting].tolist())
+        found.append(one._engagement(np.array([4.5, 0.0]), 2.0))
+        assert found[-1] == pytest.approx(greatest, abs=0.35)
+    assert found[1] < found[0] - 5.0
+
+
 def test_a_large_circle_is_looked_at_closely_and_a_huge_one_in_240_places() -> None:
     """The bite of a circle that just leaves an open one of its size peaks at the far side, 0.12 R apart: 18 degrees."""
     for room in (1.0, 12.0, 200.0):

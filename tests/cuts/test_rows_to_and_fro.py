@@ -72,6 +72,18 @@ def test_the_way_begins_and_ends_where_it_should_and_is_the_shorter_one(
     assert length(way) == pytest.approx(min(apart, whole - apart), abs=5e-4)
 
 
+def test_a_stub_at_the_end_of_the_way_is_left_out_below_a_ten_thousandth() -> None:
+    """To a place a little past a corner, and to one a little before it: the corner itself, or a piece more."""
+    for past, pieces in ((0.9e-4, 1), (1.1e-4, 2), (5e-3, 2)):
+        way = _along_wall([WALL.curves], (2.0, 0.0), (10.0, past))
+        assert way is not None
+        assert len(way) == pieces
+    for before, end in ((0.9e-4, 10.0), (1.1e-4, 10.0 - 1.1e-4), (5e-3, 10.0 - 5e-3)):
+        way = _along_wall([WALL.curves], (2.0, 0.0), (10.0 - before, 0.0))
+        assert way is not None
+        assert way[-1].end[0] == pytest.approx(end, abs=1e-9)
+
+
 # Rows
 
 
