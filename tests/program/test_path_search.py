@@ -336,3 +336,23 @@ def test_part_of_one_piece_of_several() -> None:
     assert (whole.start[0].tolist(), whole.end[0].tolist()) == ([0.0, 3.0, -1.0], [20.0, 3.0, -1.0])
     assert part_of(some, 2, 0.5, 1.0).start[0].tolist() == [10.0, 90.0, -1.0]
     assert part_of(some, 2, 0.0, 0.25).end[0].tolist() == [5.0, 90.0, -1.0]
+
+
+def test_a_gap_that_was_cut_as_deep_before_may_stay() -> None:
+    """From X 10 to 20 a cut at -2 came before; a gap of two tolerances, 0.004 mm, at X 4 is not asked for, more is."""
+    plan, deep, high = (
+        pieces(ROAD),
+        line((10.0, 3.0, -2.0), (20.0, 3.0, -2.0)),
+        line((10.0, 3.0, -0.99), (20.0, 3.0, -0.99)),
+    )
+
+    def was_cut(made: Row, *gaps: tuple[float, float], before: int = 1, tool: int = 1) -> bool:
+        return search(plan, pieces(made, tools=(tool,)))._was_cut(0, list(gaps), before)
+
+    assert was_cut(deep, (0.5, 1.0)) is True
+    assert was_cut(deep, (0.2, 0.2 + 0.0039 / 20), (0.5, 1.0)) is True
+    assert was_cut(deep, (0.2, 0.2 + 0.0041 / 20), (0.5, 1.0)) is False
+    assert was_cut(deep, (0.4, 1.0)) is False
+    assert was_cut(high, (0.5, 1.0)) is False
+    assert was_cut(deep, (0.5, 1.0), before=0) is False, "it came after"
+    assert was_cut(deep, (0.5, 1.0), tool=2) is False, "another tool"
