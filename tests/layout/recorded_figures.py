@@ -1,7 +1,8 @@
 """Figures of small named cases, kept in files and compared one by one, so that no step of a long way changes unseen.
 
 The figures lie in ``recorded/``, one file for each test file. They are what the code gave when its other tests (hand
-figures, other libraries, laws) held, and were read then. A change that is meant renews them:
+figures, other libraries, laws) held. They tell that a figure has changed; that it is right is the business of those
+other tests. A change that is meant renews them:
 
     HOLECAM_RENEW_FIGURES=1 python -m pytest tests/layout/test_freedom_figures.py
 

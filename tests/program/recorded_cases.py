@@ -1,4 +1,7 @@
-"""Small programs whose whole reading, writing or check is kept in ``tests/program/recorded``, read by a person once.
+"""Small programs whose whole reading, writing or check is kept in ``tests/program/recorded``.
+
+They were read when they were made, the longest tables of figures in part. They tell that something has changed; that it
+is right is the business of the other tests.
 
 After a wanted change run ``python tests/program/recorded_cases.py``, read every line of the difference, commit both.
 Figures are kept to a millionth of a millimetre, so that arithmetic noise is no difference.

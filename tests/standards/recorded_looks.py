@@ -1,4 +1,7 @@
-"""What the look-ups answer to many texts and figures, kept in ``tests/standards/recorded`` and read by a person once.
+"""What the look-ups answer to many texts and figures, kept in ``tests/standards/recorded``.
+
+They were read when they were made, those of threads and taps whole, the others in part. They tell that an answer has
+changed; that it is right is the business of the other tests.
 
 After a wanted change run ``python tests/standards/recorded_looks.py``, read every line of the difference, commit both.
 Figures have six digits.
