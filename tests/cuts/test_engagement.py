@@ -156,7 +156,7 @@ def test_step_over_outside_the_cutter_is_refused(step: float) -> None:
 
 @pytest.mark.parametrize("ccw", [True, False])
 @pytest.mark.parametrize("small", [0.4, 2.0, 4.0])
-@pytest.mark.parametrize("share", [0.05, 0.4, 0.9])
+@pytest.mark.parametrize("share", [0.05, 0.4, 0.97, 1.0])
 def test_on_a_tight_circle_the_cutter_meets_what_it_has_swept_itself(ccw: bool, small: float, share: float) -> None:
     """A whole circle of the centre in solid material: the leading rim is asked in 2000 places, against 800 centres."""
     circle = Arc((small, 0.0), (small, 0.0), (0.0, 0.0), ccw)

@@ -305,3 +305,12 @@ def test_levels_never_fall_behind_the_last_one() -> None:
     with pytest.raises(InputError, match=r"offset by 1\.5 mm after 2\.0 mm: expected growing distances"):
         stack.at(1.5)
     assert stack.at(2.0).loops[0].signed_area == pytest.approx(12.0), "the same once more is none"
+
+
+def test_a_distance_below_zero_is_refused_where_any_wall_keeps_less() -> None:
+    """One wall keeps 0.5 mm, the other nothing: 0.1 mm less than nothing is no distance from the other."""
+    walls = walls_of(
+        [WallChain(rectangle(0, 0, 40, 30).curves), WallChain(rectangle(9, 9, 12, 12).reversed().curves, 0.5)]
+    )
+    with pytest.raises(InputError, match=r"offset by -0\.1 mm: expected a distance above zero"):
+        OffsetStack(walls).at(-0.1)
