@@ -689,3 +689,41 @@ def test_what_a_slot_keeps_when_nothing_is_said() -> None:
     assert OpenEnd(0.0).run_out == 0.0
     with pytest.raises(InputError, match='blind end measured to "tip": expected "bar", "axis" or "arc"'):
         BlindEnd("tip")
+
+
+def test_middle_and_inner_passes_rough_and_the_walls_finish() -> None:
+    """14 wide: the centre has 4 mm to each side; passes in the middle, at 2 mm and along the walls."""
+    moves = plan_slot(replace(PLAIN, width=14.0, step_over=2.0)).path.moves()
+    beside: dict[str, set[float]] = {}
+    for m in moves:
+        if m.curve is not None and m.curve.length > 60.0 and m.z_end == m.z_start == -4.0:
+            beside.setdefault(m.kind.value, set()).add(round(abs(m.at[1] - 20.0), 6))
+    assert beside == {"cut": {0.0, 2.0}, "finish": {4.0}}
+
+
+def test_detours_of_a_slot_that_bends_sharply_are_told() -> None:
+    def notes(turn_deg: float) -> tuple[str, ...]:
+        a = math.radians(turn_deg)
+        end = (60.0 + 60.0 * math.cos(a), 60.0 * math.sin(a))
+        line = (Segment((0.0, 0.0), (60.0, 0.0)), Segment((60.0, 0.0), end))
+        plan = plan_slot(replace(PLAIN, centre_line=line, width=20.0, step_over=5.7))
+        assert plan.proof.proved
+        return plan.notes
+
+    assert notes(120.0) == ("1 detour(s) added where the step-over leaves material between the passes",)
+    assert notes(90.0) == ()
+
+
+def test_each_clean_up_begins_beside_the_stage_before() -> None:
+    """Down where the stage before has cut, and 0.1 mm over to its own loop: sides of 2 less 0.3, 0.2, 0.1, 0."""
+    plan = plan_slot(replace(PLAIN, sneak=SneakWish(0.6, 3)))
+    for stage, left in zip(plan.sneak[1:], (0.2, 0.1, 0.0), strict=True):
+        moves = tuple(stage.path.moves())
+        assert moves[0].kind is MoveKind.DESCEND
+        assert [abs(v) for v in (moves[0].at[0] - 50.0, moves[0].at[1] - 20.0)] == pytest.approx(
+            [39.9 - left, 1.9 - left]
+        )
+        assert moves[1].length == pytest.approx(0.1)
+        loop = [m for m in moves if m.kind is MoveKind.FINISH]
+        assert sum(m.length for m in loop) == pytest.approx(2 * (80.0 - 2 * left) + 2 * (4.0 - 2 * left))
+        assert max(abs(m.at[1] - 20.0) for m in loop) == pytest.approx(2.0 - left)
