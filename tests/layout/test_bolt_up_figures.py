@@ -501,6 +501,32 @@ def test_trials_in_pieces_are_those_at_once(monkeypatch: pytest.MonkeyPatch) -> 
         assert pieces.blame == pytest.approx(at_once.blame)
 
 
+@pytest.mark.parametrize("rounds", [1, 2, 3])
+def test_how_soon_the_bounds_decide(rounds: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """After few rounds some trials are still open; none that is decided is decided wrongly."""
+    monkeypatch.setattr(assembly_trials, "ROUNDS", rounds)
+    for motion in ("loose", "parallel", "pin"):
+        case = outcomes(MOTIONS[motion], "mate")
+        is_open, entered = _by_bounds(*case)
+        same_as_recorded(f"after {rounds} rounds: {motion}", [is_open, entered], file=FILE)
+
+
+def test_trials_are_taken_as_many_at_once_as_the_memory_is_meant_to_hold(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of 5 screws each, 12 screws in one go: two trials; 4 screws: one."""
+    kept, sizes = assembly_trials._by_bounds, []
+
+    def counted(part: Floats, *rest: object) -> object:
+        sizes.append(len(part))
+        return kept(part, *rest)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(assembly_trials, "_by_bounds", counted)
+    for chunk, first, calls in ((12, 2, 20), (4, 1, 40), (200_000, 40, 1)):
+        sizes.clear()
+        monkeypatch.setattr(assembly_trials, "CHUNK", chunk)
+        trial_outcomes(*outcomes(MOTIONS["parallel"], "none"))
+        assert (sizes[0], len(sizes)) == (first, calls)
+
+
 def test_the_blame_is_the_mean_of_the_first_failed_trials() -> None:
     case = outcomes(MOTIONS["held"], "none", 60)
     found = trial_outcomes(*case)

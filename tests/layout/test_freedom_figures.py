@@ -11,6 +11,7 @@ from recorded_figures import same_as_recorded
 from spacing_scenes import HELD, LOOSE, SOLID, Scene, grid_scene_of, scene_of
 
 from holecam.errors import InputError
+from holecam.layout import freedom_field
 from holecam.layout.freedom_cells import Cell, all_limits
 from holecam.layout.freedom_elements import (
     Elements,
@@ -110,6 +111,29 @@ def test_limits_at_each_level(level: Severity) -> None:
         f = freedom_of(*scene, LIMITS, level=level)
         found[name] = [f.discs.outer, f.discs.inner, f.areas, f.bindings((0.5, 0.5), within=1.0)]
     same_as_recorded(f"limits that hold: {level.name}", found, file=FILE)
+
+
+def test_margins_are_asked_as_many_at_once_as_the_memory_is_meant_to_hold(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A table of shifts by limits: of 100 shifts so many that the table stays within the bound."""
+    f = rail()
+    width = len(f.discs) + sum(len(a.site) * len(a.boundary.curves) for a in f.areas)
+    asked: list[int] = []
+    kept = freedom_field.disc_margins
+
+    def counted(freedom: Freedom, discs: DiscLimits, shifts: np.ndarray) -> np.ndarray:
+        asked.append(len(shifts))
+        return kept(freedom, discs, shifts)
+
+    monkeypatch.setattr(freedom_field, "disc_margins", counted)
+    shifts = np.random.default_rng(1).uniform(-5.0, 5.0, (100, 2))
+    whole = f.margins(shifts)
+    assert asked == [100]
+    for cells, step in ((7 * width, 7), (7 * width + width - 1, 7), (1, 1)):
+        asked.clear()
+        monkeypatch.setattr(freedom_field, "CELLS_AT_ONCE", cells)
+        assert f.margins(shifts) == pytest.approx(whole)
+        assert asked[0] == step
+        assert sum(asked) == 100
 
 
 def test_disc_limits_by_hand() -> None:

@@ -171,6 +171,10 @@ def test_slotted_openings_by_hand() -> None:
     assert left is not None
     assert isinstance(left.steps[0], SlottedOpen)
     assert (left.steps[0].direction_deg, left.steps[0].middle) == (180.0, pytest.approx((-0.25, 0.0)))
+    # a screw that stays within its play keeps its round hole: of 1.0 hole 1 takes 0.35 / 2.6, hole 2 the rest
+    alone = slotted_opening(work, {0: 0.1, 1: 2.0})
+    assert alone is not None
+    assert [(s.number, s.longer_by) for s in alone.steps if isinstance(s, SlottedOpen)] == [(2, pytest.approx(0.7))]
     near = slotted_opening(search(row(0.0, 0.94)), {1: 0.44})
     assert near is not None
     assert near.steps[0].removed == pytest.approx(4.5 * 0.5)

@@ -276,6 +276,7 @@ def test_how_much_is_kicked_is_counted() -> None:
             assert min(one, two) >= 1
             assert place + one + two < count
             assert max(one, two) <= min(30, (count - 2) // 2)
+        same_as_recorded(f"kicks of {count}", asked[:12], file=FILE)
 
 
 def test_so_many_holes_are_kicked_at_most_2000_times(monkeypatch: pytest.MonkeyPatch) -> None:
