@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from holecam.cuts.level_layout import LevelLayout, Stroke, StrokeKind
@@ -11,6 +11,7 @@ from holecam.cuts.pocket_values import Relief, ReliefShape, ReliefWish
 from holecam.cuts.proof_values import GOUGE_LIMIT, Gouge, Leftover
 from holecam.errors import InputError
 from holecam.shapes import Arc, Curve, Outline, Point, Segment, distance
+from holecam.shapes.distances import nearest_approach
 
 SMOOTH = 1e-6
 """Radians. A joint that turns by less is no corner."""
@@ -153,21 +154,31 @@ def _takes(relief: Relief, patch: Leftover) -> bool:
     return all(distance(p, way.nearest(p)) <= relief.radius + CORNER_NOISE for p in (c.start for c in walls))
 
 
-def relief_gouges(
-    wanted: Sequence[Relief], outline: Outline, others: Sequence[tuple[str, Curve, float]]
-) -> list[Gouge]:
-    """Return where an overcut bites anything but the two walls of its corner: another wall, an island, a keep-out.
+def ways_into(layouts: Sequence[LevelLayout]) -> dict[Point, Curve]:
+    """Return the ways on which the cutter goes into overcuts, by the place where each of them ends."""
+    strokes = (stroke for layout in layouts for stroke in layout.strokes())
+    return {s.curve.end: s.curve for s in strokes if s.kind is StrokeKind.RELIEF}
 
-    ``others`` are the curves of islands and keep-outs with their names and margins, mm.
+
+def relief_gouges(
+    made: Sequence[Relief],
+    outline: Outline,
+    others: Sequence[tuple[str, Curve, float]],
+    ways: Mapping[Point, Curve],
+) -> list[Gouge]:
+    """Return where an overcut, or the way into it, bites anything but the two walls of its corner.
+
+    That is another wall, an island or a keep-out. ``others`` are the curves of islands and keep-outs with their names
+    and margins, mm; ``ways`` are those of :func:`ways_into`. In a sharp corner the way is many radii long.
     """
     found: list[Gouge] = []
     corners = {c.at: c for c in corners_of(outline)}
-    for relief in wanted:
-        corner = corners[relief.corner]
+    for relief in made:
+        corner, way = corners[relief.corner], ways[relief.center]
         curves = [("wall", c, 0.0) for c in outline.counterclockwise().curves if c not in (corner.before, corner.after)]
         for name, curve, margin in [*curves, *others]:
-            near = curve.nearest(relief.center)
-            depth = relief.radius + margin - distance(relief.center, near)
-            if depth > GOUGE_LIMIT and distance(near, relief.corner) > GOUGE_LIMIT:
-                found.append(Gouge(depth, near, f"{name}, by the overcut of a corner"))
+            near = nearest_approach(way, curve)
+            depth = relief.radius + margin - near.distance
+            if depth > GOUGE_LIMIT and distance(near.on_second, relief.corner) > GOUGE_LIMIT:
+                found.append(Gouge(depth, near.on_second, f"{name}, by the overcut of a corner"))
     return found

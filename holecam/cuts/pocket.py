@@ -10,7 +10,7 @@ import numpy as np
 
 from holecam.cuts.chain_drilling import chain_drilled
 from holecam.cuts.chain_drilling_values import ChainDrilling
-from holecam.cuts.corner_relief import left_beside_reliefs, relief_gouges, reliefs, with_reliefs
+from holecam.cuts.corner_relief import left_beside_reliefs, relief_gouges, reliefs, ways_into, with_reliefs
 from holecam.cuts.coverage import Patch
 from holecam.cuts.coverage_completion import completed
 from holecam.cuts.cut_choices import Corners, Direction, Strategy
@@ -142,7 +142,7 @@ def plan_pocket(request: PocketRequest, *, progress: Progress | None = None) -> 
         for c in island.curves
     ]
     others += [(keep.name, c, keep.margin) for keep in request.keep_away for c in keep.curves]
-    bitten = tuple(relief_gouges(made, request.outline, others))
+    bitten = tuple(relief_gouges(made, request.outline, others, ways_into([layout, *layouts])))
     proof = replace(proof, gouges=proof.gouges + bitten)
     rest = rest_of(request, named, allowed, reach, made, layout, heights) if request.second_cutter else None
     sides: list[Curve] = [c for room in rooms for c in room.curves]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from itertools import pairwise
 
 import pytest
@@ -12,10 +13,21 @@ from holecam.cuts.corner_relief import corners_of, left_beside_reliefs, relief_g
 from holecam.cuts.cutters import MillingCutter
 from holecam.cuts.level_layout import LevelLayout, Run, Stroke, StrokeKind
 from holecam.cuts.pocket import plan_pocket
-from holecam.cuts.pocket_values import PocketRequest, ReliefShape, ReliefWish
+from holecam.cuts.pocket_values import PocketRequest, Relief, ReliefShape, ReliefWish
 from holecam.cuts.proof_values import Leftover
 from holecam.errors import InputError
-from holecam.shapes import Arc, Outline, Segment, distance, outline_through, rectangle
+from holecam.shapes import (
+    Arc,
+    Circle,
+    Curve,
+    Outline,
+    Point,
+    Segment,
+    circle_outline,
+    distance,
+    outline_through,
+    rectangle,
+)
 
 R = 3.0
 HEXAGON = outline_through([(40 * math.cos(k * math.pi / 3), 40 * math.sin(k * math.pi / 3)) for k in range(6)])
@@ -102,15 +114,57 @@ def test_a_relief_along_a_wall_touches_it_and_bites_the_other(outline: Outline, 
         assert relief.bite == pytest.approx(R * (1 + math.cos(corner.angle)))
 
 
+def standing(made: Sequence[Relief]) -> dict[Point, Curve]:
+    """Ways so short that the overcut itself is all that counts."""
+    return {r.center: Segment((r.center[0] - 1e-6, r.center[1]), r.center) for r in made}
+
+
+def test_the_way_into_a_sharp_corner_counts_as_well_as_its_end() -> None:
+    """A corner of 20 degrees: the pass turns 3 / sin 10 = 17.28 mm from it, the overcut ends 3 mm from it.
+
+    A post on the bisector at 10 mm stands clear of both places, and the cutter would run over it.
+    """
+    far = (60.0, 60.0 * math.tan(math.radians(20)))
+    sharp = outline_through([(0, 0), (60, 0), far])
+    (relief,) = reliefs(sharp, R, ReliefWish(corners=(3,)), "sharp")
+    along = (math.cos(math.radians(10)), math.sin(math.radians(10)))
+    assert relief.center == pytest.approx((3 * along[0], 3 * along[1]))
+    start = (R / math.sin(math.radians(10)) * along[0], R / math.sin(math.radians(10)) * along[1])
+    ways = {relief.center: Segment(start, relief.center)}
+    post = circle_outline(Circle((10 * along[0], 10 * along[1]), 0.2))
+    others = [("post", c, 0.0) for c in post.curves]
+    assert min(distance(start, c.nearest(start)) for c in post.curves) > R
+    assert min(distance(relief.center, c.nearest(relief.center)) for c in post.curves) > R
+    assert relief_gouges([relief], sharp, others, standing([relief])) == []
+    hits = relief_gouges([relief], sharp, others, ways)
+    assert hits
+    assert {h.into for h in hits} == {"post, by the overcut of a corner"}
+    assert max(h.depth for h in hits) == pytest.approx(R), "the middle of the cutter crosses the post"
+
+
+def test_a_pocket_with_a_post_in_a_sharp_corner_is_not_proved() -> None:
+    """The same as a whole pocket: a post of 0.4 mm in front of a corner of 20 degrees that is to be overcut."""
+    far = (60.0, 60.0 * math.tan(math.radians(20)))
+    post = circle_outline(Circle((10 * math.cos(math.radians(10)), 10 * math.sin(math.radians(10))), 0.2))
+    cutter = MillingCutter("6 mm end mill", 6.0, centre_cutting=True)
+    request = PocketRequest(
+        "sharp", outline_through([(0, 0), (60, 0), far]), 2.0, cutter, islands=(post,), relief=ReliefWish(corners=(3,))
+    )
+    plan = plan_pocket(request)
+    assert [r.corner for r in plan.reliefs] == [(0, 0)], "the case is about an overcut that is made"
+    assert any(g.into.endswith("by the overcut of a corner") for g in plan.proof.gouges)
+    assert not plan.proof.proved
+
+
 def test_an_overcut_that_reaches_another_wall_or_a_margin_is_a_gouge() -> None:
     """A post 5 mm from the centre of a 3 mm overcut stands 2 mm clear of it: a margin of 2.5 mm is short by 0.5."""
     box = rectangle(0, 0, 60, 40)
     wanted = reliefs(box, R, ReliefWish(), "box")
-    assert relief_gouges(wanted, box, []) == []
+    assert relief_gouges(wanted, box, [], standing(wanted)) == []
     center = next(r.center for r in wanted if r.corner == (0, 0))
     post = Segment((center[0] + 5.0, center[1] - 1.0), (center[0] + 5.0, center[1] + 1.0))
-    assert relief_gouges(wanted, box, [("post", post, 1.9)]) == []
-    (hit,) = relief_gouges(wanted, box, [("post", post, 2.5)])
+    assert relief_gouges(wanted, box, [("post", post, 1.9)], standing(wanted)) == []
+    (hit,) = relief_gouges(wanted, box, [("post", post, 2.5)], standing(wanted))
     assert hit.depth == pytest.approx(0.5)
     assert hit.at == pytest.approx((center[0] + 5.0, center[1]))
     assert hit.into == "post, by the overcut of a corner"
@@ -236,14 +290,14 @@ def test_a_gouge_of_an_overcut_counts_from_a_micron_and_not_at_its_own_corner() 
     (made,) = (r for r in reliefs(box, R, ReliefWish(), "box") if r.corner == (0, 0))
     x = made.center[0] + 5.0
     post = Segment((x, made.center[1] - 1.0), (x, made.center[1] + 1.0))
-    assert relief_gouges([made], box, [("post", post, 2.0009)]) == []
-    assert len(relief_gouges([made], box, [("post", post, 2.0011)])) == 1
+    assert relief_gouges([made], box, [("post", post, 2.0009)], standing([made])) == []
+    assert len(relief_gouges([made], box, [("post", post, 2.0011)], standing([made]))) == 1
     # What touches the rim in the corner itself is bitten at no other place
     spur = Segment((0.0, 0.0), (-5.0, -5.0))
-    assert relief_gouges([made], box, [("spur", spur, 0.5)]) == []
+    assert relief_gouges([made], box, [("spur", spur, 0.5)], standing([made])) == []
     narrow = rectangle(0, 0, 4.0, 40)
     (beside,) = (r for r in reliefs(narrow, R, ReliefWish(), "slot") if r.corner == (0, 0))
-    (hit,) = relief_gouges([beside], narrow, [])
+    (hit,) = relief_gouges([beside], narrow, [], standing([beside]))
     assert hit.into == "wall, by the overcut of a corner"
     assert hit.depth == pytest.approx(R - (4.0 - R * math.sqrt(0.5)))
     assert hit.at == pytest.approx((4.0, R * math.sqrt(0.5)))
