@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from holecam.cuts.level_layout import LevelLayout, Stroke, StrokeKind
 from holecam.cuts.pocket_values import Relief, ReliefShape, ReliefWish
 from holecam.cuts.proof_values import GOUGE_LIMIT, Gouge, Leftover
 from holecam.errors import InputError
-from holecam.shapes import Arc, Curve, Outline, Point, Segment, distance
+from holecam.shapes import Arc, Curve, Outline, Placement, Point, Segment, distance
 from holecam.shapes.distances import nearest_approach
 
 SMOOTH = 1e-6
@@ -36,10 +36,10 @@ class Corner:
 
 
 def corners_of(outline: Outline) -> tuple[Corner, ...]:
-    """Return the corners, numbered from 1 in the order of the outline, anticlockwise; smooth joints are none."""
+    """Return the corners, numbered from 1, anticlockwise from the first point on; smooth joints are none."""
     curves = outline.counterclockwise().curves
     found: list[Corner] = []
-    for before, after in zip(curves, curves[1:] + curves[:1], strict=True):
+    for before, after in zip(curves[-1:] + curves[:-1], curves, strict=True):
         (ax, ay), (bx, by) = before.tangent_at(1.0), after.tangent_at(0.0)
         turn = math.atan2(ax * by - ay * bx, ax * bx + ay * by)
         if abs(turn) > SMOOTH:
@@ -70,22 +70,40 @@ def reliefs(outline: Outline, radius: float, wish: ReliefWish, what: str) -> tup
             if corner.angle >= math.pi:
                 raise InputError(f"{what}: corner {number} points into the pocket and needs no relief; leave it out")
             chosen.append(corner)
-    return tuple(_relief(c, radius, wish.shape) for c in chosen)
+    return tuple(_relief(c, radius, wish) for c in chosen)
 
 
-def _relief(corner: Corner, radius: float, shape: ReliefShape) -> Relief:
+def _relief(corner: Corner, radius: float, wish: ReliefWish) -> Relief:
     (ax, ay), (bx, by) = corner.before.tangent_at(1.0), corner.after.tangent_at(0.0)
     x, y = corner.at
-    if shape is ReliefShape.DIAGONAL:
+    if wish.shape is ReliefShape.DIAGONAL:
         size = math.hypot(bx - ax, by - ay)
         center = (x + radius * (bx - ax) / size, y + radius * (by - ay) / size)
         bite = radius * (1.0 - math.sin(corner.angle / 2))
         return Relief(corner.at, center, radius, bite)
-    along_before = shape is ReliefShape.ALONG_FIRST or corner.before.length >= corner.after.length
+    first, other = (corner.after, corner.before) if wish.mirrored else (corner.before, corner.after)
+    along_first = wish.shape is ReliefShape.ALONG_FIRST or first.length >= other.length - CORNER_NOISE
+    along_before = along_first is not wish.mirrored
     # Touching the wall that it runs along: a radius inside of it, square from the corner
     (dx, dy) = (ax, ay) if along_before else (bx, by)
     center = (x - radius * dy, y + radius * dx)
     return Relief(corner.at, center, radius, radius * (1.0 + math.cos(corner.angle)))
+
+
+def mirrored_wish(wish: ReliefWish, outline: Outline, mirrored: Outline, hand: Placement) -> ReliefWish:
+    """Return the wish for the mirrored outline, so that every overcut is the mirror image of one in the first.
+
+    Seen in a mirror the corners are counted the other way round, and the first wall of a corner is its second. A number
+    that no corner has stays as it is.
+    """
+    if wish.corners is None:
+        return replace(wish, mirrored=not wish.mirrored)
+    there = corners_of(mirrored)
+    numbers = {}
+    for corner in corners_of(outline):
+        at = hand.apply(corner.at)
+        numbers[corner.number] = min(there, key=lambda c: distance(c.at, at)).number
+    return replace(wish, corners=tuple(numbers.get(n, n) for n in wish.corners), mirrored=not wish.mirrored)
 
 
 def with_reliefs(

@@ -42,11 +42,15 @@ class ReliefShape(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class ReliefWish:
-    """Overcut in inside corners. ``corners`` counts the corners of the outline from 1; ``None`` takes all square and
-    sharper ones."""
+    """Overcut in inside corners.
+
+    ``corners`` counts the corners of the outline from 1, anticlockwise from its first point; ``None`` takes all square
+    and sharper ones. ``mirrored``: the outline is seen in a mirror, and the first wall of a corner is its second.
+    """
 
     shape: ReliefShape = ReliefShape.DIAGONAL
     corners: tuple[int, ...] | None = None
+    mirrored: bool = False
 
 
 @dataclass(frozen=True, slots=True)

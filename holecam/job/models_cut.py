@@ -222,7 +222,8 @@ class CornerRelief(Model):
     shape: Literal["diagonal", "along one wall", "longer wall"] = "diagonal"
     """Where the round overcut lies: on the corner's bisector, or along a wall."""
     corners: tuple[Count, ...] = ()
-    """Numbers of the corners, counted in the order of the outline; without it all square ones."""
+    """Numbers of the corners, counted anticlockwise from the first point, of a rectangle from its lower left corner;
+    without it all square ones."""
 
 
 class Island(Region):

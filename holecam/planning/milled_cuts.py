@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from holecam.cuts.chain_drilling_values import ChainDrilling
 from holecam.cuts.clearance import ClearanceSum
+from holecam.cuts.corner_relief import mirrored_wish
 from holecam.cuts.cut_choices import KeepAway
 from holecam.cuts.cutting_steps import path_minutes
 from holecam.cuts.hand_values import HandWork
@@ -126,10 +127,12 @@ def _away_in_hand(away: KeepAway, hand: Placement) -> KeepAway:
 def _pocket_in_hand(request: PocketRequest, hand: Placement) -> PocketRequest:
     if not hand.mirror:
         return request
-    hole = request.entry_hole
+    hole, wish = request.entry_hole, request.relief
+    outline = hand.apply_outline(request.outline).counterclockwise()
     return replace(
         request,
-        outline=hand.apply_outline(request.outline).counterclockwise(),
+        outline=outline,
+        relief=None if wish is None else mirrored_wish(wish, request.outline, outline, hand),
         islands=tuple(hand.apply_outline(o).counterclockwise() for o in request.islands),
         keep_away=tuple(_away_in_hand(k, hand) for k in request.keep_away),
         entry_at=None if request.entry_at is None else hand.apply(request.entry_at),

@@ -132,7 +132,7 @@ POCKETS: dict[str, PocketRequest] = {
     "rest and overcut corners": asked(
         outline_through([(0, 0), (30, 0), (30, 20), (17, 20), (15, 26), (13, 20), (0, 20)]),
         second_cutter=THREE,
-        relief=ReliefWish(corners=(1, 2)),
+        relief=ReliefWish(corners=(2, 3)),
         entry_at=(13.0, 9.6),
         body=rectangle(-4, -5, 36, 34),
         stock_thickness=6.0,

@@ -9,7 +9,14 @@ from itertools import pairwise
 import pytest
 import shapely
 
-from holecam.cuts.corner_relief import corners_of, left_beside_reliefs, relief_gouges, reliefs, with_reliefs
+from holecam.cuts.corner_relief import (
+    corners_of,
+    left_beside_reliefs,
+    mirrored_wish,
+    relief_gouges,
+    reliefs,
+    with_reliefs,
+)
 from holecam.cuts.cutters import MillingCutter
 from holecam.cuts.level_layout import LevelLayout, Run, Stroke, StrokeKind
 from holecam.cuts.pocket import plan_pocket
@@ -21,6 +28,7 @@ from holecam.shapes import (
     Circle,
     Curve,
     Outline,
+    Placement,
     Point,
     Segment,
     circle_outline,
@@ -126,7 +134,7 @@ def test_the_way_into_a_sharp_corner_counts_as_well_as_its_end() -> None:
     """
     far = (60.0, 60.0 * math.tan(math.radians(20)))
     sharp = outline_through([(0, 0), (60, 0), far])
-    (relief,) = reliefs(sharp, R, ReliefWish(corners=(3,)), "sharp")
+    (relief,) = reliefs(sharp, R, ReliefWish(corners=(1,)), "sharp")
     along = (math.cos(math.radians(10)), math.sin(math.radians(10)))
     assert relief.center == pytest.approx((3 * along[0], 3 * along[1]))
     start = (R / math.sin(math.radians(10)) * along[0], R / math.sin(math.radians(10)) * along[1])
@@ -148,7 +156,7 @@ def test_a_pocket_with_a_post_in_a_sharp_corner_is_not_proved() -> None:
     post = circle_outline(Circle((10 * math.cos(math.radians(10)), 10 * math.sin(math.radians(10))), 0.2))
     cutter = MillingCutter("6 mm end mill", 6.0, centre_cutting=True)
     request = PocketRequest(
-        "sharp", outline_through([(0, 0), (60, 0), far]), 2.0, cutter, islands=(post,), relief=ReliefWish(corners=(3,))
+        "sharp", outline_through([(0, 0), (60, 0), far]), 2.0, cutter, islands=(post,), relief=ReliefWish(corners=(1,))
     )
     plan = plan_pocket(request)
     assert [r.corner for r in plan.reliefs] == [(0, 0)], "the case is about an overcut that is made"
@@ -264,10 +272,10 @@ def test_square_is_up_to_91_degrees_and_straight_on_no_corner() -> None:
 def test_a_corner_just_pointing_in_is_refused_and_one_that_does_not_is_made() -> None:
     for dent, refused in ((0.01, True), (-0.01, False)):
         outline = outline_through([(0, 0), (20, dent), (40, 0), (40, 30), (0, 30)])
-        wish = ReliefWish(corners=(1,))
-        assert corners_of(outline)[0].at == (20, dent)
+        wish = ReliefWish(corners=(2,))
+        assert corners_of(outline)[1].at == (20, dent)
         if refused:
-            with pytest.raises(InputError, match="corner 1 points into the pocket and needs no relief; leave it out"):
+            with pytest.raises(InputError, match="corner 2 points into the pocket and needs no relief; leave it out"):
                 reliefs(outline, R, wish, "dent")
         else:
             assert len(reliefs(outline, R, wish, "dent")) == 1
@@ -320,3 +328,40 @@ def test_beside_a_curved_wall_the_direction_at_the_corner_counts() -> None:
         (0.0, 10.0): pytest.approx((out, 10.0 - out)),
         (0.0, 0.0): pytest.approx((out, out)),
     }
+
+
+def test_corners_are_counted_from_the_first_point_that_is_listed() -> None:
+    assert [c.at for c in corners_of(rectangle(10, 20, 50, 40))] == [(10, 20), (50, 20), (50, 40), (10, 40)]
+    backwards = outline_through([(0, 0), (0, 30), (40, 30), (40, 0)])
+    assert [c.at for c in corners_of(backwards)] == [(0, 0), (40, 0), (40, 30), (0, 30)], "anticlockwise all the same"
+    assert [c.number for c in corners_of(backwards)] == [1, 2, 3, 4]
+
+
+@pytest.mark.parametrize("shape", list(ReliefShape))
+@pytest.mark.parametrize("outline", [rectangle(0, 0, 60, 40), rectangle(0, 0, 30, 30), LEANING, HEXAGON])
+def test_overcuts_of_a_mirrored_pocket_are_the_mirror_image(shape: ReliefShape, outline: Outline) -> None:
+    hand = Placement(25.0, (7.0, -3.0), mirror=True)
+    mirrored = hand.apply_outline(outline).counterclockwise()
+    for corners in (None, (1,), (2,), (4, 3)):
+        wish = ReliefWish(shape, corners)
+        there = reliefs(mirrored, R, mirrored_wish(wish, outline, mirrored, hand), "mirrored")
+        expected = [(hand.apply(r.corner), hand.apply(r.center), r.bite) for r in reliefs(outline, R, wish, "given")]
+        found = [(r.corner, r.center, r.bite) for r in there]
+        if corners is None:
+            expected, found = sorted(expected), sorted(found)
+        assert len(found) == len(expected)
+        for (corner, center, bite), (corner_2, center_2, bite_2) in zip(expected, found, strict=True):
+            assert corner_2 == pytest.approx(corner, abs=1e-9)
+            assert center_2 == pytest.approx(center, abs=1e-9)
+            assert bite_2 == pytest.approx(bite, abs=1e-9)
+
+
+def test_a_wish_seen_twice_in_a_mirror_is_the_wish() -> None:
+    hand = Placement(0.0, (0.0, 0.0), mirror=True)
+    mirrored = hand.apply_outline(LEANING).counterclockwise()
+    wish = ReliefWish(ReliefShape.ALONG_FIRST, (1, 3, 99))
+    once = mirrored_wish(wish, LEANING, mirrored, hand)
+    assert once.mirrored
+    assert once.corners is not None
+    assert once.corners[2] == 99, "a number that no corner has is refused where it is used"
+    assert mirrored_wish(once, mirrored, LEANING, hand) == wish

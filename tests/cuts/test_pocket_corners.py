@@ -140,7 +140,7 @@ def test_kept_curves_bound_what_is_wanted() -> None:
 
 def test_corners_are_counted_in_the_order_of_the_outline() -> None:
     corners = corners_of(rectangle(0, 0, 60, 40))
-    assert [c.at for c in corners] == [(60, 0), (60, 40), (0, 40), (0, 0)]
+    assert [c.at for c in corners] == [(0, 0), (60, 0), (60, 40), (0, 40)]
     assert corners_of(rectangle(0, 0, 60, 40, corner_radius=5)) == ()
 
 
@@ -171,12 +171,12 @@ def test_an_overcut_reaches_the_corner_and_bites_as_far_as_told(shape: ReliefSha
 
 def test_chosen_corners_only_and_wrong_numbers_refused() -> None:
     plan = plan_pocket(replace(PATCH, relief=ReliefWish(corners=(1, 3))))
-    assert [r.corner for r in plan.reliefs] == [(60, 0), (0, 40)]
+    assert [r.corner for r in plan.reliefs] == [(0, 0), (60, 40)]
     with pytest.raises(InputError, match="corner 5 to be relieved: it has corners 1 to 4"):
         plan_pocket(replace(PATCH, relief=ReliefWish(corners=(5,))))
     ell = outline_through([(0, 0), (60, 0), (60, 25), (28, 25), (28, 55), (0, 55)])
     with pytest.raises(InputError, match="points into the pocket and needs no relief"):
-        plan_pocket(replace(PATCH, outline=ell, relief=ReliefWish(corners=(3,))))
+        plan_pocket(replace(PATCH, outline=ell, relief=ReliefWish(corners=(4,))))
 
 
 def test_an_overcut_into_an_island_is_a_gouge() -> None:
