@@ -148,6 +148,11 @@ def test_the_line_that_no_tooth_may_cross() -> None:
     assert ends((out,)) == pytest.approx([2.3, 0.1, 9.0, 0.1])
     near = tooth_limit(bend, top=0.0, reach=0.0)
     assert ends(near) == pytest.approx([0.4, 2.0, 2.3, 0.1])
+    # A bend a little larger than the gap keeps its arc, of what is left: 0.5 - 0.1
+    small = tooth_limit(InsideBend(0.5, 0.1, 0.3), top=7.0, reach=9.0)
+    assert ends(small) == pytest.approx([0.4, 7.0, 0.4, 0.5, 0.8, 0.1, 9.0, 0.1])
+    assert isinstance(small[1], Arc)
+    assert small[1].radius == pytest.approx(0.4)
     # A gap as great as the bend: a plain corner
     sharp = tooth_limit(InsideBend(0.1, 0.1, 0.3), top=7.0, reach=9.0)
     assert ends(sharp) == pytest.approx([0.4, 7.0, 0.4, 0.1, 9.0, 0.1])

@@ -293,6 +293,11 @@ def test_window_of_a_normal_density() -> None:
     assert _window(-2.0, 3.0) == (-2.0, 3.0)
     assert _window(0.0, INF) == (0.0, 9.0)
     assert _window(-INF, 0.0) == (-9.0, 0.0)
+    # beyond sqrt(4 + 80) the density is e^-40 of what it is at 2
+    assert _window(2.0, INF) == (2.0, pytest.approx(math.sqrt(84.0)))
+    assert _window(2.0, 5.0) == (2.0, 5.0)
+    assert _window(-INF, -2.0) == (pytest.approx(-math.sqrt(84.0)), -2.0)
+    assert _window(-5.0, -2.0) == (-5.0, -2.0)
 
 
 def test_normal_scale_within_its_limits() -> None:
