@@ -157,6 +157,13 @@ def test_the_order_in_a_drawing_does_not_change_the_numbers(dice: random.Random)
     assert found.numbers == tuple(range(1, 13))
 
 
+def test_circles_are_in_one_row_up_to_half_a_diameter_above_its_lowest() -> None:
+    """Circles of 10: one 5.0 higher is still in the row and comes by its X; one 5.1 higher begins the next row."""
+    for rise, order in ((5.0, [(0.0, 5.0), (20.0, 0.0)]), (5.1, [(20.0, 0.0), (0.0, 5.1)])):
+        found = given_circles([Circle((0.0, rise), 5.0), Circle((20.0, 0.0), 5.0)], diameter=10.0, within=0.1)
+        assert found.points == tuple(order)
+
+
 def test_circles_of_another_diameter_are_named() -> None:
     circles = [Circle((0, 0), 2.5), Circle((9, 0), 2.5), Circle((0, 9), 1.6)]
     with pytest.raises(InputError, match=r"none of 3 has diameter 6 mm within 0\.1 mm; expected one of 3\.2, 5 mm"):
