@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -23,13 +24,15 @@ def test_near_places_are_those_within_reach_in_their_order(
     assert known.near(*at) == [i for i, p in enumerate(places) if math.hypot(p[0] - at[0], p[1] - at[1]) <= REACH]
 
 
-def test_near_places_are_found_in_every_direction_and_from_every_corner_of_a_cell() -> None:
-    """Reach 1: sixteen places 0.999 away are near, those 1.001 away are not, wherever the middle lies."""
+@pytest.mark.parametrize("reach", [0.001, 1.0, 7.0])
+def test_near_places_are_found_in_every_direction_and_from_every_corner_of_a_cell(reach: float) -> None:
+    """Sixteen places at 0.999 of the reach are near, those at 1.001 are not, wherever the middle lies."""
     turns = [k * math.pi / 8 for k in range(16)]
-    for x, y in ((0.0, 0.0), (0.01, 1.99), (-0.01, -1.99), (1.0, -1.0), (-7.5, 12.3), (3.999, 4.001)):
-        known = PlacesNear(
-            ((x + r * math.cos(t), y + r * math.sin(t)) for r in (0.999, 1.001, 2.5) for t in turns), 1.0
-        )
-        assert known.near(x, y) == list(range(16))
+    for u, v in ((0.0, 0.0), (0.01, 1.99), (-0.01, -1.99), (1.0, -1.0), (-7.5, 12.3), (3.999, 4.001)):
+        x, y = u * reach, v * reach
+        around = [
+            (x + r * reach * math.cos(t), y + r * reach * math.sin(t)) for r in (0.999, 1.001, 2.5) for t in turns
+        ]
+        assert PlacesNear(around, reach).near(x, y) == list(range(16))
     line = PlacesNear([(k / 4, 0.0) for k in range(12)], 1.0)
     assert line.near(1.0, 0.0) == [0, 1, 2, 3, 4, 5, 6, 7, 8], "those exactly within reach are near"
