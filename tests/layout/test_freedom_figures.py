@@ -29,7 +29,15 @@ from holecam.layout.freedom_half_pitch import _old_row, _phase, _row, half_pitch
 from holecam.layout.freedom_lines import _area_blocks, _disc_blocks, extents, free_along, free_between
 from holecam.layout.freedom_nearest import _distinct, nearest_allowed
 from holecam.layout.freedom_readable import readable_shift
-from holecam.layout.freedom_region import _chains, _cut_circle, _cut_piece, _each_once, _relevant, region
+from holecam.layout.freedom_region import (
+    _chains,
+    _cut_circle,
+    _cut_piece,
+    _each_once,
+    _left_turn,
+    _relevant,
+    region,
+)
 from holecam.layout.freedom_roomiest import (
     _clamped,
     _climb,
@@ -773,3 +781,11 @@ def test_an_area_limit_by_hand() -> None:
     assert isinstance(area, AreaLimits)
     assert f.allowed((0.0, need.value - 2.0))
     assert not f.allowed((0.0, need.value - 2.001))
+
+
+def test_a_turn_to_the_left_is_above_nought() -> None:
+    for came_deg in (0.0, 30.0, 200.0, -75.0):
+        for turn_deg in (-170.0, -90.0, -45.0, 0.0, 20.0, 90.0, 179.0):
+            came, goes = math.radians(came_deg), math.radians(came_deg + turn_deg)
+            turned = _left_turn((math.cos(came), math.sin(came)), (math.cos(goes), math.sin(goes)))
+            assert math.degrees(turned) == pytest.approx(turn_deg, abs=1e-9)
