@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from holecam.cuts.cut_choices import Direction
 from holecam.cuts.cutters import MillingCutter
@@ -261,7 +261,8 @@ def plan_cut(request: CutRequest, heights: StepDownHeights) -> StepDownCut:
         request.region, request.cutter.radius, request.step_over_used, request.direction, request.lead
     )
     sheet = heights.belief.likeliest()
-    passes = [_pass(request, sides, planner, height, height.z - sheet) for height in heights.passes]
+    behind = _LeftBehind(request.region)
+    passes = [_pass(request, sides, planner, behind, height, height.z - sheet) for height in heights.passes]
     if not passes:
         return StepDownCut(request, heights, ())
     floor = passes[-1]
@@ -284,8 +285,27 @@ def plan_cut(request: CutRequest, heights: StepDownHeights) -> StepDownCut:
     )
 
 
+@dataclass(slots=True)
+class _LeftBehind:
+    """What stays of a region, worked out once for passes that are limited alike: above a wall many of them are."""
+
+    region: Outline
+    _known: dict[tuple[tuple[KeptOff, ...], float], Leftover] = field(init=False, default_factory=dict)
+
+    def at(self, z: float, kept_off: Sequence[KeptOff], *, cutting_radius: float) -> Leftover:
+        key = (tuple(kept_off), cutting_radius)
+        if key not in self._known:
+            self._known[key] = leftover(self.region, kept_off, cutting_radius=cutting_radius, z=z)
+        return replace(self._known[key], z=z)
+
+
 def _pass(
-    request: CutRequest, sides: _Sides, planner: StrokePlanner, height: PassHeight, sheet_height: float
+    request: CutRequest,
+    sides: _Sides,
+    planner: StrokePlanner,
+    behind: _LeftBehind,
+    height: PassHeight,
+    sheet_height: float,
 ) -> StepPass:
     limits = sides.limits(sheet_height)
     walls, shoulders = sides.walls(limits), sides.shoulders()
@@ -300,9 +320,7 @@ def _pass(
             request.region, request.feed_deg, cutter_radius=request.cutter.radius, direction=request.direction
         )
     strokes = planner.strokes(guide, walls + shoulders, walls[1:])
-    left = leftover(
-        request.region, walls + shoulders, cutting_radius=_band_radius(request.cutter, height.step), z=height.z
-    )
+    left = behind.at(height.z, walls + shoulders, cutting_radius=_band_radius(request.cutter, height.step))
     facts = [
         WallFacts(side.name, side.wall, side.radius, side.wall_standard)
         for side, limit in zip(request.bends, limits, strict=True)

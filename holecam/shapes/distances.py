@@ -12,7 +12,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from holecam.errors import InputError
-from holecam.shapes.curves import Arc, Circle, Curve, Point, Segment, distance
+from holecam.shapes.curves import SAME_POINT, Arc, Circle, Curve, Point, Segment, curve_bounds, distance
 from holecam.shapes.outline import Outline, circle_outline
 
 ON_CURVE = 1e-9
@@ -111,7 +111,16 @@ def chain_approach(first: Chain, second: Chain) -> Approach:
     """
     _some(first)
     _some(second)
-    return _least(nearest_approach(a, b) for a in first for b in second)
+    boxes = [curve_bounds(b) for b in second]
+    best = nearest_approach(first[0], second[0])
+    for a in first:
+        x0, y0, x1, y1 = curve_bounds(a)
+        for b, (u0, v0, u1, v1) in zip(second, boxes, strict=True):
+            # two curves are no nearer to each other than the boxes round them
+            apart = math.hypot(max(u0 - x1, x0 - u1, 0.0), max(v0 - y1, y0 - v1, 0.0))
+            if apart < best.distance + SAME_POINT:
+                best = _least((best, nearest_approach(a, b)))
+    return best
 
 
 def outline_gap(a: Outline, b: Outline) -> float:

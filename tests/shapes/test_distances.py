@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import random
 from itertools import pairwise
 
 import numpy as np
@@ -269,3 +270,24 @@ def test_a_circle_as_an_area() -> None:
     assert area.inside(points_array([(1, 2), (5, 2)])).tolist() == [True, False]
     square = ClosedArea(outline_through([(0, 0), (4, 0), (4, 4), (0, 4)]))
     assert square.inside_by(points_array([(1, 2), (5, 2)])) == pytest.approx([1.0, -1.0])
+
+
+@given(st.randoms(use_true_random=False))
+def test_chains_are_as_near_as_their_nearest_pair(dice: random.Random) -> None:
+    """Boxes spare most pairs; the answer is that of all pairs, and the first of equals."""
+
+    def chain() -> list[Curve]:
+        x, y = dice.uniform(-30, 30), dice.uniform(-30, 30)
+        bits: list[Curve] = []
+        for _ in range(dice.randrange(1, 6)):
+            u, v = x + dice.choice((-8.0, 3.0, 6.0)), y + dice.choice((-5.0, 0.5, 7.0))
+            if dice.random() < 0.5:
+                bits.append(Segment((x, y), (u, v)))
+            else:
+                bits.append(Arc((x, y), (u, v), ((x + u) / 2, (y + v) / 2), dice.random() < 0.5))
+            x, y = u, v
+        return bits
+
+    first, second = chain(), chain()
+    pairs = [nearest_approach(a, b) for a in first for b in second]
+    assert chain_approach(first, second) == min(pairs, key=lambda p: p.distance)
