@@ -1,8 +1,14 @@
 """Where the command begins: Ctrl-C and a closed pipe are dealt with before anything else is imported."""
 
+import os
 import signal
 import sys
 from types import FrameType
+
+NO_FONTS = os.path.join(os.path.dirname(__file__), "no_fonts")
+"""Folder with an empty list of fonts. As soon as it is imported, the drawing library looks for a list of this
+computer's fonts in the user's cache folder, and makes one there. No drawing here needs a font, and nothing is to be
+written outside the output folder."""
 
 _SIGNALS = ("SIGINT", "SIGTERM", "SIGHUP")
 
@@ -36,6 +42,7 @@ def main() -> None:
     """
     try:
         _watch()
+        os.environ["XDG_CACHE_HOME"] = NO_FONTS
         from holecam.cli.main import main as run
 
         run()

@@ -153,8 +153,11 @@ def test_the_installed_package_is_the_one_that_runs_and_has_no_network(scripts: 
 def test_a_new_job_is_planned_and_its_programs_verified(scripts: Path, tmp_path: Path, unit: str) -> None:
     made = run(scripts, tmp_path, "holecam", "new", "job", "--unit", unit)
     assert made.returncode == 0, made.stderr
-    planned = run(scripts, tmp_path, "holecam", "plan", "job/job.toml", "--out", "out")
+    home = tmp_path / "home"
+    home.mkdir()
+    planned = run(scripts, tmp_path, "holecam", "plan", "job/job.toml", "--out", "out", more={"HOME": str(home)})
     assert planned.returncode == 0, planned.stdout + planned.stderr
+    assert list(home.iterdir()) == [], "nothing is written outside the output folder, no cache either"
     out = tmp_path / "out"
     assert {"sheet.html", "sheet.pdf", "template.pdf", "layout.dxf", "plan.json"} <= {p.name for p in out.iterdir()}
     programs = sorted(out.glob("*.nc"))
