@@ -10,7 +10,7 @@ from pathlib import Path
 import typer
 
 from holecam.cli.delivered_text import delivered_text
-from holecam.cli.entry import Stopped, ended_by_ctrl_c
+from holecam.cli.entry import Stopped, ended_by_ctrl_c, stopped
 from holecam.delivery.watching import SECONDS_BETWEEN_LOOKS, Outcome, WatchedJob
 from holecam.errors import mistake_words
 from holecam.job.files import file_state
@@ -49,6 +49,8 @@ def _plan(watched: WatchedJob) -> Outcome:
     try:
         return watched.plan()
     except Exception as error:
+        if stopped():  # Ctrl-C came inside a library, which made an error of its own of it
+            raise Stopped from error
         # The job may be half changed: whoever watches gets the next chance instead of a dead terminal
         if os.environ.get("HOLECAM_TRACEBACK"):
             raise

@@ -16,6 +16,8 @@ import ezdxf
 import pytest
 from test_faults import begin
 
+from holecam.cli import entry
+from holecam.cli.plan_watch import watch_job
 from holecam.delivery.folder import LOCK_NAME
 from holecam.delivery.watching import Outcome, WatchedJob
 from holecam.job.files import noting_reads
@@ -345,3 +347,26 @@ def test_watching_and_json_are_not_asked_for_together(tmp_path: Path) -> None:
     done = subprocess.run(command, capture_output=True, text=True, timeout=60)
     assert done.returncode == 2
     assert "expected one of them" in done.stderr
+
+
+@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM])
+def test_a_stop_that_a_library_turned_into_an_error_still_ends_the_watching(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], number: signal.Signals
+) -> None:
+    """Where the signal comes while a library runs code of its own, the stop reaches us as an error of that library."""
+    job = tmp_path / "job.toml"
+    job.write_text(PLATE, encoding="utf-8")
+
+    def broken(watched: WatchedJob) -> Outcome:
+        monkeypatch.setattr(entry, "_stopped_by", int(number))
+        raise RuntimeError("error building a validator")
+
+    monkeypatch.setattr(WatchedJob, "plan", broken)
+    if number == signal.SIGINT:
+        watch_job(job, tmp_path / "out", unit=None, printer_scale=(1.0, 1.0))
+        assert capsys.readouterr().out == "\nEnded.\n"
+        assert not entry.stopped()
+    else:
+        with pytest.raises(entry.Stopped):
+            watch_job(job, tmp_path / "out", unit=None, printer_scale=(1.0, 1.0))
+    assert not (tmp_path / "out").exists()
