@@ -13,7 +13,8 @@ class ChainDrilling:
 
     ``drill`` is their diameter; ``least_web`` is the least metal left between two of them and ``least_allowance``
     the least between a hole and the line, both as planned, mm; ``wished_web`` and ``wished_allowance`` as asked for.
-    ``cut_webs`` counts the webs to be cut through. ``skipped`` tells where the line was too narrow for the drill.
+    ``greatest_web`` is the widest metal between a hole and the one next to it. ``skipped`` are places without a hole,
+    because it would come nearer to another than the web asked for.
     """
 
     drill: float

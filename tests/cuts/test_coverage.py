@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from random_curves import arc, arcs, lines, places
 
 from holecam.cuts import coverage
 from holecam.cuts.coverage import (
@@ -21,24 +22,9 @@ from holecam.cuts.coverage import (
 )
 from holecam.cuts.elements import elements_of
 from holecam.cuts.walls import WallChain, chains_of_region, walls_of
-from holecam.shapes import Arc, Circle, Curve, Segment, circle_outline, rectangle
+from holecam.shapes import Circle, Curve, Segment, circle_outline, rectangle
 from holecam.shapes.curve_arrays import ClosedArea
 from holecam.shapes.distances import point_to_curve
-
-places = st.tuples(st.floats(-12, 12), st.floats(-12, 12))
-
-
-def arc(center: tuple[float, float], radius: float, first: float, turn: float) -> Arc:
-    a, b = math.radians(first), math.radians(first + turn)
-    start = (center[0] + radius * math.cos(a), center[1] + radius * math.sin(a))
-    end = (center[0] + radius * math.cos(b), center[1] + radius * math.sin(b))
-    return Arc(start, end, center, ccw=turn > 0)
-
-
-lines = st.builds(Segment, places, places).filter(lambda s: s.length > 0.1)
-arcs = st.builds(
-    arc, places, st.floats(0.5, 9), st.floats(-180, 180), st.one_of(st.floats(8, 350), st.floats(-350, -8))
-)
 
 
 @given(st.lists(st.one_of(lines, arcs), min_size=1, max_size=4), st.lists(places, min_size=1, max_size=6))

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from random_curves import arc, curves, lines, places
 
 from holecam.cuts.distance_clip import (
     Stretches,
@@ -20,24 +21,9 @@ from holecam.cuts.distance_clip import (
     no_stretches,
 )
 from holecam.cuts.elements import elements_of
-from holecam.shapes import Arc, Curve, Segment, distance
+from holecam.shapes import Curve, Segment, distance
 from holecam.shapes.distances import point_to_curve
 
-places = st.tuples(st.floats(-12, 12), st.floats(-12, 12))
-
-
-def arc(center: tuple[float, float], radius: float, first: float, turn: float) -> Arc:
-    a, b = math.radians(first), math.radians(first + turn)
-    start = (center[0] + radius * math.cos(a), center[1] + radius * math.sin(a))
-    end = (center[0] + radius * math.cos(b), center[1] + radius * math.sin(b))
-    return Arc(start, end, center, ccw=turn > 0)
-
-
-lines = st.builds(Segment, places, places).filter(lambda s: s.length > 0.2)
-arcs = st.builds(
-    arc, places, st.floats(0.5, 9), st.floats(-180, 180), st.one_of(st.floats(8, 350), st.floats(-350, -8))
-)
-curves = st.one_of(lines, arcs)
 SHARES = (np.arange(150) + 0.5) / 150
 
 
