@@ -35,8 +35,8 @@ class Problem(NamedTuple):
     """One thing wrong with a file: its place, its value, what was expected and a hint.
 
     ``line`` counts from 1; 0 means that the file as a whole is meant. A named tuple, because every command imports
-    this module, and a dataclass would cost each of them a fiftieth of its start; annotations stay values here for the
-    same reason.
+    this module, and the library of structs would cost each of them a tenth of its start; annotations stay values here
+    for the same reason.
     """
 
     file: str

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 
 import typer
+from msgspec import Struct
 
 from holecam.errors import InputError
 from holecam.layout.patterns import PatternPoints
@@ -29,8 +29,7 @@ _FRACTION = re.compile(r"[+-]?\s*(?:\d+\s*[- ]\s*)?\d+\s*/\s*\d+|.*[\u00bc-\u00b
 _POINT = "a point such as 0.62,0.195 (X, comma, Y)"
 
 
-@dataclass(frozen=True, slots=True)
-class SheetOptions:
+class SheetOptions(Struct, frozen=True):
     """What the options of a sheet came to: unit, readout step (exact mm), dial, senses of approach."""
 
     unit: Unit
@@ -142,8 +141,7 @@ def mirrored(pattern: PlacedPattern, lengths: Lengths, text: str | None) -> tupl
     return result, f"MIRRORED across {axis.upper()} = {length_text(at, lengths.unit)}: the other hand"
 
 
-@dataclass(frozen=True, slots=True)
-class SheetRow:
+class SheetRow(Struct, frozen=True):
     """One hole as it is read: counts of the readout's step, absolute and from the row before, and dial settings."""
 
     number: int
@@ -185,8 +183,7 @@ def _back_off(options: SheetOptions) -> float:
     return back_off_distance(lead=float(options.dial.lead) if options.dial else None)
 
 
-@dataclass(frozen=True, slots=True)
-class SheetCheck:
+class SheetCheck(Struct, frozen=True):
     """A distance between two holes to measure with a calliper, centre to centre, mm."""
 
     words: str

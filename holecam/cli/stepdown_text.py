@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from fractions import Fraction
+
+from msgspec import Struct
 
 from holecam.cuts.inside_bend import InsideBend, flank_limit
 from holecam.cuts.layer_estimates import DoubtRule
@@ -23,8 +24,7 @@ UNIT_WORDS: dict[Unit, str] = {"in": "inches", "mm": "millimetres"}
 CUTTER_NOTE = "Flank: the cutter's side, from the face of the wall. Axis: the spindle."
 
 
-@dataclass(frozen=True, slots=True)
-class BendOptions:
+class BendOptions(Struct, frozen=True):
     """Bend and cutter of the quick form, mm."""
 
     bend: InsideBend
@@ -32,8 +32,7 @@ class BendOptions:
     corner_radius: float
 
 
-@dataclass(frozen=True, slots=True)
-class StepDownSheet:
+class StepDownSheet(Struct, frozen=True):
     """Everything that is printed."""
 
     heights: StepDownHeights

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from holecam.cli.look_up import both, number
 from holecam.lengths.parsing import Unit
@@ -18,8 +18,7 @@ from holecam.standards.tap_leads import TapLead, tap_lead
 from holecam.standards.threads import Thread
 
 
-@dataclass(frozen=True, slots=True)
-class BlindAnswer:
+class BlindAnswer(NamedTuple):
     """The answers that were asked for; lengths in mm. ``bottom`` is what ``deepest`` leaves."""
 
     tap: TapLead

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from holecam.shapes import Point
 
 
-@dataclass(frozen=True, slots=True)
-class ChainDrilling:
+class ChainDrilling(Struct, frozen=True):
     """Holes inside the line.
 
     ``drill`` is their diameter; ``least_web`` is the least metal left between two of them and ``least_allowance``

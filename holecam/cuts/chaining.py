@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from holecam.cuts.elements import Elements, Floats
 from holecam.shapes import Arc, Curve, Outline, Point, Segment
@@ -25,8 +25,7 @@ FLAT = 1e-6
 """mm. A chain whose area is less than this times its length has no inside: it runs there and back on one line."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Loop:
+class Loop(Struct, frozen=True, eq=False):
     """A closed chain: its curves, and its signed area (anticlockwise above 0).
 
     ``pieces`` names for each curve the row in the list of pieces that it was made from, and with it the source that it

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from holecam.errors import InputError
 
@@ -12,8 +13,7 @@ FLOAT_SOURCE = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Term:
+class Term(Struct, frozen=True):
     """One term of a sum: what it is in words, its length in mm and how often it counts."""
 
     words: str
@@ -30,8 +30,7 @@ class Term:
         return self.times * self.length
 
 
-@dataclass(frozen=True, slots=True)
-class ClearanceSum:
+class ClearanceSum(Struct, frozen=True):
     """A length and the named terms that it is the sum of."""
 
     words: str
@@ -43,8 +42,7 @@ class ClearanceSum:
         return math.fsum(t.total for t in self.terms)
 
 
-@dataclass(frozen=True, slots=True)
-class Cleared:
+class Cleared(Struct, frozen=True):
     """What a slot or pocket has to clear; lengths in mm.
 
     Parameters

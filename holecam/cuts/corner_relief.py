@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from holecam.cuts.level_layout import LevelLayout, Stroke, StrokeKind
 from holecam.cuts.pocket_values import Relief, ReliefShape, ReliefWish
@@ -24,8 +26,7 @@ SQUARE = math.radians(91.0)
 """A corner is relieved without being named when its angle inside is at most this: square, or sharper."""
 
 
-@dataclass(frozen=True, slots=True)
-class Corner:
+class Corner(Struct, frozen=True):
     """A corner of an outline travelled anticlockwise: its number, place, inside angle, and the walls that meet."""
 
     number: int

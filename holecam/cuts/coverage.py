@@ -9,9 +9,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from holecam.cuts.elements import Elements, Flags, Floats, Indexes, near_pairs
 from holecam.cuts.walls import Walls
@@ -39,8 +39,7 @@ ON_WALL_PASS = 2e-6
 """mm. The pass along the walls counts as run where the path passes this near to it."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Patch:
+class Patch(Struct, frozen=True, eq=False):
     """Places that the path leaves: corners of the boxes that hold them, and their area, mm2."""
 
     centers: Floats

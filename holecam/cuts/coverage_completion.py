@@ -6,10 +6,10 @@ middles of the regions. Each patch gets a detour from the nearest stroke, and th
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
+from msgspec import Struct
 
 from holecam.cuts.coverage import Patch, pair_distances, uncut_patches
 from holecam.cuts.elements import Floats, Indexes, elements_of
@@ -29,8 +29,7 @@ NEIGHBOURS = 24
 """Ends of strokes that are tried as the beginning of a detour, the nearest first."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Completed:
+class Completed(Struct, frozen=True, eq=False):
     """The layout with detours, and what they could not cover (nothing, unless something is wrong)."""
 
     layout: LevelLayout

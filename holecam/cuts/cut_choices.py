@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from enum import StrEnum
+
+from msgspec import Struct
 
 from holecam.errors import InputError
 from holecam.shapes import Curve, Point
@@ -59,8 +60,7 @@ class Entry(StrEnum):
     PLUNGE = "plunge"
 
 
-@dataclass(frozen=True, slots=True)
-class KeepAway:
+class KeepAway(Struct, frozen=True):
     """A curve or the edge of a keep-out from which the cutter's edge, not its centre, keeps a margin, mm."""
 
     name: str
@@ -74,8 +74,7 @@ class KeepAway:
             raise InputError(f'margin before "{self.name}", {self.margin} mm: expected a length of 0 or more')
 
 
-@dataclass(frozen=True, slots=True)
-class EntryHole:
+class EntryHole(Struct, frozen=True):
     """A hole that is drilled before, through which the cutter gets down."""
 
     at: Point
@@ -86,8 +85,7 @@ class EntryHole:
             raise InputError(f"entry hole at {self.at}: diameter {self.diameter} mm: expected a length above zero")
 
 
-@dataclass(frozen=True, slots=True)
-class ChainDrillWish:
+class ChainDrillWish(Struct, frozen=True):
     """Chain drilling where two handwheels cannot follow: drill, web between holes, allowance off the line, mm."""
 
     drill: float
@@ -95,8 +93,7 @@ class ChainDrillWish:
     allowance: float
 
 
-@dataclass(frozen=True, slots=True)
-class SneakWish:
+class SneakWish(Struct, frozen=True):
     """Start undersize by this over the whole width, mm, and open up in this many clean-up passes."""
 
     undersize: float

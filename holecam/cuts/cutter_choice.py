@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from holecam.cuts.cut_choices import KeepAway
 from holecam.cuts.cutters import MillingCutter
@@ -23,8 +24,7 @@ Feed = Callable[[MillingCutter], float]
 """Feed of a cutter, mm/min."""
 
 
-@dataclass(frozen=True, slots=True)
-class CutterVerdict:
+class CutterVerdict(Struct, frozen=True):
     """What one cutter would do: whether it can be used, what it leaves, how long it would cut, and the reason in words.
 
     ``left_area`` mm2 and ``narrow_places`` count what stays inside the wanted shape; ``minutes`` is for one level.
@@ -39,8 +39,7 @@ class CutterVerdict:
     reason: str
 
 
-@dataclass(frozen=True, slots=True)
-class CutterChoice:
+class CutterChoice(Struct, frozen=True):
     """The best cutter, a second one for what it leaves, and the verdict on each in the order given."""
 
     best: MillingCutter

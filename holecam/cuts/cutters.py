@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from holecam.errors import InputError
 
 
-@dataclass(frozen=True, slots=True)
-class MillingCutter:
+class MillingCutter(Struct, frozen=True):
     """An end mill that runs with a flat or rounded end; lengths in mm.
 
     Parameters

@@ -6,7 +6,8 @@ Starting points from :mod:`holecam.standards.milling_depths` and :mod:`holecam.s
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from holecam.cuts.cutters import MillingCutter
 from holecam.cuts.path_values import CutPath
@@ -42,8 +43,7 @@ QUICK_FEED = 1500.0
 (common practice)."""
 
 
-@dataclass(frozen=True, slots=True)
-class CuttingSteps:
+class CuttingSteps(Struct, frozen=True):
     """Where to begin; lengths in mm, feed in mm/min. ``finish`` is what is left on the walls for the last pass."""
 
     step_depth: float

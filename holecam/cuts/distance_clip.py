@@ -9,9 +9,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from holecam.cuts.elements import Elements, Flags, Floats, Indexes, near_pairs
 
@@ -26,8 +26,7 @@ SHORTEST = 1e-7
 _EMPTY = np.zeros(0)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Stretches:
+class Stretches(Struct, frozen=True, eq=False):
     """Parts of elements: row of the element, and the shares between which the part lies."""
 
     row: Indexes

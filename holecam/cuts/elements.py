@@ -7,10 +7,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from holecam.shapes import Arc, Curve, Segment
@@ -31,8 +31,7 @@ CENTRE_NOISE = 1e-5
 need more keeps its centre."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Elements:
+class Elements(Struct, frozen=True, eq=False):
     """Columns of equal length. For a line only its ends count; an arc has centre, radius, start angle and sweep too."""
 
     is_arc: Flags
@@ -51,7 +50,7 @@ class Elements:
 
     def take(self, rows: Indexes | Flags) -> Elements:
         """Return the chosen rows."""
-        return Elements(*(getattr(self, f.name)[rows] for f in fields(self)))
+        return Elements(*(getattr(self, name)[rows] for name in self.__struct_fields__))
 
     @property
     def lengths(self) -> Floats:
@@ -179,7 +178,7 @@ def arcs_completed(
 
 def concatenated(parts: Sequence[Elements]) -> Elements:
     """Return several lists of elements as one."""
-    return Elements(*(np.concatenate([getattr(p, f.name) for p in parts]) for f in fields(Elements)))
+    return Elements(*(np.concatenate([getattr(p, name) for p in parts]) for name in Elements.__struct_fields__))
 
 
 def near_pairs(

@@ -10,9 +10,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from holecam.cuts.distance_clip import (
     combined,
@@ -64,8 +64,7 @@ def feed_factor(engagement_deg: float, straight_deg: float, ratio: float) -> flo
     return max(LEAST_FEED_FACTOR, straight_deg / engagement_deg)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Samples:
+class Samples(Struct, frozen=True, eq=False):
     """Places along a path: row of the move, share along it, the engagement there and the part of it to the left of the
     travel, degrees."""
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from holecam.cuts.chaining import Loop
 from holecam.cuts.cut_choices import Direction, Entry, EntryHole
@@ -28,8 +28,7 @@ RAMP_STRETCH = 2.0
 """Times the cutter's diameter: length of the stretch on which a ramp goes to and fro (common practice)."""
 
 
-@dataclass(frozen=True, slots=True)
-class EntryChooser:
+class EntryChooser(Struct, frozen=True):
     """Chooses entries for one pocket; ``wish`` is ``None`` for the best that fits.
 
     ``hole`` is one that is there anyhow. Where drilled holes are wished for and it does not lie, others are planned.

@@ -10,10 +10,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 from itertools import pairwise
 
 import numpy as np
+from msgspec import Struct, field
 
 from holecam.cuts.chaining import Loop
 from holecam.cuts.cut_choices import Direction
@@ -70,8 +70,7 @@ MIDDLE_SPACING = 0.04
 """Times the diameter: distance of places looked at along the middle lines."""
 
 
-@dataclass(slots=True)
-class _Opened:
+class _Opened(Struct):
     """Circles of the cutter's centre that are open: everything within them has been swept."""
 
     table: Floats = field(default_factory=lambda: np.zeros((256, 3)))
@@ -133,8 +132,7 @@ class _Opened:
         return chain
 
 
-@dataclass(frozen=True, slots=True)
-class Bites:
+class Bites(Struct, frozen=True):
     """The runs, the cells that are too narrow to be bitten, and whether the last pass along the walls is in it."""
 
     layout: LevelLayout
@@ -180,8 +178,7 @@ def bites_layout(
     return Bites(builder.layout(), tuple(narrow), last[0] is not None or wall_level is room_level)
 
 
-@dataclass(slots=True)
-class _Biter:
+class _Biter(Struct):
     builder: RunBuilder
     radius: float
     limit: float

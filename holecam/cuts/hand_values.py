@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from holecam.shapes import Point
 
 
-@dataclass(frozen=True, slots=True)
-class HandRow:
+class HandRow(Struct, frozen=True):
     """One pass with one handwheel while the other stands still.
 
     Parameters
@@ -54,8 +53,7 @@ class HandRow:
         return (self.end, self.fixed) if self.axis == "X" else (self.fixed, self.end)
 
 
-@dataclass(frozen=True, slots=True)
-class HandWork:
+class HandWork(Struct, frozen=True):
     """Rows for two handwheels; ``followable`` is False when some move goes along both axes at once, and ``why`` says
     which. ``turn_work_deg`` is the angle by which the work, or its vice, can be turned (anticlockwise) so that a
     straight slot lies along X; 0 where it does already or turning does not help."""

@@ -9,7 +9,8 @@ cutter's axis from the wall, less the cutter's radius.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from holecam.cuts.layer_estimates import NOTHING, DoubtRule, Estimate
 from holecam.errors import InputError
@@ -18,8 +19,7 @@ HEIGHT_NOISE = 1e-9
 """mm. A height below the gap by less than this is the gap: the floor's height comes from sums of floats."""
 
 
-@dataclass(frozen=True, slots=True)
-class InsideBend:
+class InsideBend(Struct, frozen=True):
     """The bend and the two margins, mm.
 
     Parameters
@@ -42,8 +42,7 @@ class InsideBend:
                 raise InputError(f"bend: {what} {size} mm: expected a length of 0 or more", key=what)
 
 
-@dataclass(frozen=True, slots=True)
-class BendGap:
+class BendGap(Struct, frozen=True):
     """Least distance between cutter and bent sheet, mm, what it is measured to, and its direction in the section.
 
     ``surface`` is ``sheet``, ``bend`` or ``wall``. ``toward`` is the unit direction (x, z) from cutter to sheet;

@@ -6,7 +6,7 @@ Wall at x = 0, sheet at z = 0, the cutter on the +x side; a point is (x, z), mm.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from holecam.cuts.inside_bend import BendGap, InsideBend, bend_gap
 from holecam.shapes import Arc, Curve, Point, Segment
@@ -18,8 +18,7 @@ NO_LENGTH = 1e-9
 """mm. Shorter pieces are left out of a section."""
 
 
-@dataclass(frozen=True, slots=True)
-class StandingCutter:
+class StandingCutter(Struct, frozen=True):
     """The cutter at one height: its outline, and its least distance from the sheet, measured from ``tooth``."""
 
     outline: tuple[Curve, ...]

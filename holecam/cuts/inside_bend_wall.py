@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from functools import cached_property
 from itertools import pairwise
 from typing import Literal
+
+from msgspec import Struct
 
 from holecam.errors import InputError
 from holecam.shapes import Arc, Curve, Outline, Point, Segment, distance
@@ -17,8 +19,7 @@ CLEAR_SIDE = 1e-6
 """mm. A cut must reach this far onto its own side of the wall to lie there: arithmetic noise."""
 
 
-@dataclass(frozen=True, slots=True)
-class BendWall:
+class BendWall(Struct, frozen=True, dict=True):
     """Inner face of the upright wall in plan, an open chain.
 
     Beyond its ends the wall is taken to run straight on: a cutter is kept off there too, which is the safe side.
@@ -33,11 +34,9 @@ class BendWall:
 
     curves: tuple[Curve, ...]
     cut_side: Literal["left", "right"] = "left"
-    line: tuple[Curve, ...] = field(init=False)
-    """The same chain, travelled so that the cut lies on the left."""
 
     def __post_init__(self) -> None:
-        chain = tuple(c for c in self.curves if c.length > 0.0)
+        chain = self._with_length
         if not chain:
             raise InputError("wall of a bend: expected at least one line or arc that has a length", key="bend")
         for before, after in pairwise(chain):
@@ -56,8 +55,16 @@ class BendWall:
             )
         if self.cut_side not in ("left", "right"):
             raise InputError(f'cut side "{self.cut_side}": expected left or right', key="cut_side")
-        turned = chain if self.cut_side == "left" else tuple(c.reversed() for c in reversed(chain))
-        object.__setattr__(self, "line", turned)
+
+    @cached_property
+    def _with_length(self) -> tuple[Curve, ...]:
+        return tuple(c for c in self.curves if c.length > 0.0)
+
+    @cached_property
+    def line(self) -> tuple[Curve, ...]:
+        """The same chain, travelled so that the cut lies on the left."""
+        chain = self._with_length
+        return chain if self.cut_side == "left" else tuple(c.reversed() for c in reversed(chain))
 
     def run_on(self, length: float) -> tuple[Curve, ...]:
         """Return the line with a straight piece of this length, mm, added at both ends along its direction."""

@@ -9,8 +9,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass, field
 from enum import StrEnum
+from functools import cached_property
+
+from msgspec import Struct
+from msgspec.structs import force_setattr
 
 from holecam.errors import InputError
 from holecam.standards.rectangular_doubt import standard_doubt_within
@@ -28,8 +31,7 @@ class DoubtRule(StrEnum):
     """Every doubt at its limit at once, all to the bad side."""
 
 
-@dataclass(frozen=True, slots=True)
-class Term:
+class Term(Struct, frozen=True):
     """One source of doubt.
 
     Parameters
@@ -66,8 +68,7 @@ class Term:
         return cls(name, standard, WORST_CASE_SPREADS * standard)
 
 
-@dataclass(frozen=True, slots=True)
-class Estimate:
+class Estimate(Struct, frozen=True, dict=True):
     """A length with its doubts: ``value + sum of share * error``, mm. Add and subtract them like numbers.
 
     ``parts`` holds each :class:`Term` once with its share, which may be negative.
@@ -75,21 +76,23 @@ class Estimate:
 
     value: float
     parts: tuple[tuple[Term, float], ...] = ()
-    standard: float = field(init=False, repr=False, compare=False)
-    """Standard doubt, mm: root of the sum of squares over the terms."""
-    half_width: float = field(init=False, repr=False, compare=False)
-    """Worst case, mm: sum of the limits over the terms."""
 
     def __post_init__(self) -> None:
         if not math.isfinite(self.value):
             raise InputError(f"length {self.value} mm: expected a finite number")
         if any(not math.isfinite(share) for _, share in self.parts):
             raise InputError(f"length {self.value} mm: expected finite shares of its doubts")
-        parts = _merged(self.parts)
-        set_field = object.__setattr__
-        set_field(self, "parts", parts)
-        set_field(self, "standard", math.hypot(*(share * term.standard for term, share in parts)))
-        set_field(self, "half_width", math.fsum(abs(share) * term.half_width for term, share in parts))
+        force_setattr(self, "parts", _merged(self.parts))
+
+    @cached_property
+    def standard(self) -> float:
+        """Standard doubt, mm: root of the sum of squares over the terms."""
+        return math.hypot(*(share * term.standard for term, share in self.parts))
+
+    @cached_property
+    def half_width(self) -> float:
+        """Worst case, mm: sum of the limits over the terms."""
+        return math.fsum(abs(share) * term.half_width for term, share in self.parts)
 
     @classmethod
     def of(cls, value: float, term: Term) -> Estimate:

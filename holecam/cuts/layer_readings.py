@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from statistics import NormalDist, fmean
+
+from msgspec import Struct
 
 from holecam.cuts.layer_estimates import NOTHING, Estimate, Term
 from holecam.errors import InputError
@@ -15,8 +16,7 @@ PLACES_FOR_A_WEDGE = 4
 """Readings at fewer places than this do not show a wedge: with three, one degree of freedom is left for the spread."""
 
 
-@dataclass(frozen=True, slots=True)
-class LayerReading:
+class LayerReading(Struct, frozen=True):
     """A layer measured through the stack at several places.
 
     ``thickness`` holds at the thinnest end of the cut when a wedge was found, else anywhere. ``mean`` is the mean of
@@ -204,8 +204,7 @@ def _student_chance(t: float, freedom: int) -> float:
     return 0.5 + 0.5 * both_sides
 
 
-@dataclass(frozen=True, slots=True)
-class _Fit:
+class _Fit(Struct, frozen=True):
     value: float
     spread: float
     local_standard: float

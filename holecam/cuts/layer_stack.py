@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
 from fractions import Fraction
+from functools import cached_property
+
+from msgspec import Struct
 
 from holecam.cuts.layer_estimates import NOTHING, Estimate, Term
 from holecam.errors import InputError
@@ -21,8 +23,7 @@ BARE_SHEET = "bare sheet"
 """Name for the protected sheet's own top face, beside the bar."""
 
 
-@dataclass(frozen=True, slots=True)
-class Layer:
+class Layer(Struct, frozen=True):
     """One layer of the stack.
 
     Parameters
@@ -61,8 +62,7 @@ class Layer:
         return cls(name, estimate, keep=keep, looks=looks)
 
 
-@dataclass(frozen=True, slots=True)
-class LayerStack:
+class LayerStack(Struct, frozen=True):
     """Layers from the top down; the first one to keep is the substrate, all above it is to come off.
 
     Raises
@@ -137,8 +137,7 @@ class LayerStack:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class HeightTouch:
+class HeightTouch(Struct, frozen=True):
     """How the height was touched off.
 
     Parameters
@@ -164,8 +163,7 @@ class HeightTouch:
         Term.within("touch-off", self.half_width)  # refuses what is not a length
 
 
-@dataclass(frozen=True, slots=True)
-class Wedge:
+class Wedge(Struct, frozen=True):
     """How much higher the sheet may stand at the highest place of the cut than where it was touched.
 
     ``rise`` is its best value with its doubt, mm; ``source`` says where it comes from.
@@ -227,8 +225,7 @@ LEVEL = Wedge()
 """No wedge, known exactly."""
 
 
-@dataclass(frozen=True, slots=True)
-class TouchedStack:
+class TouchedStack(Struct, frozen=True, dict=True):
     """A stack with the readout set: where each face lies, as the readout shows it, at the sheet's highest place.
 
     Parameters
@@ -252,15 +249,13 @@ class TouchedStack:
     machine_half_width: float | None = None
     wedge: Wedge = LEVEL
     high_spot: Estimate = NOTHING
-    faces: tuple[Estimate, ...] = field(init=False)
-    """Height of the top of each layer on the readout, with doubts, in the order of the layers."""
 
     def __post_init__(self) -> None:
         if not self.resolution > 0:
             raise InputError(f"readout step {float(self.resolution)} mm: expected a length above zero")
         if not self.high_spot.value >= 0:
             raise InputError(f"high spot of the sheet {self.high_spot.value} mm: expected 0 or more")
-        object.__setattr__(self, "faces", self._faces())
+        self.stack.index_of(self.touch.face)  # a face that is not in the stack is refused here
 
     @property
     def set_count(self) -> int:
@@ -283,7 +278,9 @@ class TouchedStack:
         index = self.stack.bond_index
         return self.faces[self.stack.substrate_index if index is None else index]
 
-    def _faces(self) -> tuple[Estimate, ...]:
+    @cached_property
+    def faces(self) -> tuple[Estimate, ...]:
+        """Height of the top of each layer on the readout, with doubts, in the order of the layers."""
         layers, touched = self.stack.layers, self.touched_index
         step = float(self.resolution)
         machine = step if self.machine_half_width is None else self.machine_half_width

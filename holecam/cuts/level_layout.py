@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from enum import StrEnum
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from holecam.errors import InputError
 from holecam.shapes import Arc, Circle, Curve, Point, Segment, distance
@@ -20,8 +22,7 @@ class StrokeKind(StrEnum):
     RELIEF = "relief"
 
 
-@dataclass(frozen=True, slots=True)
-class Stroke:
+class Stroke(Struct, frozen=True):
     """One curve that the cutter's centre follows at depth.
 
     Once it is worked out, ``engagement_deg`` is the greatest angle over which a tooth cuts on it, and ``left_deg`` the
@@ -47,8 +48,7 @@ class Stroke:
         return "left" if self.left_deg > right else "right"
 
 
-@dataclass(frozen=True, slots=True)
-class HelixEntry:
+class HelixEntry(Struct, frozen=True):
     """Down in circles about ``center``; ends on the circle toward the first stroke."""
 
     center: Point
@@ -60,15 +60,13 @@ class HelixEntry:
         return Circle(self.center, self.radius + cutter_radius)
 
 
-@dataclass(frozen=True, slots=True)
-class RampEntry:
+class RampEntry(Struct, frozen=True):
     """Down to and fro along the first strokes of the run, over a stretch of this length."""
 
     stretch: float
 
 
-@dataclass(frozen=True, slots=True)
-class StraightEntry:
+class StraightEntry(Struct, frozen=True):
     """Straight down: into a drilled hole of this diameter, or into solid material with ``hole`` 0; ``free`` when the
     hole takes the cutter without cutting."""
 
@@ -80,8 +78,7 @@ class StraightEntry:
 LevelEntry = HelixEntry | RampEntry | StraightEntry
 
 
-@dataclass(frozen=True, slots=True)
-class Run:
+class Run(Struct, frozen=True):
     """Strokes without lifting. Without an entry the first one starts in material that is already cut."""
 
     strokes: tuple[Stroke, ...]
@@ -102,8 +99,7 @@ class Run:
         return self.strokes[-1].curve.end
 
 
-@dataclass(frozen=True, slots=True)
-class LevelLayout:
+class LevelLayout(Struct, frozen=True):
     """All runs at one height, in their order."""
 
     runs: tuple[Run, ...]

@@ -8,10 +8,10 @@ that size round it touches no wall whatever the samples were.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from holecam.cuts.chaining import Loop
 from holecam.cuts.elements import CELLS_AT_ONCE, Floats, Indexes, elements_of
@@ -45,8 +45,7 @@ ROOM_NOISE = 1e-6
 """mm. Room beyond this counts."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Branch:
+class Branch(Struct, frozen=True, eq=False):
     """A middle line from one node to the next fork or end: places, shape (n, 2), and the room round each, mm."""
 
     first: int
@@ -55,8 +54,7 @@ class Branch:
     room: Floats
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class MiddleLines:
+class MiddleLines(Struct, frozen=True, eq=False):
     """All branches; ``nodes_xy`` and ``nodes_room`` of the forks and ends that they join."""
 
     branches: tuple[Branch, ...]

@@ -10,9 +10,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
 
 import numpy as np
+from msgspec import Struct, field
 
 from holecam.cuts.chaining import Loop, chained_loops
 from holecam.cuts.distance_clip import Stretches, combined, complement, merged, near_bodies, near_points
@@ -30,8 +30,7 @@ Allowed = Callable[[Floats], Flags]
 """Takes places, shape (n, 2), and tells which of them lie on the free side of everything."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Level:
+class Level(Struct, frozen=True, eq=False):
     """The chains at one distance.
 
     ``pieces`` are the stretches of sources that own a piece, ``alive`` tells it for each source.
@@ -43,8 +42,7 @@ class Level:
     alive: Flags
 
 
-@dataclass(slots=True)
-class OffsetStack:
+class OffsetStack(Struct):
     """Offsets of the same walls at growing distances, each worked out from the one before.
 
     ``allowed`` tells which places may be used at all; it is needed when some walls lie outside others or cross them.

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from enum import StrEnum
 from itertools import pairwise
+
+from msgspec import Struct
 
 from holecam.errors import InputError
 from holecam.shapes import Curve, Point, distance
@@ -34,8 +35,7 @@ class MoveKind(StrEnum):
         return self in (MoveKind.RETRACT, MoveKind.TRAVEL)
 
 
-@dataclass(frozen=True, slots=True)
-class CutMove:
+class CutMove(Struct, frozen=True):
     """One move of the cutter's centre.
 
     Parameters
@@ -99,8 +99,7 @@ def upright(kind: MoveKind, at: Point, z_start: float, z_end: float) -> CutMove:
     return CutMove(kind, None, at, z_start, z_end)
 
 
-@dataclass(frozen=True, slots=True)
-class LevelPath:
+class LevelPath(Struct, frozen=True):
     """All moves at one height ``z``, from the descent or entry to the retract; ``z_above`` is what lay there before."""
 
     z: float
@@ -108,8 +107,7 @@ class LevelPath:
     moves: tuple[CutMove, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class CutPath:
+class CutPath(Struct, frozen=True):
     """The whole path of one cutter, level by level from the top.
 
     Parameters

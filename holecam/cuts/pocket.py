@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from holecam.cuts.chain_drilling import chain_drilled
 from holecam.cuts.chain_drilling_values import ChainDrilling
@@ -51,8 +52,7 @@ ENTRY_STEPS = 40
 """Halvings in the search for the widest cutter that enters: more than a drawing's digits."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Cleared:
+class _Cleared(Struct, frozen=True):
     """What one cutter does in plan, with its proof's parts."""
 
     named: NamedWalls

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
+
+from msgspec import Struct
 
 from holecam.cuts.chain_drilling_values import ChainDrilling
 from holecam.cuts.clearance import ClearanceSum
@@ -40,8 +41,7 @@ class ReliefShape(StrEnum):
     ALONG_LONGER = "longer wall"
 
 
-@dataclass(frozen=True, slots=True)
-class ReliefWish:
+class ReliefWish(Struct, frozen=True):
     """Overcut in inside corners.
 
     ``corners`` counts the corners of the outline from 1, anticlockwise from its first point; ``None`` takes all square
@@ -53,8 +53,7 @@ class ReliefWish:
     mirrored: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Relief:
+class Relief(Struct, frozen=True):
     """One planned overcut: the corner, where the cutter's centre goes, and how far the bite reaches past the walls."""
 
     corner: Point
@@ -63,8 +62,7 @@ class Relief:
     bite: float
 
 
-@dataclass(frozen=True, slots=True)
-class PocketRequest:
+class PocketRequest(Struct, frozen=True):
     """A pocket with a flat floor to plan.
 
     ``outline`` is its wall, ``islands`` stay standing. Everything else as in
@@ -110,8 +108,7 @@ class PocketRequest:
         return tuple(island_label(self.island_names, k) for k in range(len(self.islands)))
 
 
-@dataclass(frozen=True, slots=True)
-class PocketPlan:
+class PocketPlan(Struct, frozen=True):
     """A planned pocket.
 
     Parameters

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from holecam.cuts.coverage import ON_WALL_PASS, Patch, pair_distances, uncut_patches
 from holecam.cuts.distance_clip import complement, merged, near_bodies, near_curves, near_points
@@ -24,8 +24,7 @@ WALL_NOISE = 1e-6
 """mm. The pass along a wall touches it; nearer than the cutter's radius by more than this is worth a number."""
 
 
-@dataclass(frozen=True, slots=True)
-class NamedWalls:
+class NamedWalls(Struct, frozen=True):
     """Walls with the user's name for each of their chains."""
 
     walls: Walls

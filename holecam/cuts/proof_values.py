@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from holecam.shapes import Outline, Point
 
@@ -13,8 +13,7 @@ LEFTOVER_SHARE = 0.0001
 """Times the square of the cutter's diameter: smaller patches than this, mm2, are arithmetic noise of the measure."""
 
 
-@dataclass(frozen=True, slots=True)
-class Leftover:
+class Leftover(Struct, frozen=True):
     """A patch that the cutter leaves inside the wanted shape, with its exact border of lines and arcs.
 
     ``reason`` is ``"inside corner"``, ``"narrow place"`` (the cutter does not get in at all), ``"kept away"`` or
@@ -28,8 +27,7 @@ class Leftover:
     reason: str
 
 
-@dataclass(frozen=True, slots=True)
-class Gouge:
+class Gouge(Struct, frozen=True):
     """Where the cutter enters what must stay: how deep, where, and into what."""
 
     depth: float
@@ -37,8 +35,7 @@ class Gouge:
     into: str
 
 
-@dataclass(frozen=True, slots=True)
-class EngagementPeak:
+class EngagementPeak(Struct, frozen=True):
     """The greatest angle over which a tooth cuts, degrees, where it happens, and that of a straight cut.
 
     ``width_there`` is how wide the place is within a radius of it, mm, where it was measured: in pockets that are
@@ -56,8 +53,7 @@ class EngagementPeak:
         return self.engagement_deg / self.straight_deg
 
 
-@dataclass(frozen=True, slots=True)
-class CutProof:
+class CutProof(Struct, frozen=True):
     """The account of one simulated level, or of several that are alike.
 
     Parameters
@@ -94,8 +90,7 @@ class CutProof:
         return not self.gouges and not self.uncut
 
 
-@dataclass(frozen=True, slots=True)
-class WallReport:
+class WallReport(Struct, frozen=True):
     """What remains of the former or part around the cut; ``None`` where it was not known.
 
     ``thinnest_wall`` is measured from the cut's side to the outline, open ends left out; ``bottom`` is what remains

@@ -8,9 +8,9 @@ pass covers, together with the touched walls, border what is reached; together w
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from holecam.cuts.chaining import Loop, chained_loops
 from holecam.cuts.distance_clip import (
@@ -42,8 +42,7 @@ SMALLEST = 1e-7
 """mm2. Patches smaller than this are noise of joints that are meant to be smooth."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Reach:
+class Reach(Struct, frozen=True, eq=False):
     """Borders of what is reached (anticlockwise, holes clockwise), and what stays, each patch with its reason."""
 
     reached: tuple[Outline, ...]
@@ -55,8 +54,7 @@ class Reach:
         return math.fsum(patch.area for patch in self.leftovers)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Rims:
+class _Rims(Struct, frozen=True, eq=False):
     """Arcs of the cutter's rim at the corners of the pass, from the foot of the piece that begins to the one that ends
     there: what stays lies on their left. ``opening`` is the whole angle of the arc that each part belongs to."""
 

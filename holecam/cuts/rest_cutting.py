@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from holecam.cuts.corner_relief import left_beside_reliefs
 from holecam.cuts.coverage import uncut_patches
@@ -32,8 +32,7 @@ OVERLAP = 0.25
 """Times the radius: how far a stroke begins before the material and ends behind it (common practice)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Rest:
+class Rest(Struct, frozen=True):
     """What the second cutter does."""
 
     path: CutPath

@@ -7,9 +7,9 @@ is cut first, so the material always lies on the outer side and moves across the
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from holecam.cuts.chaining import Loop
 from holecam.cuts.cut_choices import Direction
@@ -32,8 +32,7 @@ Progress = Callable[[str, float], None]
 """Told what is being done, and the share of it that is done, 0 to 1."""
 
 
-@dataclass(frozen=True, slots=True)
-class Cell:
+class Cell(Struct, frozen=True):
     """A connected place at one level: its outer loop and the loops round what stands in it; ``parent`` is the row of
     the cell of the level before that it lies in, -1 for none."""
 

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from holecam.cuts.cut_choices import Direction
 from holecam.cuts.distance_clip import combined, complement, merged, near_bodies, near_points
@@ -33,8 +33,7 @@ SHORTEST_ROW = 1e-3
 """mm. Shorter rows are touched in passing."""
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(Struct, frozen=True):
     """One straight stretch: number of its line, and its ends in the frame of the rows."""
 
     line: int

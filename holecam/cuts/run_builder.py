@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from holecam.cuts.distance_clip import near_bodies, near_points
 from holecam.cuts.elements import elements_of
@@ -19,8 +20,7 @@ BRIDGE = 1e-9
 millimetre from where the cutter is, where splitting it would leave a stub."""
 
 
-@dataclass(slots=True)
-class RunBuilder:
+class RunBuilder(Struct):
     """Collects strokes into runs; asks the walls before each straight step."""
 
     walls: Walls

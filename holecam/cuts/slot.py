@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from holecam.cuts.chain_drilling import chain_drilled_slot
 from holecam.cuts.chaining import Loop
@@ -46,8 +47,7 @@ from holecam.shapes import Curve, Outline, Segment, distance
 from holecam.shapes.curve_arrays import CurveArray
 
 
-@dataclass(frozen=True, slots=True)
-class _Stage:
+class _Stage(Struct, frozen=True):
     """One width of the slot in plan."""
 
     layout: LevelLayout

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from holecam.cuts.kept_curves import connected
 from holecam.cuts.level_layout import share_of, split_curve
@@ -30,8 +30,7 @@ AIR_START = 1.0
 """mm between the cutter's edge and the work where it gets down outside without a spoil board (common practice)."""
 
 
-@dataclass(frozen=True, slots=True)
-class EndShape:
+class EndShape(Struct, frozen=True):
     """One end as worked out along the centre line's own direction at that end, outward.
 
     ``limit`` is how far the cutter's centre may go past the stated end point (negative: it stays short of it), mm;
@@ -48,8 +47,7 @@ class EndShape:
     edge_along: Point | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class SlotShape:
+class SlotShape(Struct, frozen=True):
     """The slot with both ends: centre line up to the limits of the centre, and walls all round.
 
     ``half_room`` is how far the centre may go to each side. The walls lie beyond stops, which are kept by their margin.

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from holecam.cuts.chain_drilling_values import ChainDrilling
 from holecam.cuts.clearance import ClearanceSum
@@ -27,8 +28,7 @@ from holecam.errors import InputError
 from holecam.shapes import Curve, Outline, Point
 
 
-@dataclass(frozen=True, slots=True)
-class OpenEnd:
+class OpenEnd(Struct, frozen=True):
     """The slot runs out past the edge; the cutter's centre goes ``run_out`` past it, its radius when ``None``."""
 
     run_out: float | None = None
@@ -38,8 +38,7 @@ class OpenEnd:
             raise InputError(f"run-out {self.run_out} mm: expected a length of 0 or more")
 
 
-@dataclass(frozen=True, slots=True)
-class BlindEnd:
+class BlindEnd(Struct, frozen=True):
     """A round end inside. The end of the line is where the cleared bar ends (``"bar"``), where the cutter's centre
     stops (``"axis"``), or where the slot ends on its axis (``"arc"``)."""
 
@@ -50,8 +49,7 @@ class BlindEnd:
             raise InputError(f'blind end measured to "{self.measured_to}": expected "bar", "axis" or "arc"')
 
 
-@dataclass(frozen=True, slots=True)
-class StopShort:
+class StopShort(Struct, frozen=True):
     """It stops before a curve or keep-out; the cutter's edge keeps the margin."""
 
     before: KeepAway
@@ -60,8 +58,7 @@ class StopShort:
 SlotEnd = OpenEnd | BlindEnd | StopShort
 
 
-@dataclass(frozen=True, slots=True)
-class Bar:
+class Bar(Struct, frozen=True):
     """The bar that a slot clears: its width, its clearance on each side, and whether its ends are square."""
 
     name: str
@@ -70,8 +67,7 @@ class Bar:
     square_ends: bool = True
 
 
-@dataclass(frozen=True, slots=True)
-class SlotRequest:
+class SlotRequest(Struct, frozen=True):
     """A slot to plan.
 
     Parameters
@@ -137,8 +133,7 @@ class SlotRequest:
     sums: tuple[ClearanceSum, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class EndReport:
+class EndReport(Struct, frozen=True):
     """How one end of a slot came out.
 
     Parameters
@@ -173,8 +168,7 @@ class EndReport:
     board: Outline | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class SlotPlan:
+class SlotPlan(Struct, frozen=True):
     """A planned slot.
 
     ``swept`` is its exact outline at full depth, run-out included; ``path`` is the whole cut, or with sneaking up the

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from holecam.cuts.cut_choices import SneakWish
 from holecam.errors import InputError
 
 
-@dataclass(frozen=True, slots=True)
-class Stage:
+class Stage(Struct, frozen=True):
     """A stage and what it leaves on each wall, mm; stage 0 is the undersize cut, the last one leaves nothing."""
 
     number: int

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from holecam.cuts.hand_values import HandWork
 from holecam.cuts.path_values import CutPath
 
 
-@dataclass(frozen=True, slots=True)
-class SneakPass:
+class SneakPass(Struct, frozen=True):
     """One stage: pass 0 is the undersize cut, the last one reaches the wanted size.
 
     Parameters

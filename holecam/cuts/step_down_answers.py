@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from holecam.cuts.layer_stack import TouchedStack
 from holecam.errors import InputError
 
 
-@dataclass(frozen=True, slots=True)
-class Answer:
+class Answer(Struct, frozen=True):
     """What was seen at a height: ``layer`` is the deepest layer that lies bare anywhere in the cut at ``z``, mm.
 
     "Still bar at z" names the bar, and is true only when nothing else shows anywhere; "layer showing at z" names the
@@ -26,8 +26,7 @@ class Answer:
             raise InputError(f'answer "{self.layer}": height {self.z} mm: expected a finite number', key="answer")
 
 
-@dataclass(frozen=True, slots=True)
-class Bounds:
+class Bounds(Struct, frozen=True):
     """Between which heights a face lies, mm: ``low <= face < high``."""
 
     low: float = -math.inf

@@ -9,9 +9,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from statistics import NormalDist
+
+from msgspec import Struct
 
 from holecam.cuts.layer_estimates import DoubtRule, Estimate, covariance
 from holecam.cuts.layer_stack import TouchedStack
@@ -37,8 +38,7 @@ _NODES = (
 """Half of the nodes and weights of the eight-point Gauss-Legendre rule (Abramowitz and Stegun, table 25.4)."""
 
 
-@dataclass(frozen=True, slots=True)
-class SeenFaces:
+class SeenFaces(Struct, frozen=True):
     """What is believed after answers. ``layer`` and ``substrate`` bound the two faces of ``prior``.
 
     ``above`` is the face above the layer's top with its bounds, when something was seen of it. Faces higher up say
@@ -206,8 +206,7 @@ class SeenFaces:
         return min(limits)
 
 
-@dataclass(frozen=True, slots=True)
-class _Regression:
+class _Regression(Struct, frozen=True):
     """A face expected from one or two others: slopes on their deviations, and the spread that is left, mm."""
 
     slopes: tuple[float, ...]

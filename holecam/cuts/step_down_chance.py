@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Protocol
+
+from msgspec import Struct
 
 from holecam.cuts.layer_estimates import DoubtRule, Estimate, covariance
 from holecam.errors import InputError
@@ -37,8 +38,7 @@ class Belief(Protocol):
         """Return the lowest height that is sure enough not to reach into the layer, mm."""
 
 
-@dataclass(frozen=True, slots=True)
-class Faces:
+class Faces(Struct, frozen=True):
     """The two faces that matter: the substrate's top and the top of the layer on it, on the readout.
 
     ``rule`` and ``sureness`` say what "sure enough" means. Both faces are at the sheet's highest place.
@@ -84,8 +84,7 @@ class Faces:
         return covariance(self.substrate, self.layer_top) / product if product > 0 else 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class LayerWindow:
+class LayerWindow(Struct, frozen=True):
     """Where a floor lies inside the layer.
 
     ``low`` to ``high`` are the heights at which both the layer is sure to show and the sheet is sure not to be

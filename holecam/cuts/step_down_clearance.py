@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from holecam.cuts.inside_bend import bend_gap, gap_standard
 from holecam.cuts.inside_bend_wall import BendWall, least_distance
 from holecam.shapes import Curve, Point
 
 
-@dataclass(frozen=True, slots=True)
-class WallFacts:
+class WallFacts(Struct, frozen=True):
     """A wall beside the cut: its name, its line, the inside radius of its bend and the doubt of its place, mm."""
 
     name: str
@@ -20,8 +20,7 @@ class WallFacts:
     standard: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class LeastGap:
+class LeastGap(Struct, frozen=True):
     """The least distance, mm, negative when a tooth cuts in.
 
     ``surface`` is ``sheet``, or ``bend`` or ``wall`` with the name of the bend in ``of``. ``at`` is the place in plan

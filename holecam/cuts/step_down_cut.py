@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from functools import cached_property
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from holecam.cuts.cut_choices import Direction
 from holecam.cuts.cutters import MillingCutter
@@ -27,8 +30,7 @@ RUN_ON = 10.0
 """Cutter radii. How far beyond the region's size a wall is run straight on."""
 
 
-@dataclass(frozen=True, slots=True)
-class BendSide:
+class BendSide(Struct, frozen=True):
     """One bend beside the cut.
 
     Parameters
@@ -56,8 +58,7 @@ class BendSide:
     wall_height: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class CutRequest:
+class CutRequest(Struct, frozen=True):
     """What to clear, with what, beside what.
 
     Parameters
@@ -134,8 +135,7 @@ class CutRequest:
         return min(STEP_OVER_SHARE * self.cutter.diameter, self.flat_radius)
 
 
-@dataclass(frozen=True, slots=True)
-class SideLimit:
+class SideLimit(Struct, frozen=True):
     """How near a pass may come to one wall, mm from its face: flank, start of the flat end, axis.
 
     All ``None`` when the pass lies above the wall.
@@ -147,8 +147,7 @@ class SideLimit:
     axis: float | None
 
 
-@dataclass(frozen=True, slots=True)
-class StepPass:
+class StepPass(Struct, frozen=True):
     """One pass, ready to be turned into motions.
 
     ``sheet_height`` is its height above the sheet's best place; ``limits`` one for each bend; ``left`` what stays of
@@ -174,8 +173,7 @@ class StepPass:
         return self.height.z
 
 
-@dataclass(frozen=True, slots=True)
-class StepDownCut:
+class StepDownCut(Struct, frozen=True):
     """The whole cut.
 
     ``left_volume`` is the metal of the region that stays above the floor, mm3; ``left_flat`` what is not flat at the
@@ -197,15 +195,14 @@ class StepDownCut:
         return any(not p.strokes for p in self.passes)
 
 
-@dataclass(frozen=True, slots=True)
-class _Sides:
+class _Sides(Struct, frozen=True, dict=True):
     request: CutRequest
     heights: StepDownHeights
-    reach: float = field(init=False)
 
-    def __post_init__(self) -> None:
+    @cached_property
+    def reach(self) -> float:
         x0, y0, x1, y1 = self.request.region.bounds
-        object.__setattr__(self, "reach", math.hypot(x1 - x0, y1 - y0) + RUN_ON * self.request.cutter.radius)
+        return math.hypot(x1 - x0, y1 - y0) + RUN_ON * self.request.cutter.radius
 
     def limits(self, sheet_height: float) -> tuple[SideLimit, ...]:
         out = []
@@ -285,12 +282,14 @@ def plan_cut(request: CutRequest, heights: StepDownHeights) -> StepDownCut:
     )
 
 
-@dataclass(slots=True)
-class _LeftBehind:
+class _LeftBehind(Struct, dict=True):
     """What stays of a region, worked out once for passes that are limited alike: above a wall many of them are."""
 
     region: Outline
-    _known: dict[tuple[tuple[KeptOff, ...], float], Leftover] = field(init=False, default_factory=dict)
+
+    @cached_property
+    def _known(self) -> dict[tuple[tuple[KeptOff, ...], float], Leftover]:
+        return {}
 
     def at(self, z: float, kept_off: Sequence[KeptOff], *, cutting_radius: float) -> Leftover:
         key = (tuple(kept_off), cutting_radius)
@@ -365,8 +364,7 @@ def _fits_without_cutter(request: CutRequest, sides: _Sides, floor: StepPass) ->
     return reached_area(request.region, walls, cutting_radius=needle) > 0.01 * request.region.area
 
 
-@dataclass(frozen=True, slots=True)
-class LimitLines:
+class LimitLines(Struct, frozen=True):
     """Lines in plan at one height that cutter and axis may not cross beside one bend, exact, for a picture."""
 
     bend: str

@@ -9,14 +9,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from holecam.cuts.cut_choices import Direction
 from holecam.cuts.step_down_strokes import Stroke
 
 
-@dataclass(frozen=True, slots=True)
-class DirectionNote:
+class DirectionNote(Struct, frozen=True):
     """A statement about where the cut pushes: a stable ``code``, whether it is good, and the words."""
 
     code: str

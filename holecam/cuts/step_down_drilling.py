@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from fractions import Fraction
+
+from msgspec import Struct
 
 from holecam.cuts.step_down_passes import floor_count
 from holecam.errors import InputError
 from holecam.standards.blind_holes import point_length
 
 
-@dataclass(frozen=True, slots=True)
-class DrillLimit:
+class DrillLimit(Struct, frozen=True):
     """How deep a drill may go over the sheet, mm on the readout.
 
     ``tip_count`` and ``tip_z`` are the lowest place of its very tip, a whole number of readout steps. ``point_length``

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
+
+from msgspec import Struct
 
 from holecam.cuts.step_down_chance import Belief
 from holecam.cuts.step_down_passes import floor_count
@@ -19,8 +20,7 @@ class FloorAim(StrEnum):
     ABOVE_LAYER = "above the layer"
 
 
-@dataclass(frozen=True, slots=True)
-class FloorRule:
+class FloorRule(Struct, frozen=True):
     """How the planned floor follows from what is believed.
 
     Parameters

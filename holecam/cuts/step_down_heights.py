@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field, replace
 from fractions import Fraction
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from holecam.cuts.layer_estimates import DoubtRule
 from holecam.cuts.layer_stack import TouchedStack
@@ -27,8 +29,7 @@ SHOWING_CHANCE = 0.1
 """Chance that the layer shows from which every pass ends in a look as well: one in ten."""
 
 
-@dataclass(frozen=True, slots=True)
-class HeightsRequest:
+class HeightsRequest(Struct, frozen=True):
     """Everything that the heights follow from.
 
     Parameters
@@ -74,8 +75,7 @@ class HeightsRequest:
         return FloorRule(self.touched.resolution, self.floor_margin, self.skin, self.aim)
 
 
-@dataclass(frozen=True, slots=True)
-class PassHeight:
+class PassHeight(Struct, frozen=True):
     """One pass.
 
     ``count`` is the reading in steps of the readout and ``z`` the same in mm; ``step`` the metal taken below the pass
@@ -94,8 +94,7 @@ class PassHeight:
     stop: bool
 
 
-@dataclass(frozen=True, slots=True)
-class StepDownHeights:
+class StepDownHeights(Struct, frozen=True):
     """The heights, with what they rest on. mm on the readout, up is positive.
 
     Parameters
@@ -129,11 +128,11 @@ class StepDownHeights:
     looks: tuple[LookRow, ...] = ()
     sheet_answer: Answer | None = None
     answers_chance: float = 1.0
-    faces: Faces = field(init=False)
-    """The faces before looking."""
 
-    def __post_init__(self) -> None:
-        object.__setattr__(self, "faces", self.request.faces)
+    @property
+    def faces(self) -> Faces:
+        """The faces before looking."""
+        return self.request.faces
 
     @property
     def resolution(self) -> Fraction:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from holecam.cuts.layer_stack import LayerStack, TouchedStack
 from holecam.cuts.step_down_answers import Answer
@@ -16,8 +17,7 @@ LEAST_CHANCE = 1e-5
 """An answer less likely than this says that the stack is not as stated: it gets no next floor, and stops the work."""
 
 
-@dataclass(frozen=True, slots=True)
-class LookOutcome:
+class LookOutcome(Struct, frozen=True):
     """What one answer at a stop leads to.
 
     Parameters
@@ -43,8 +43,7 @@ class LookOutcome:
     ends_here: bool
 
 
-@dataclass(frozen=True, slots=True)
-class LookRow:
+class LookRow(Struct, frozen=True):
     """One stop: its height, and what follows from either answer; ``None`` for an answer that can hardly come.
 
     ``number`` is that of the pass after which one looks.

@@ -6,8 +6,9 @@ Everything is counted in whole steps of the readout, so sums are exact and no he
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from fractions import Fraction
+
+from msgspec import Struct
 
 from holecam.errors import InputError
 from holecam.lengths import MM_PER_INCH, exact, round_half_away
@@ -30,8 +31,7 @@ WRITTEN_STEPS = (Fraction(1, 1000), MM_PER_INCH / 10_000)
 """mm. Heights are written with three decimals of a millimetre or four of an inch; both must stay above the floor."""
 
 
-@dataclass(frozen=True, slots=True)
-class PassRule:
+class PassRule(Struct, frozen=True):
     """How the steps are chosen, all in mm.
 
     Parameters

@@ -5,8 +5,9 @@ All of it is common practice; nothing here is computed.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
+
+from msgspec import Struct
 
 from holecam.cuts.layer_stack import LayerStack
 
@@ -28,8 +29,7 @@ ROUGH_STEP = {Hold.FIRM: 0.5, Hold.LIGHT: 0.25, Hold.BY_SHEET: 0.1}
 """mm. Greatest roughing step over a soldered sheet: 0.2 to 0.5; where the sheet itself holds the bar, 0.1."""
 
 
-@dataclass(frozen=True, slots=True)
-class CheckItem:
+class CheckItem(Struct, frozen=True):
     """One thing to see to before the cut."""
 
     code: str
@@ -60,8 +60,7 @@ CHECK_LIST: tuple[CheckItem, ...] = (
 """Before the first pass, in this order."""
 
 
-@dataclass(frozen=True, slots=True)
-class RemovalMethod:
+class RemovalMethod(Struct, frozen=True):
     """A way to take off what the cutter cannot reach. ``cautions`` belong to it."""
 
     name: str
@@ -128,8 +127,7 @@ def colour_of(name: str, stated: str = "") -> str:
     return next((colour for word, colour in _COLOURS if word in low), "")
 
 
-@dataclass(frozen=True, slots=True)
-class LookWords:
+class LookWords(Struct, frozen=True):
     """What to look for at a stop, and what each sight means to do."""
 
     look_for: str

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import shapely
+from msgspec import Struct
 from shapely.geometry.base import BaseGeometry
 
 from holecam.cuts.inside_bend_wall import BendWall
@@ -27,8 +27,7 @@ MOST_SEGMENTS = 400
 """Chords in a quarter circle at most: enough for half a micron on a radius of 65 mm."""
 
 
-@dataclass(frozen=True, slots=True)
-class KeptOff:
+class KeptOff(Struct, frozen=True):
     """A line in plan that the cutter's axis stays ``away`` from, mm: a wall run on, or a shoulder that stays."""
 
     line: tuple[Curve, ...]
@@ -36,8 +35,7 @@ class KeptOff:
     is_shoulder: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Leftover:
+class Leftover(Struct, frozen=True):
     """Metal of the region that stays at one height.
 
     ``area`` in mm2; ``width`` is the diameter of the greatest circle that fits into it, mm; ``outlines`` are its

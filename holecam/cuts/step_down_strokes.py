@@ -9,10 +9,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
+from msgspec import Struct
 
 from holecam.cuts.cut_choices import Direction
 from holecam.cuts.step_down_region import KeptOff
@@ -68,8 +69,7 @@ LADDER_MERGE = 0.02
 step is smaller by as much, so that no step-over grows beyond the one asked for."""
 
 
-@dataclass(frozen=True, slots=True)
-class Stroke:
+class Stroke(Struct, frozen=True):
     """One way of the cutter at one height.
 
     Parameters
@@ -99,8 +99,7 @@ class Stroke:
         return self.lead_in + self.cut + self.lead_out
 
 
-@dataclass(frozen=True, slots=True)
-class Guide:
+class Guide(Struct, frozen=True):
     """What the strokes run along.
 
     ``line`` has the cut on its left and reaches beyond the region at both ends; ``nearest`` is the distance, mm, of
@@ -112,8 +111,7 @@ class Guide:
     is_bend: bool
 
 
-@dataclass(slots=True)
-class StrokePlanner:
+class StrokePlanner(Struct, dict=True):
     """Lays strokes over one region for many heights; lines beside the guide that several heights share are kept.
 
     Parameters
@@ -134,10 +132,6 @@ class StrokePlanner:
     step_over: float
     direction: Direction = Direction.CONVENTIONAL
     lead: float = LEAST_LEAD
-    _area: ClosedArea = field(init=False)
-    _known: dict[tuple[object, ...], tuple[Stroke, ...]] = field(init=False)
-    _spread: Floats = field(init=False)
-    _farthest_from: dict[tuple[Curve, ...], float] = field(init=False)
 
     def __post_init__(self) -> None:
         for what, size in (("step-over", self.step_over), ("lead", self.lead), ("radius", self.cutter_radius)):
@@ -149,10 +143,22 @@ class StrokePlanner:
                 "more leaves metal between the strokes",
                 key="step_over",
             )
-        self._area = ClosedArea(self.region)
-        self._known = {}
-        self._spread = _points_spread_over(self._area, self.region)
-        self._farthest_from = {}
+
+    @cached_property
+    def _area(self) -> ClosedArea:
+        return ClosedArea(self.region)
+
+    @cached_property
+    def _spread(self) -> Floats:
+        return _points_spread_over(self._area, self.region)
+
+    @cached_property
+    def _known(self) -> dict[tuple[object, ...], tuple[Stroke, ...]]:
+        return {}
+
+    @cached_property
+    def _farthest_from(self) -> dict[tuple[Curve, ...], float]:
+        return {}
 
     def strokes(self, guide: Guide, kept_off: Sequence[KeptOff], along: Sequence[KeptOff] = ()) -> tuple[Stroke, ...]:
         """Return the strokes at one height, in the order in which they are cut.

@@ -9,9 +9,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from holecam.cuts.elements import Elements, Flags, Floats, Indexes, concatenated, elements_of
 from holecam.errors import InputError
@@ -21,8 +21,7 @@ STRAIGHT_ON = 1e-7
 """Radians. A corner that turns by less is a smooth joint: its arc would be shorter than arithmetic can tell."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Walls:
+class Walls(Struct, frozen=True, eq=False):
     """Sources of distance as columns.
 
     ``bodies`` are the lines and arcs; ``margin`` is what each keeps beside the distance asked for; ``both_sides``
@@ -49,8 +48,7 @@ class Walls:
         return len(self.bodies) + len(self.corner_x)
 
 
-@dataclass(frozen=True, slots=True)
-class WallChain:
+class WallChain(Struct, frozen=True):
     """A closed chain with its free side on the left, or an open one that is kept away from on both sides."""
 
     curves: tuple[Curve, ...]

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import replace
 from pathlib import Path
+
+from msgspec.structs import replace
 
 from holecam.delivery.folder import Delivered, deliver
 from holecam.delivery.planned_job import OTHER_HAND, PlannedJob

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import os
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from holecam.job.models import Job
@@ -24,8 +24,7 @@ OTHER_HAND = "other-hand-"
 """Put before the names of the files that belong to the mirrored part."""
 
 
-@dataclass(frozen=True, slots=True)
-class PlannedJob:
+class PlannedJob(Struct, frozen=True):
     """The plans of a job and the texts of the programs that passed their check, by file name.
 
     A job with another hand has two plans: the part as given, then its mirror image. What speaks of "the plan" below

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from holecam.delivery.planned_job import OTHER_HAND
 from holecam.errors import InputError
@@ -14,8 +15,7 @@ from holecam.plan.plan import Plan
 from holecam.planning.plan_job import make_plans
 
 
-@dataclass(frozen=True, slots=True)
-class PlannedProgram:
+class PlannedProgram(Struct, frozen=True):
     """A program of a job, with the plan that it is part of."""
 
     plan: Plan

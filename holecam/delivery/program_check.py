@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import os
-from dataclasses import replace
 from pathlib import Path
+
+from msgspec.structs import replace
 
 from holecam.delivery.planned_program import planned_program
 from holecam.job.files import read_bytes

@@ -7,8 +7,9 @@ same: a file that is still being written is left alone until it rests.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from holecam.delivery.folder import Delivered
 from holecam.delivery.plan_folder import plan_file, write_folder, write_trouble
@@ -23,8 +24,7 @@ SECONDS_BETWEEN_LOOKS = 0.5
 States = dict[str, FileState | None]
 
 
-@dataclass(frozen=True, slots=True)
-class Outcome:
+class Outcome(Struct, frozen=True):
     """What came of planning once: a plan that was written, or what is wrong."""
 
     planned: PlannedJob | None = None

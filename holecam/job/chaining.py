@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from holecam.errors import InputError
 from holecam.shapes import Arc, Curve, Outline, Point, Segment, distance
@@ -13,8 +14,7 @@ JOIN = 1e-7
 """mm. Ends nearer than this need no bridge: noise of arithmetic, below what :class:`~holecam.shapes.Outline` allows."""
 
 
-@dataclass(frozen=True, slots=True)
-class Chains:
+class Chains(Struct, frozen=True):
     """What loose curves make together."""
 
     outlines: tuple[Outline, ...]

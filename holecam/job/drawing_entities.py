@@ -7,13 +7,13 @@ import itertools
 import math
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from ezdxf.document import Drawing
 from ezdxf.entities.dxfentity import DXFEntity
 from ezdxf.entities.insert import Insert
 from ezdxf.lldxf.const import DXFError
+from msgspec import Struct, field
 
 from holecam.errors import InputError
 from holecam.job.faults import nearest, shown
@@ -50,8 +50,7 @@ IGNORED = frozenset({"TEXT", "MTEXT", "DIMENSION", "LEADER", "MULTILEADER", "POI
 """Entities that carry no edge; they are left out and counted."""
 
 
-@dataclass(slots=True)
-class Entities:
+class Entities(Struct):
     """Curves and circles of a drawing, in its own frame but in mm."""
 
     curves: list[Curve] = field(default_factory=list)

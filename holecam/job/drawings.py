@@ -10,9 +10,10 @@ import math
 import os
 from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from holecam.errors import InputError
 from holecam.job.chaining import chained
@@ -46,8 +47,7 @@ GREATEST = 10_000.0
 """mm. Coordinates beyond it are a slip of unit."""
 
 
-@dataclass(frozen=True, slots=True)
-class Drawn:
+class Drawn(Struct, frozen=True):
     """What a drawing holds on the chosen layer, in the part frame, mm."""
 
     file: str

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from difflib import get_close_matches
 from itertools import islice
 from types import UnionType
 from typing import Any, Union, get_args, get_origin
 
+from msgspec import Struct
 from pydantic import BaseModel
 
 from holecam.errors import Problem
@@ -34,8 +34,7 @@ _UNIT_WORDS = {"inch": "in", "inches": "in", '"': "in", "ins": "in", "imperial":
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Fault:
+class Fault(Struct, frozen=True):
     """Something wrong at a path of the file, before it is known on which line that stands."""
 
     path: Path

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
+
+from msgspec import Struct
 
 from holecam.cuts.region_checks import check_islands, check_outline
 from holecam.errors import InputError
@@ -30,8 +31,7 @@ LEAST_WIDTH = 1e-6
 """mm. An outline whose corners lie this near to one line is a line drawn there and back."""
 
 
-@dataclass(frozen=True, slots=True)
-class Shaped:
+class Shaped(Struct, frozen=True):
     """A region as shapes."""
 
     outline: Outline

@@ -9,7 +9,8 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Iterator
 from contextlib import suppress
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 Path = tuple[str | int, ...]
 """Keys and list numbers (from 0) from the top of the file."""
@@ -19,16 +20,14 @@ _SPACE = " \t\n\r"
 _ESCAPES = {"b": "\b", "t": "\t", "n": "\n", "f": "\f", "r": "\r", '"': '"', "\\": "\\", "e": "\x1b"}
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
+class Place(Struct, frozen=True):
     """Line of a key or item (from 1), and its value as written; the text is empty for a table with a header."""
 
     line: int
     written: str
 
 
-@dataclass(slots=True)
-class Positions:
+class Positions(Struct):
     """Places by path."""
 
     places: dict[Path, Place] = field(default_factory=dict)

@@ -6,18 +6,17 @@ import hashlib
 import json
 import os
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
+from msgspec import Struct
 from pydantic import BaseModel
 
 from holecam.errors import InputError
 from holecam.job.files import read_bytes
 
 
-@dataclass(frozen=True, slots=True)
-class Source:
+class Source(Struct, frozen=True):
     """Where a job came from."""
 
     file: str = ""

@@ -9,10 +9,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from statistics import NormalDist
 
 import numpy as np
+from msgspec import Struct
 
 from holecam.errors import InputError
 from holecam.layout.assembly_trials import TrialOutcome, trial_outcomes
@@ -29,8 +29,7 @@ SEED = 20_240
 """Start of the random numbers unless told: one job gives one answer."""
 
 
-@dataclass(frozen=True, slots=True)
-class JointDoubt:
+class JointDoubt(Struct, frozen=True):
     """Standard doubt of the place of one screw's two holes, mm in x and in y: how they were drilled or measured."""
 
     part: float
@@ -41,8 +40,7 @@ class JointDoubt:
             raise InputError(f"doubt of a hole's place: expected zero or more, mm, got {self.part} and {self.mate}")
 
 
-@dataclass(frozen=True, slots=True)
-class Estimate:
+class Estimate(Struct, frozen=True):
     """A chance from trials: ``low`` to ``high`` is the confidence interval (Wilson)."""
 
     chance: float
@@ -52,8 +50,7 @@ class Estimate:
     trials: int
 
 
-@dataclass(frozen=True, slots=True)
-class AssemblyChance:
+class AssemblyChance(Struct, frozen=True):
     """The chance that every screw enters.
 
     ``total`` counts every doubt. ``drilling_alone`` leaves out the doubt of the reference, ``reference_alone`` that
@@ -90,8 +87,7 @@ def wilson_interval(entered: int, trials: int, *, confidence: float = 0.95) -> t
     return low, high
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Draws:
+class _Draws(Struct, frozen=True, eq=False):
     """Standard normal numbers: one set for every question, so that the answers differ by their causes alone."""
 
     part: Floats
@@ -160,8 +156,7 @@ def chance_of_assembly(
     return AssemblyChance(case.estimate(found.entered), drilling, together, blame, confidence, seed, found.solved)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Case:
+class _Case(Struct, frozen=True, eq=False):
     """Joints, doubts and draws of one question."""
 
     joints: tuple[Joint, ...]

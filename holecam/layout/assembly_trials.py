@@ -9,9 +9,8 @@ iteration) and the two bounds close in on each other. What is still open after t
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 
 from holecam.layout.bolt_up import JUST_ENTERS, must_exchange, prepare_arrays, solve
 from holecam.layout.bolt_up_arrays import Bools, Floats
@@ -31,8 +30,7 @@ CHUNK = 200_000
 """Screws handled in one go: keeps the arrays within some tens of megabytes."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class TrialOutcome:
+class TrialOutcome(Struct, frozen=True, eq=False):
     """What the trials gave: ``entered`` (b,), and how many trials the bounds left open to be ``solved`` exactly.
 
     ``blame`` (n,): mean multipliers of the first failed trials, solved exactly; zeros where none failed.
@@ -43,8 +41,7 @@ class TrialOutcome:
     blame: Floats
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Trials:
+class _Trials(Struct, frozen=True, eq=False):
     """Trials as arrays in mm: ``part`` and ``mate`` (b, n, 2), the rest (n,) or (n, 2) and alike for all."""
 
     part: Floats

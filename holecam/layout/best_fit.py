@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from holecam.errors import InputError
 from holecam.layout.patterns import COINCIDENT_HOLES, PatternPoints
@@ -35,8 +36,7 @@ MIRROR_BETTER_BY = 0.5
 """Ratio. The mirror image is mentioned when its residuals are less than half as large: not by a lucky digit."""
 
 
-@dataclass(frozen=True, slots=True)
-class MeasuredHole:
+class MeasuredHole(Struct, frozen=True):
     """A hole of the pattern and where it was found, part frame, mm; ``doubt`` is its standard doubt, mm, per axis."""
 
     number: int
@@ -44,8 +44,7 @@ class MeasuredHole:
     doubt: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class RigidFit:
+class RigidFit(Struct, frozen=True):
     """A least-squares motion with its evidence.
 
     Parameters
@@ -69,16 +68,14 @@ class RigidFit:
     spread_ratio: float
 
 
-@dataclass(frozen=True, slots=True)
-class NoFit:
+class NoFit(Struct, frozen=True):
     """Why no fit could be made, in one word for programs and in a sentence for people."""
 
     reason: Literal["found in one place", "turn not determined"]
     words: str
 
 
-@dataclass(frozen=True, slots=True)
-class BestFit:
+class BestFit(Struct, frozen=True):
     """A pattern fitted to measured holes, with what is left over.
 
     Parameters

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from holecam.errors import InputError
 from holecam.layout.bolt_up_arrays import Bools, Floats, JointArrays, least_squares_start
@@ -23,8 +24,7 @@ JUST_ENTERS = 1e-9
 """Share of its play by which a screw may pass it and still count as entering: arithmetic noise, under a nanometre."""
 
 
-@dataclass(frozen=True, slots=True)
-class Joint:
+class Joint(Struct, frozen=True):
     """One screw with its two holes.
 
     Parameters
@@ -60,8 +60,7 @@ class Joint:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class ScrewFit:
+class ScrewFit(Struct, frozen=True):
     """How one screw stands after the best motion.
 
     ``offset`` is the part's hole seen from the mate's hole (mate frame, mm); ``distance`` is what counts of it (past
@@ -80,8 +79,7 @@ class ScrewFit:
     weight: float
 
 
-@dataclass(frozen=True, slots=True)
-class Certificate:
+class Certificate(Struct, frozen=True):
     """Why no better motion exists.
 
     ``numbers`` and ``weights`` name the screws that hold the answer and their multipliers (sum 1). ``lower`` is a
@@ -98,8 +96,7 @@ class Certificate:
     proved: bool
 
 
-@dataclass(frozen=True, slots=True)
-class BoltUp:
+class BoltUp(Struct, frozen=True):
     """Whether all screws enter, and how easily.
 
     ``placement`` carries the part frame into the mate frame. ``ratio`` is the worst screw's share of its play: at
@@ -126,8 +123,7 @@ class BoltUp:
         return tuple(s.number for s in self.screws if s.binding)
 
 
-@dataclass(frozen=True, slots=True)
-class NoPlay:
+class NoPlay(Struct, frozen=True):
     """Some screws do not enter their own holes at all, wherever the pattern lies.
 
     ``numbers`` and ``plays`` (mm, zero or less) of these screws.
@@ -137,8 +133,7 @@ class NoPlay:
     plays: tuple[float, ...]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class PreparedJoints:
+class PreparedJoints(Struct, frozen=True, eq=False):
     """The joints as centred arrays in units of ``size``, with what leads back to millimetres."""
 
     arrays: JointArrays

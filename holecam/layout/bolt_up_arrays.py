@@ -7,9 +7,9 @@ one. ``D_i`` is the squared distance of ``d_i`` from the slot's line, from the o
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
@@ -19,8 +19,7 @@ EXACT_FIT = 1e-8
 """Ratio below which the pattern fits as if drilled through: a hundredth of a nanometre for a play of 1 mm."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class JointArrays:
+class JointArrays(Struct, frozen=True, eq=False):
     """Joints as arrays, in a frame centred for the arithmetic.
 
     ``part`` and ``mate`` (n, 2), ``play`` and ``half`` (n,), ``axis`` (n, 2) unit vectors along the slots,
@@ -53,8 +52,7 @@ class JointArrays:
         )
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Squares:
+class Squares(Struct, frozen=True, eq=False):
     """Squared distances (n,), their first (n, v) and second (n, v, v) derivatives, and their two parts.
 
     Variables: the turn if it is free, then the shifts. ``along`` is the offset past the slot's end, ``across`` square

@@ -15,9 +15,9 @@ part while another belongs to the mate is taken at the direction found: the proo
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from holecam.layout.bolt_up_arrays import EXACT_FIT, Floats, JointArrays, ratios, squares
 
@@ -33,8 +33,7 @@ NEARLY_BINDING = 1e-6
 bound, the best are sought."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Bounds:
+class Bounds(Struct, frozen=True, eq=False):
     """Weights (n,) of the proof, lower and upper bound of the ratio, and whether the lower one holds for every turn."""
 
     weights: Floats

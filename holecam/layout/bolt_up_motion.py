@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
 from enum import StrEnum
+
+from msgspec import Struct, field
 
 from holecam.errors import InputError
 from holecam.shapes import Placement, Point
@@ -29,8 +30,7 @@ class Freedom(StrEnum):
     """Nothing: two dowels or two edges hold it."""
 
 
-@dataclass(frozen=True, slots=True)
-class Motion:
+class Motion(Struct, frozen=True):
     """What the part may do, and where it starts from.
 
     Parameters

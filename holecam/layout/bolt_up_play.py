@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from holecam.errors import InputError
 
@@ -21,8 +22,7 @@ def _positive(value: float, what: str) -> None:
         raise InputError(f"{what} {value} mm: expected a finite size above zero", value=str(value))
 
 
-@dataclass(frozen=True, slots=True)
-class RoundHole:
+class RoundHole(Struct, frozen=True):
     """A clearance hole of a diameter, mm."""
 
     diameter: float
@@ -31,8 +31,7 @@ class RoundHole:
         _positive(self.diameter, "hole diameter")
 
 
-@dataclass(frozen=True, slots=True)
-class SlottedHole:
+class SlottedHole(Struct, frozen=True):
     """A clearance slot with round ends.
 
     ``width`` and ``length`` (over both ends) in mm; ``direction_deg`` is the way it runs, anticlockwise from +X in the
@@ -52,8 +51,7 @@ class SlottedHole:
             raise InputError(f"slot direction {self.direction_deg} deg: expected a finite angle")
 
 
-@dataclass(frozen=True, slots=True)
-class TappedHole:
+class TappedHole(Struct, frozen=True):
     """A threaded hole: it holds the screw and gives it no play. A hand tap often leans by 1 or 2 degrees."""
 
     lean_deg: float = 0.0
@@ -63,8 +61,7 @@ class TappedHole:
             raise InputError(f"lean {self.lean_deg} deg: expected 0 to 45, how far the thread leans off square")
 
 
-@dataclass(frozen=True, slots=True)
-class CountersunkHole:
+class CountersunkHole(Struct, frozen=True):
     """A countersunk hole: the head centres itself, so a seated screw has no play on this side.
 
     ``seat_tolerance`` (mm) stands in for play only when the other hole has none either.
@@ -79,16 +76,14 @@ class CountersunkHole:
 JointHole = RoundHole | SlottedHole | TappedHole | CountersunkHole
 
 
-@dataclass(frozen=True, slots=True)
-class PlayTerm:
+class PlayTerm(Struct, frozen=True):
     """One line of the sum that makes up the play: what it is and how much, mm, below zero where it takes play away."""
 
     name: str
     amount: float
 
 
-@dataclass(frozen=True, slots=True)
-class ScrewPlay:
+class ScrewPlay(Struct, frozen=True):
     """Where the screw's two hole centres may lie relative to one another.
 
     Parameters

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
+
+from msgspec import Struct
 
 from holecam.errors import InputError
 from holecam.layout.short_tours import improved_order
@@ -15,8 +16,7 @@ from holecam.shapes import Point, distance
 End = Literal["anywhere", "back at the start"]
 
 
-@dataclass(frozen=True, slots=True)
-class Tour:
+class Tour(Struct, frozen=True):
     """An order of points, by their indices from 0, and the straight travel it takes, mm.
 
     The travel counts from the start point when there is one, and back to the beginning when the tour ends there.

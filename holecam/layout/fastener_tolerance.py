@@ -8,15 +8,15 @@ pieces are located from the same datums and that nothing but position is used up
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from holecam.errors import InputError
 
 SOURCE = "ASME Y14.5, Appendix B"
 
 
-@dataclass(frozen=True, slots=True)
-class ToleranceLeft:
+class ToleranceLeft(Struct, frozen=True):
     """What one hole may still use of its zone.
 
     ``zone`` is the diameter allowed, ``used`` twice the distance that the hole is off, ``left`` the difference, all

@@ -7,9 +7,9 @@ exceeds the half diagonal cannot be broken anywhere in it, and one that is short
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from holecam.layout.freedom_elements import Elements, area_elements, disc_elements, join
 from holecam.layout.freedom_field import AreaLimits, DiscLimits, Freedom, area_margins, disc_margins
@@ -20,8 +20,7 @@ CELL_SLACK = 1e-9
 """mm. Added to a cell's half diagonal: arithmetic noise never drops a limit that matters."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class LocalLimits:
+class LocalLimits(Struct, frozen=True, eq=False):
     """Some of the limits of a freedom: those that matter in one cell."""
 
     freedom: Freedom
@@ -60,8 +59,7 @@ class LocalLimits:
         return join(parts).near(center, reach).distinct()
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class LocalMargins:
+class LocalMargins(Struct, frozen=True, eq=False):
     """The margins of local limits at one shift, mm."""
 
     discs: Floats
@@ -78,8 +76,7 @@ class LocalMargins:
         return LocalMargins(self.discs[self.discs <= bound], tuple(v for v in kept if len(v)))
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Cell:
+class Cell(Struct, frozen=True, eq=False):
     """A square of shifts about (x, y), ``half`` mm to each side, and the limits that matter in it."""
 
     x: float

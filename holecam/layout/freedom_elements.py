@@ -8,9 +8,9 @@ stand for arcs here: a candidate that lies on no real border is sorted out by th
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from holecam.layout.freedom_field import AreaLimits, DiscLimits, Freedom
 from holecam.shapes import Arc, Point
@@ -26,8 +26,7 @@ TOUCH = 1e-6
 """mm. Circles and lines that miss each other by this are looked at where they come nearest; the margin decides."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Elements:
+class Elements(Struct, frozen=True, eq=False):
     """Circles (x, y, radius) and straight pieces (x0, y0, x1, y1) in shift space, mm."""
 
     circles: Floats

@@ -9,9 +9,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from holecam.errors import InputError
@@ -33,8 +34,7 @@ CELLS_AT_ONCE = 4_000_000
 """Entries of a shifts-by-limits table worked on at a time, to bound the memory."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class DiscLimits:
+class DiscLimits(Struct, frozen=True, eq=False):
     """Limits against round obstacles: hole ``site`` keeps ``outer`` mm from (x, y), or stays within ``inner``.
 
     ``obstacle`` is an index into :attr:`Freedom.obstacles`. ``inner`` is for holes drilled wholly inside a plug.
@@ -57,8 +57,7 @@ class DiscLimits:
         )
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class AreaLimits:
+class AreaLimits(Struct, frozen=True, eq=False):
     """Limits against one boundary: hole ``site`` keeps ``need`` mm from it, on its allowed side."""
 
     boundary: Boundary
@@ -70,8 +69,7 @@ class AreaLimits:
         return AreaLimits(self.boundary, self.site[rows], self.need[rows])
 
 
-@dataclass(frozen=True, slots=True)
-class Binding:
+class Binding(Struct, frozen=True):
     """What sets the margin: the hole, what it comes near to, the distance between them and the distance it needs, mm.
 
     ``obstacle`` is an old hole, a hole of another pattern, or a boundary, of which ``demand`` asks most.
@@ -94,8 +92,7 @@ class Binding:
         return self.obstacle.label if isinstance(self.obstacle, OldHole) else self.obstacle.name
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Freedom:
+class Freedom(Struct, frozen=True, eq=False):
     """All limits of a pattern at its place before the shift. Lengths in mm; built by :func:`freedom_of`.
 
     Parameters

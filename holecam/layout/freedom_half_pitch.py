@@ -8,9 +8,9 @@ move aside until ``sqrt(s^2 - (pitch / 2)^2)`` lies between the lines.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from holecam.layout.freedom_field import Binding, Freedom
 from holecam.layout.spacing_surroundings import OldHole
@@ -24,8 +24,7 @@ OLD_ROW_WITHIN = 0.5
 way, common practice)."""
 
 
-@dataclass(frozen=True, slots=True)
-class HalfPitchAdvice:
+class HalfPitchAdvice(Struct, frozen=True):
     """What half a pitch gives between the old holes of the same row.
 
     Parameters

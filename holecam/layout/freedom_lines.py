@@ -8,9 +8,9 @@ decides. Blocked intervals are open: at their ends the limit is just kept.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from holecam.errors import InputError
 from holecam.layout.freedom_elements import Elements, area_elements
@@ -23,8 +23,7 @@ NARROWEST = 1e-9
 """mm. An allowed interval narrower than this is noise between two blocked ones and is dropped: the safe side."""
 
 
-@dataclass(frozen=True, slots=True)
-class FreeInterval:
+class FreeInterval(Struct, frozen=True):
     """A stretch along the free direction where every limit holds, mm from the start; ends may be infinite.
 
     ``low_binding`` and ``high_binding`` say what the pattern comes up against at each end.
@@ -49,8 +48,7 @@ class FreeInterval:
         return min(max(way, self.low), self.high)
 
 
-@dataclass(frozen=True, slots=True)
-class LineFreedom:
+class LineFreedom(Struct, frozen=True):
     """What is free along one line of shifts ``start + way * direction``; ``direction`` is a unit vector."""
 
     start: Point
@@ -77,8 +75,7 @@ class LineFreedom:
         return None if widest is None else (widest[0] + widest[1]) / 2
 
 
-@dataclass(frozen=True, slots=True)
-class Extent:
+class Extent(Struct, frozen=True):
     """How far the pattern goes from a shift in one direction: ``way`` mm, then ``binding`` stops it."""
 
     direction: Point

@@ -10,10 +10,10 @@ from __future__ import annotations
 
 import heapq
 import math
-from dataclasses import dataclass
 from itertools import count
 
 import numpy as np
+from msgspec import Struct
 
 from holecam.errors import InputError
 from holecam.layout.freedom_cells import Cell, LocalLimits, all_limits
@@ -37,8 +37,7 @@ TIE = 1e-9
 """mm. Shifts whose distances from the wish differ by less are equally near."""
 
 
-@dataclass(frozen=True, slots=True)
-class NearestShift:
+class NearestShift(Struct, frozen=True):
     """The allowed shift nearest to a wish.
 
     Parameters

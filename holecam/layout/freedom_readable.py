@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import heapq
 import math
-from dataclasses import dataclass
 from fractions import Fraction
 from itertools import count
 
 import numpy as np
+from msgspec import Struct
 
 from holecam.errors import InputError
 from holecam.layout.freedom_cells import Cell, all_limits
@@ -22,8 +22,7 @@ GRID_POINTS_TO_TRY = 6
 """Grid steps across a cell up to which its grid points are tried one by one; above it the cell is quartered."""
 
 
-@dataclass(frozen=True, slots=True)
-class ReadableShift:
+class ReadableShift(Struct, frozen=True):
     """The allowed shift nearest to the wish at which the anchor lies on the grid.
 
     Parameters

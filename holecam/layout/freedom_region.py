@@ -9,10 +9,10 @@ counts as closed.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from holecam.layout.freedom_cells import Cell, LocalLimits, all_limits
@@ -44,8 +44,7 @@ JOINS_WITHIN = 1e-5
 """mm. Ends of pieces that are this near are one corner of the region."""
 
 
-@dataclass(frozen=True, slots=True)
-class FreedomRegion:
+class FreedomRegion(Struct, frozen=True):
     """The allowed and the forbidden shifts inside a window, mm, to be filled by the even-odd rule.
 
     ``allowed`` chains run with the allowed side on their left, ``forbidden`` ones with the forbidden side on their

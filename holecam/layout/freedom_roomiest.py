@@ -11,11 +11,11 @@ from __future__ import annotations
 
 import heapq
 import math
-from dataclasses import dataclass
 from itertools import combinations as choose
 from itertools import count
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from holecam.errors import InputError
@@ -50,8 +50,7 @@ Window = tuple[float, float, float, float]
 """(x least, y least, x greatest, y greatest) of shifts, mm."""
 
 
-@dataclass(frozen=True, slots=True)
-class RoomiestShift:
+class RoomiestShift(Struct, frozen=True):
     """The shift of greatest margin in a window.
 
     ``margin`` is its margin, mm, negative when nothing in the window is allowed; no shift of the window has more than
@@ -75,8 +74,7 @@ class RoomiestShift:
         return self.margin >= 0.0
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Slopes:
+class _Slopes(Struct, frozen=True, eq=False):
     """Limits near a shift as distances to single points: value ``v``, unit gradient ``g`` (n, 2), distance ``d``.
 
     ``d`` is 0 where no such point may stand for the limit; its value then changes by the length of a move at most.

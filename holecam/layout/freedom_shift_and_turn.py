@@ -8,9 +8,9 @@ no shift, none exists at any turn of the step.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from holecam.errors import InputError
 from holecam.layout.freedom_field import Freedom
@@ -24,8 +24,7 @@ MOST_STEPS = 2000
 """Steps of turn that one question may ask for."""
 
 
-@dataclass(frozen=True, slots=True)
-class TurnStep:
+class TurnStep(Struct, frozen=True):
     """The nearest shift for a step of turns.
 
     Parameters
@@ -48,8 +47,7 @@ class TurnStep:
     at_least: float
 
 
-@dataclass(frozen=True, slots=True)
-class ShiftAndTurn:
+class ShiftAndTurn(Struct, frozen=True):
     """The nearest allowed shift when the pattern may also turn about a pivot a little.
 
     ``best`` is certified; no turn in the range does with less than ``at_least`` mm. Both differ by what the step costs.
@@ -62,8 +60,7 @@ class ShiftAndTurn:
     at_least: float
 
 
-@dataclass(frozen=True, slots=True)
-class RoomiestTurn:
+class RoomiestTurn(Struct, frozen=True):
     """The roomiest shift over a range of turns. No shift and turn in the range has more margin than ``bound``, mm."""
 
     turn_deg: float

@@ -8,9 +8,9 @@ an edge its state changes only where that circle meets a border element of the e
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from holecam.errors import InputError
 from holecam.layout.freedom_elements import Elements, area_elements
@@ -25,8 +25,7 @@ AT_PIVOT = 1e-9
 """mm. A hole this near to the pivot does not move when the pattern turns."""
 
 
-@dataclass(frozen=True, slots=True)
-class FreeTurn:
+class FreeTurn(Struct, frozen=True):
     """A range of turns at which every limit holds, degrees, anticlockwise; what the pattern meets at each end."""
 
     low_deg: float
@@ -39,8 +38,7 @@ class FreeTurn:
         return self.low_deg <= turn_deg <= self.high_deg
 
 
-@dataclass(frozen=True, slots=True)
-class TurnFreedom:
+class TurnFreedom(Struct, frozen=True):
     """What is free when the pattern turns about ``pivot`` (part frame), from -180 to 180 degrees.
 
     A range that runs on over 180 degrees appears as two, without a binding where it was cut.

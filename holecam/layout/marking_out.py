@@ -10,9 +10,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from holecam.errors import InputError
 from holecam.layout.marking_out_alignment import HeldEdge, HeldTogether, edge_of, hold_together
@@ -49,8 +51,7 @@ class MarkKind(StrEnum):
     ARC_CENTRE = "arc centre"
 
 
-@dataclass(frozen=True, slots=True)
-class MarkPoint:
+class MarkPoint(Struct, frozen=True):
     """One point to scribe or to set a compass in.
 
     ``edge`` is the number of the drawn edge that starts there (or whose centre it is). ``view`` is where the point
@@ -72,8 +73,7 @@ class MarkPoint:
     off_after: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class MarkEdge:
+class MarkEdge(Struct, frozen=True):
     """One edge of the drawn outline: length, and for a line its angle from datum edge A (0 to 180), for an arc its
     radius.
 
@@ -87,8 +87,7 @@ class MarkEdge:
     hollow: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Station:
+class Station(Struct, frozen=True):
     """The drawn outline where a station line crosses it.
 
     ``position`` counts from the least end of the drawn outline along the stations' direction. ``off_square`` is what
@@ -104,8 +103,7 @@ class Station:
     off_along: float | None
 
 
-@dataclass(frozen=True, slots=True)
-class MarkingTable:
+class MarkingTable(Struct, frozen=True):
     """The table for one side of the piece."""
 
     side: Literal["face", "back"]
@@ -114,8 +112,7 @@ class MarkingTable:
     stations: tuple[Station, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class MarkingOut:
+class MarkingOut(Struct, frozen=True):
     """The correction of one outline, everything in the frame of the drawing.
 
     ``made`` is the outline as made, laid on the drawn one. ``datum_a`` and ``datum_b`` are the lines that heights
@@ -230,8 +227,7 @@ def _outward(curve: Curve, share: float) -> Point:
     return (uy, -ux)
 
 
-@dataclass(frozen=True, slots=True)
-class _Work:
+class _Work(Struct, frozen=True):
     drawn: Outline
     made: Outline
     a: Segment

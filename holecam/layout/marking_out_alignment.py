@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from holecam.errors import InputError
@@ -22,16 +22,14 @@ STILL = 1e-13
 """Steps of the fit below this (radians, share of the size) end it."""
 
 
-@dataclass(frozen=True, slots=True)
-class HeldEdge:
+class HeldEdge(Struct, frozen=True):
     """A pair of edges that are one: numbers of the curves in the drawn outline and in the one as made, from 1."""
 
     drawn: int
     made: int
 
 
-@dataclass(frozen=True, slots=True)
-class HeldTogether:
+class HeldTogether(Struct, frozen=True):
     """How the outline as made lies on the drawn one.
 
     ``drawn_from_made`` carries it there. ``gaps`` holds, for each held edge in order, the greatest distance (mm) of

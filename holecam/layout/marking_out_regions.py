@@ -9,9 +9,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from enum import Enum
 from itertools import pairwise
+
+from msgspec import Struct
 
 from holecam.shapes import Arc, Curve, Outline, Point, Segment, distance
 from holecam.shapes.curves import curve_bounds
@@ -38,8 +39,7 @@ class _Side(Enum):
     OTHER_WAY = "on it, other way"
 
 
-@dataclass(frozen=True, slots=True)
-class Strip:
+class Strip(Struct, frozen=True):
     """A closed region: its border anticlockwise, and the islands in it clockwise."""
 
     outer: Outline

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
+
+from msgspec import Struct
 
 from holecam.errors import InputError
 from holecam.layout.few_reversals import best_one_sided, least_reversals
@@ -20,8 +21,7 @@ SAME_READING = 0.001
 """mm. Where two positions of an axis differ by less, its handle is not turned: the step of the finest readout."""
 
 
-@dataclass(frozen=True, slots=True)
-class Approach:
+class Approach(Struct, frozen=True):
     """How to come to one hole.
 
     Parameters
@@ -42,8 +42,7 @@ class Approach:
     overshoot: Overshoot
 
 
-@dataclass(frozen=True, slots=True)
-class OneSidedOrder:
+class OneSidedOrder(Struct, frozen=True):
     """An order for a hand-driven table, every approach, and the way back to the first hole.
 
     ``reversals`` counts the axes that have to come back from an overshoot after the first hole, the closing move not

@@ -5,7 +5,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from holecam.errors import InputError
 from holecam.layout.bolt_up import JUST_ENTERS, BoltUp, Joint, NoPlay, bolt_up
@@ -33,8 +34,7 @@ SLOT_STEP = 0.1
 """mm. Slots are lengthened in steps of this, always up: what a file or a mill's readout can follow."""
 
 
-@dataclass(frozen=True, slots=True)
-class OpeningUp:
+class OpeningUp(Struct, frozen=True):
     """The ways out, each kind with the least metal first.
 
     ``before`` is the bolt-up as it stands. ``drilled`` and ``slotted`` hold single holes if any single one does it,

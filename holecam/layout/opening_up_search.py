@@ -10,7 +10,9 @@ from __future__ import annotations
 import math
 from bisect import bisect_left
 from collections.abc import Callable, Collection, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from holecam.layout.bolt_up import JUST_ENTERS, BoltUp, Joint, NoPlay, bolt_up, least_ratio
 from holecam.layout.bolt_up_motion import Motion
@@ -32,8 +34,7 @@ MOST_GROWTH = 2.0
 would need more was measured or numbered wrongly, and no washer covers it (common practice)."""
 
 
-@dataclass(frozen=True, slots=True)
-class DrilledOpen:
+class DrilledOpen(Struct, frozen=True):
     """One hole opened with a drill: ``removed`` is the area that goes, mm2."""
 
     number: int
@@ -44,8 +45,7 @@ class DrilledOpen:
     removed: float
 
 
-@dataclass(frozen=True, slots=True)
-class SlottedOpen:
+class SlottedOpen(Struct, frozen=True):
     """One hole drawn out into a slot, to one side.
 
     ``direction_deg`` is the way in which metal is taken, in the member's frame, seen from the old centre;
@@ -63,8 +63,7 @@ class SlottedOpen:
     removed: float
 
 
-@dataclass(frozen=True, slots=True)
-class Opening:
+class Opening(Struct, frozen=True):
     """One way out: the holes to open, the metal removed (mm2 times thickness), and the bolt-up that proves it."""
 
     steps: tuple[DrilledOpen | SlottedOpen, ...]
@@ -77,8 +76,7 @@ class Opening:
         return tuple(step.number for step in self.steps)
 
 
-@dataclass(frozen=True, slots=True)
-class Search:
+class Search(Struct, frozen=True):
     """What every step of the search needs."""
 
     joints: tuple[Joint, ...]

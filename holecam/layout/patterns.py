@@ -8,7 +8,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import force_setattr, replace
 
 from holecam.errors import InputError
 from holecam.shapes import Circle, Point, distance
@@ -24,8 +26,7 @@ COINCIDENT_HOLES = 0.001
 """mm. Two holes nearer than this are one hole: the finest readout of the trade steps by as much."""
 
 
-@dataclass(frozen=True, slots=True)
-class PatternPoints:
+class PatternPoints(Struct, frozen=True):
     """Hole centres of a pattern in the pattern's own frame, mm.
 
     Parameters
@@ -68,7 +69,7 @@ class PatternPoints:
             raise InputError(f"{self.kind}: expected a place in words for each of {len(self.points)} holes")
         if min(self.numbers) < 1 or len(set(self.numbers)) != len(self.numbers):
             raise InputError(f"{self.kind}: expected hole numbers from 1, each once")
-        object.__setattr__(self, "points", tuple((float(x), float(y)) for x, y in self.points))
+        force_setattr(self, "points", tuple((float(x), float(y)) for x, y in self.points))
         check_points(self.points, self.numbers, self.kind)
 
     def __len__(self) -> int:

@@ -8,7 +8,8 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from holecam.errors import InputError
 from holecam.layout.patterns import PatternPoints, check_points
@@ -22,8 +23,7 @@ _SAME_SIGN = str.maketrans({"\u2212": "-", "\u2013": "-", "\u2010": "-", "\u2011
 _DEGREES = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+))\s*(?:°|deg|degrees)?")
 
 
-@dataclass(frozen=True, slots=True)
-class PlacedPattern:
+class PlacedPattern(Struct, frozen=True):
     """A pattern with the motion that carries it into the part frame.
 
     ``reference`` is the number of the hole that was placed, ``None`` when several share in the placement.
@@ -122,8 +122,7 @@ def place_from_one(
     return placed(pattern, Placement(turn, at, mirror, pattern.at(hole)), reference=hole)
 
 
-@dataclass(frozen=True, slots=True)
-class MirrorLine:
+class MirrorLine(Struct, frozen=True):
     """A line through a point, at an angle from +X: what a pattern is mirrored across."""
 
     through: Point
@@ -149,8 +148,7 @@ class MirrorLine:
         return Placement(2.0 * self.along_deg + 180.0, self.through, True, self.through)
 
 
-@dataclass(frozen=True, slots=True)
-class MirroredPair:
+class MirroredPair(Struct, frozen=True):
     """Both hands of a pattern: the same numbers, each hole opposite its twin across the line."""
 
     as_given: PatternPoints

@@ -9,7 +9,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from holecam.errors import InputError
 from holecam.layout.reconciliation_adjustment import Adjustment, ReadingResult, adjust
@@ -27,8 +29,7 @@ from holecam.layout.reconciliation_sections import (
 from holecam.layout.reconciliation_statistics import SIGNIFICANCE, critical_value
 
 
-@dataclass(frozen=True, slots=True)
-class Shift:
+class Shift(Struct, frozen=True):
     """How far a place on the part has moved against the drawing, mm, seen from the datum, with standard doubts.
 
     ``along`` and ``square`` follow the chain's direction, ``None`` square to it where the readings do not settle
@@ -43,8 +44,7 @@ class Shift:
     square_doubt: float | None
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Reconciliation:
+class Reconciliation(Struct, frozen=True, eq=False):
     """The error of a chain, as far as it can be known.
 
     Parameters

@@ -10,9 +10,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from holecam.layout.reconciliation_chain import Across, Chain, Floats, Reading
 from holecam.layout.reconciliation_statistics import chi_square_tail, findable_value
@@ -27,8 +27,7 @@ SETTLED = 1e-12
 """Steps of the solution below this share of the sizes end the iteration for sloped sections."""
 
 
-@dataclass(frozen=True, slots=True)
-class ReadingResult:
+class ReadingResult(Struct, frozen=True):
     """What the adjustment says of one reading; lengths mm, slopes degrees.
 
     ``residual`` is measured less adjusted. ``redundancy`` runs from 0 (nothing checks it) to 1 (the others say it
@@ -55,8 +54,7 @@ class ReadingResult:
         return self.redundancy > UNCHECKABLE
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Adjustment:
+class Adjustment(Struct, frozen=True, eq=False):
     """The adjusted sizes and what the readings say of each other.
 
     ``sizes`` and ``covariance`` follow the unknowns of the chain; ``determined`` tells which of them the readings

@@ -9,8 +9,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from enum import StrEnum
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from holecam.layout.reconciliation_adjustment import Adjustment, ReadingResult, adjust
 from holecam.layout.reconciliation_chain import Chain, Reading
@@ -45,8 +47,7 @@ class ReadingsVerdict(StrEnum):
     """They disagree more than their doubts allow, but no single reading stands out: the doubts may be set too small."""
 
 
-@dataclass(frozen=True, slots=True)
-class Suspect:
+class Suspect(Struct, frozen=True):
     """A reading that may be wrong.
 
     ``error`` is by how much (measured less true, mm or degrees), ``error_doubt`` its standard doubt, ``normalised``
@@ -60,8 +61,7 @@ class Suspect:
     share: float
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Snooping:
+class Snooping(Struct, frozen=True, eq=False):
     """Outcome of the search: who was removed, who remains suspect, the adjustments with all and without the removed."""
 
     verdict: ReadingsVerdict

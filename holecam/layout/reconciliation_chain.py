@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from enum import StrEnum
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from holecam.errors import InputError
@@ -31,8 +31,7 @@ class Across(StrEnum):
     """The slope of one section, degrees, from the chain's direction."""
 
 
-@dataclass(frozen=True, slots=True)
-class Section:
+class Section(Struct, frozen=True):
     """One section of the chain, as drawn.
 
     Parameters
@@ -62,8 +61,7 @@ class Section:
             raise InputError(f'section "{self.name}": expected a process spread of zero or more')
 
 
-@dataclass(frozen=True, slots=True)
-class Reading:
+class Reading(Struct, frozen=True):
     """One measured size.
 
     Parameters
@@ -98,8 +96,7 @@ class Reading:
             raise InputError(f'reading "{self.name}": a slope belongs to one section, got {len(self.of)}')
 
 
-@dataclass(frozen=True, slots=True)
-class Chain:
+class Chain(Struct, frozen=True):
     """Sections in order from the datum, and the readings taken on them.
 
     Unknown are all lengths and the slopes that were measured; other slopes are taken as drawn.

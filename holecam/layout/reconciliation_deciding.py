@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
+from msgspec import Struct
 
 from holecam.layout.reconciliation_chain import Across, Chain, Floats, Reading
 
@@ -17,8 +17,7 @@ LONGEST_LIST = 40
 """Sections up to which every run of them is tried; in longer chains runs start at the datum or end at the far end."""
 
 
-@dataclass(frozen=True, slots=True)
-class DecidingReading:
+class DecidingReading(Struct, frozen=True):
     """A measurement worth taking.
 
     ``of`` and ``across`` say what to measure; ``repeats`` names the reading that it repeats, or is empty. ``doubt``

@@ -11,10 +11,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from enum import StrEnum
 
 import numpy as np
+from msgspec import Struct
 
 from holecam.layout.reconciliation_adjustment import Adjustment
 from holecam.layout.reconciliation_blunders import LIKELIHOOD_RATIO, NAMED_TOGETHER
@@ -38,8 +38,7 @@ class SectionsVerdict(StrEnum):
     """The part differs, or the readings contradict each other, and the measurements cannot say where."""
 
 
-@dataclass(frozen=True, slots=True)
-class SectionResult:
+class SectionResult(Struct, frozen=True):
     """One section against the drawing, mm.
 
     ``actual`` is the adjusted length (``None`` where the readings do not settle it), ``doubt`` its standard doubt.
@@ -59,8 +58,7 @@ class SectionResult:
     checked: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Carrier:
+class Carrier(Struct, frozen=True):
     """A section that carries the error: how much (actual less drawn, mm), its standard doubt, the test figure, its
     share.
 
@@ -74,8 +72,7 @@ class Carrier:
     share: float
 
 
-@dataclass(frozen=True, slots=True)
-class Carriers:
+class Carriers(Struct, frozen=True):
     """The verdict on the sections with the named ones, or those that cannot be told apart."""
 
     verdict: SectionsVerdict

@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from holecam.errors import InputError
 from holecam.layout.best_fit import BestFit
@@ -20,8 +21,7 @@ from holecam.shapes import Placement, Point, direction_deg, distance
 from holecam.standards.rectangular_doubt import standard_doubt_within
 
 
-@dataclass(frozen=True, slots=True)
-class HoleDoubt:
+class HoleDoubt(Struct, frozen=True):
     """Standard doubts of one hole's place, mm, along and across the pattern.
 
     ``turning_along`` and ``turning_across`` are what the doubtful direction adds; ``along`` and ``across`` hold both
@@ -40,8 +40,7 @@ class HoleDoubt:
         return math.hypot(self.turning_along, self.turning_across)
 
 
-@dataclass(frozen=True, slots=True)
-class ReferenceDoubt:
+class ReferenceDoubt(Struct, frozen=True):
     """How far a whole pattern may sit off, and how that grows.
 
     Parameters

@@ -7,8 +7,9 @@ every coordinate on the sheet is then what the readout has to show.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from holecam.errors import InputError
 from holecam.layout.patterns import COINCIDENT_HOLES
@@ -21,8 +22,7 @@ LEAST_CROSSING_DEG = 10.0
 times. A choice; the usual pair crosses at 90 degrees."""
 
 
-@dataclass(frozen=True, slots=True)
-class Edge:
+class Edge(Struct, frozen=True):
     """A straight edge of the part, from ``start`` to ``end`` in the part frame.
 
     ``outside`` tells on which side of that way the metal ends: on the right when one goes anticlockwise round the part.
@@ -38,8 +38,7 @@ class Edge:
         return direction_of_edge(self.start, self.end)
 
 
-@dataclass(frozen=True, slots=True)
-class FoundHole:
+class FoundHole(Struct, frozen=True):
     """A hole of the part and what the readout showed over its centre; ``doubt`` is standard, mm, per axis."""
 
     part: Point
@@ -47,8 +46,7 @@ class FoundHole:
     doubt: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class EdgeTouch:
+class EdgeTouch(Struct, frozen=True):
     """What the readout showed when the finder touched an edge; ``doubt`` is standard, mm, square to the edge.
 
     The spindle then stands outside the part, one finder radius from the edge. A radius of 0 means that the reading was
@@ -60,8 +58,7 @@ class EdgeTouch:
     doubt: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class SkewedSetup:
+class SkewedSetup(Struct, frozen=True):
     """How the part sits on the table, and how sure that is.
 
     Parameters

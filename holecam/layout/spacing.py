@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from holecam.layout.spacing_boundaries import boundaries_of
 from holecam.layout.spacing_edges import EdgeRelation, EdgeTable, edge_table
@@ -15,8 +16,7 @@ from holecam.layout.spacing_surroundings import Surroundings
 from holecam.plan.finding import Severity
 
 
-@dataclass(frozen=True, slots=True)
-class SpacingReport:
+class SpacingReport(Struct, frozen=True):
     """What the spacing check found. The tables hold every distance; the tuples what earns a finding."""
 
     limits: SpacingLimits

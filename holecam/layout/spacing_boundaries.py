@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import Enum
 
 import numpy as np
+from msgspec import Struct
 
 from holecam.layout.spacing_compare import LEVELS, head_clearance
 from holecam.layout.spacing_rules import LimitTerm, SpacingLimits
@@ -32,8 +32,7 @@ class Side(Enum):
     EITHER = "either side"
 
 
-@dataclass(frozen=True, slots=True)
-class Demand:
+class Demand(Struct, frozen=True):
     """A distance that a hole has to keep from a boundary.
 
     ``limit`` counts from ``radius`` off the hole's centre (0 for rules that count from the centre; the half width of a
@@ -57,8 +56,7 @@ class Demand:
         return distance < self.need - ARITHMETIC_NOISE
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Boundary:
+class Boundary(Struct, frozen=True, eq=False):
     """A shape that holes keep off: the part's edge, an opening, a keep-out.
 
     ``keep_out`` is ``None`` for edges. ``area`` is ``None`` for an open chain.

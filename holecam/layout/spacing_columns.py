@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from holecam.layout.spacing_relations import Filling, filling_of
@@ -19,8 +19,7 @@ ABSENT = -np.inf
 """Radius in a column where a hole has no bore or head: it never comes near anything."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Stack:
+class Stack(Struct, frozen=True, eq=False):
     """Bores (or heads) of many holes: ``radius``, ``top`` and ``bottom`` of shape (n, k), mm; absent radii -inf."""
 
     radius: Floats
@@ -37,8 +36,7 @@ class Stack:
         return Stack(self.radius[index], self.top[index], self.bottom[index])
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class HoleColumns:
+class HoleColumns(Struct, frozen=True, eq=False):
     """Many holes: centres (n, 2), bores, heads, pitch (0 for plain holes) and filling, in the order given."""
 
     xy: Floats

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from holecam.layout.spacing_columns import Floats, HoleColumns, Indexes, Stack
@@ -22,8 +21,7 @@ LEVELS = tuple(LEVEL_NAMES)
 HEAD_CODE = "head-overhang"
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class PairColumns:
+class PairColumns(Struct, frozen=True, eq=False):
     """Pairs of holes, one a row; all of shape (m,), lengths in mm.
 
     ``limit`` is the web (or wall) that the severity compares with, 0 where there is none, and ``limit_level`` the rank

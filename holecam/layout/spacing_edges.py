@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from holecam.layout.spacing_boundaries import Boundary, Demand
 from holecam.layout.spacing_rules import SpacingLimits
@@ -24,8 +25,7 @@ _SAYS_IT_ALL = (
 """Where the first code is earned, the others of the same boundary have nothing left to say."""
 
 
-@dataclass(frozen=True, slots=True)
-class EdgeRelation:
+class EdgeRelation(Struct, frozen=True):
     """How a new hole lies to an edge or a keep-out.
 
     Parameters
@@ -59,8 +59,7 @@ class EdgeRelation:
         return max((d.severity for d in self.broken), key=lambda s: s.rank, default=None)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class EdgeTable:
+class EdgeTable(Struct, frozen=True, eq=False):
     """Distances of all sites (rows) to all boundaries (columns), mm, and the relations that they make."""
 
     sites: tuple[DrillSite, ...]

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from holecam.layout.spacing_columns import Floats, HoleColumns, Indexes, old_columns, site_columns
@@ -26,8 +26,7 @@ REACH_SLACK = 1e-6
 """mm. Added to the reach of the index, so that a pair exactly at its limit is found whatever way it is rounded."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class HolePairs:
+class HolePairs(Struct, frozen=True, eq=False):
     """Pairs of holes and how they lie. ``complete``: no pair is left out; otherwise those beyond reach are clear."""
 
     sites: tuple[DrillSite, ...]

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from enum import IntEnum
+
+from msgspec import Struct
 
 from holecam.layout.spacing_rules import LimitTerm
 from holecam.layout.spacing_sites import DrillSite
@@ -113,8 +114,7 @@ def code_of(relation: Relation, filling: Filling) -> str:
     return MODEST_WEB if codes is None else codes[min(filling, 2)]
 
 
-@dataclass(frozen=True, slots=True)
-class Bite:
+class Bite(Struct, frozen=True):
     """How a drill cuts into another hole.
 
     ``depth`` is rn + ro - c, mm. ``share`` is the part of the drill's circumference that runs in the other hole,
@@ -148,8 +148,7 @@ def bite(radius: float, other_radius: float, center: Point, other: Point) -> Bit
     return Bite(depth, math.acos(min(1.0, max(-1.0, cosine))) / math.pi, towards)
 
 
-@dataclass(frozen=True, slots=True)
-class HoleRelation:
+class HoleRelation(Struct, frozen=True):
     """How a new hole lies to an old one or to another new one.
 
     Parameters

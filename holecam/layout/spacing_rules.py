@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from holecam.errors import InputError
@@ -27,8 +29,7 @@ CONCENTRIC_WITHIN = 0.05
 """mm. Centres nearer than this are one centre: what a spot and a stub drill by readout hold (common practice)."""
 
 
-@dataclass(frozen=True, slots=True)
-class LimitTerm:
+class LimitTerm(Struct, frozen=True):
     """A limit: ``factor`` times a diameter, pitch or thickness, or ``factor`` mm; ``reason`` where the job set it."""
 
     factor: float
@@ -53,16 +54,14 @@ class LimitTerm:
         return f"{self.source}: {self.reason}" if self.reason else self.source
 
 
-@dataclass(frozen=True, slots=True)
-class RuleLimit:
+class RuleLimit(Struct, frozen=True):
     """The term of a rule that binds at a level, and what it comes to, mm."""
 
     value: float
     term: LimitTerm
 
 
-@dataclass(frozen=True, slots=True)
-class SeverityChange:
+class SeverityChange(Struct, frozen=True):
     """The job's word that findings of one code weigh less (or more), with the reason, which is printed."""
 
     code: str
@@ -74,8 +73,7 @@ class SeverityChange:
             raise InputError(f'severity of "{self.code}": expected a reason, which is printed beside the finding')
 
 
-@dataclass(frozen=True, slots=True)
-class SpacingLimits:
+class SpacingLimits(Struct, frozen=True, dict=True):
     """Limits by rule and level. Read-only; :meth:`overridden` returns a changed copy.
 
     ``rules`` holds (rule, level, terms); the greatest term of a level binds.
@@ -85,10 +83,10 @@ class SpacingLimits:
     severities: tuple[SeverityChange, ...] = ()
     touching: float = TOUCHING
     concentric_within: float = CONCENTRIC_WITHIN
-    _terms: dict[tuple[str, Severity], tuple[LimitTerm, ...]] = field(init=False, repr=False, compare=False)
 
-    def __post_init__(self) -> None:
-        object.__setattr__(self, "_terms", {(rule, level): terms for rule, level, terms in self.rules})
+    @cached_property
+    def _terms(self) -> dict[tuple[str, Severity], tuple[LimitTerm, ...]]:
+        return {(rule, level): terms for rule, level, terms in self.rules}
 
     def terms(self, rule: str, level: Severity) -> tuple[LimitTerm, ...]:
         """Return the terms of a rule at a level; empty where the table has none."""

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from holecam.errors import InputError
 from holecam.shapes import Point
@@ -13,8 +14,7 @@ ARITHMETIC_NOISE = 1e-9
 1e-14 mm to either side of it, and mirrored or turned copies land on different sides."""
 
 
-@dataclass(frozen=True, slots=True)
-class ZRange:
+class ZRange(Struct, frozen=True):
     """The heights that something takes up, signed, up positive, mm. Unbounded unless told: it counts everywhere.
 
     A through hole has ``bottom = -inf``. Two ranges that only touch share no height.
@@ -40,8 +40,7 @@ EVERYWHERE = ZRange()
 """At every height."""
 
 
-@dataclass(frozen=True, slots=True)
-class Bore:
+class Bore(Struct, frozen=True):
     """What is cut at a hole over one range of heights. For a thread give the major diameter, mm."""
 
     diameter: float
@@ -57,8 +56,7 @@ class Bore:
         return self.diameter / 2
 
 
-@dataclass(frozen=True, slots=True)
-class Head:
+class Head(Struct, frozen=True):
     """A screw head or washer that sits on the hole: needs room, cuts no metal."""
 
     diameter: float
@@ -74,8 +72,7 @@ class Head:
         return self.diameter / 2
 
 
-@dataclass(frozen=True, slots=True)
-class HoleProfile:
+class HoleProfile(Struct, frozen=True):
     """How wide a hole is at each height; holes made alike share one profile.
 
     Parameters
@@ -124,8 +121,7 @@ def plain_profile(
     return HoleProfile(diameter, (Bore(diameter, z, what),), heads, pitch)
 
 
-@dataclass(frozen=True, slots=True)
-class DrillSite:
+class DrillSite(Struct, frozen=True):
     """A hole to be drilled: its number, the name of its pattern, its centre in the part frame, its profile."""
 
     number: int

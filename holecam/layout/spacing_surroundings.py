@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from enum import StrEnum
+
+from msgspec import Struct
 
 from holecam.errors import InputError
 from holecam.layout.spacing_sites import EVERYWHERE, DrillSite, ZRange
@@ -39,8 +40,7 @@ class PlugHardness(StrEnum):
     UNKNOWN = "of unknown hardness"
 
 
-@dataclass(frozen=True, slots=True)
-class Plug:
+class Plug(Struct, frozen=True):
     """What fills an old hole; ``words`` as the job says it."""
 
     words: str
@@ -53,8 +53,7 @@ class Plug:
         return self.hardness is PlugHardness.SAME and self.fixing.holds_against_a_tap
 
 
-@dataclass(frozen=True, slots=True)
-class OldHole:
+class OldHole(Struct, frozen=True):
     """A hole that exists already. ``diameter`` is the largest that counts: the thread's major diameter if tapped."""
 
     label: str
@@ -75,8 +74,7 @@ class OldHole:
         return self.diameter / 2
 
 
-@dataclass(frozen=True, slots=True)
-class KeepOut:
+class KeepOut(Struct, frozen=True):
     """A place where no hole may come: a joint, a bend, a pocket, a wall, the seat of a mating part.
 
     Parameters
@@ -126,8 +124,7 @@ class KeepOut:
         return self.z.widened(self.depth_margin) if self.depth_margin else self.z
 
 
-@dataclass(frozen=True, slots=True)
-class PartShape:
+class PartShape(Struct, frozen=True):
     """The part's outline and the openings in it, both ``None`` or empty when not stated; thickness in mm."""
 
     outline: Outline | None = None
@@ -139,8 +136,7 @@ class PartShape:
             raise InputError(f"thickness {self.thickness} mm: expected a finite length above zero")
 
 
-@dataclass(frozen=True, slots=True)
-class Surroundings:
+class Surroundings(Struct, frozen=True):
     """Everything that stays where it is while a pattern is placed.
 
     ``standing_sites`` are new holes of other patterns, already placed.

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from holecam.errors import InputError
 from holecam.layout.patterns import COINCIDENT_HOLES, PatternPoints
@@ -16,8 +17,7 @@ Hold = Literal["first", "second", "split"]
 """Which of the two holes lies exactly where it was found; ``split`` shares the misfit evenly between both."""
 
 
-@dataclass(frozen=True, slots=True)
-class TwoHoleFit:
+class TwoHoleFit(Struct, frozen=True):
     """A pattern placed on the line through two found holes.
 
     Spacing is as drawn; the misfit of the distance stays between the pattern and the hole that was not held.

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
+
+from msgspec import Struct
 
 from holecam.errors import InputError
 from holecam.lengths.rounding import exact, round_half_away
@@ -12,8 +13,7 @@ MOST_DIVISIONS = 1000
 """A dial with more marks than this cannot be read; the number is a mistake."""
 
 
-@dataclass(frozen=True, slots=True)
-class Dial:
+class Dial(Struct, frozen=True):
     """A handwheel dial: travel of one full turn, exact mm, and the number of marks on it."""
 
     lead: Fraction
@@ -31,8 +31,7 @@ class Dial:
         return self.lead / self.divisions
 
 
-@dataclass(frozen=True, slots=True)
-class DialSetting:
+class DialSetting(Struct, frozen=True):
     """Whole turns and marks from the zero, counted in the direction of travel.
 
     ``negative`` tells the direction; ``turns`` and ``marks`` are never negative. ``shows`` is the number on the dial:

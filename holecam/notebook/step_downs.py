@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from holecam.cuts.layer_stack import TouchedStack
@@ -27,8 +27,7 @@ LEAST_CHIP = 0.005
 """mm. A thinner pass rubs instead of cutting; the last passes may be thinner (common practice)."""
 
 
-@dataclass(frozen=True, slots=True)
-class StepDown:
+class StepDown(Struct, frozen=True):
     """The heights of a step-down, what the checks say of it, and the cautions that belong to it."""
 
     heights: StepDownHeights
@@ -64,8 +63,7 @@ class StepDown:
         return "\n".join([f'Step-down over "{heights.request.touched.stack.substrate.name}"', *lines, floor, *worst])
 
 
-@dataclass(frozen=True, slots=True)
-class _Lengths:
+class _Lengths(Struct, frozen=True):
     unit: Unit
     before_keys: str = ""
 

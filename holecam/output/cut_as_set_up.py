@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from holecam.output.plan_picture import table_motion
 from holecam.plan.cut_view import CutterPass, CutView, Gauge, KeptCurve, LeftPatch

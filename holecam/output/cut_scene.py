@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from xml.etree import ElementTree
+
+from msgspec import Struct
 
 from holecam.output.label_places import Box, LabelRoom
 from holecam.output.svg_canvas import Canvas, View, number, text_width
@@ -44,8 +45,7 @@ GAUGE_ROOM = 26.0
 """Picture units between the ends of a distance that its two arrows need inside."""
 
 
-@dataclass(frozen=True, slots=True)
-class Window:
+class Window(Struct, frozen=True):
     """A rectangle of the picture and the part of the work that is seen in it: ``name`` is unique on a page."""
 
     name: str
@@ -58,16 +58,14 @@ class Window:
         return self.box.x0 < x < self.box.x1 and self.box.y0 < y < self.box.y1
 
 
-@dataclass(frozen=True, slots=True)
-class Lettered:
+class Lettered(Struct, frozen=True):
     """A place of the cutter with the letter that the key explains."""
 
     letter: str
     at: Point
 
 
-@dataclass(frozen=True, slots=True)
-class Numbered:
+class Numbered(Struct, frozen=True):
     """A leftover with its number and its size in words."""
 
     number: int
@@ -77,8 +75,7 @@ class Numbered:
     words: str
 
 
-@dataclass(frozen=True, slots=True)
-class Scene:
+class Scene(Struct, frozen=True):
     """Everything that windows show, in the frame of the readout.
 
     ``gone_before`` are leftovers of an earlier cutter that this one takes; ``gauges`` are distances with their words;

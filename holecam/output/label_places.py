@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from holecam.shapes import Point
 
@@ -30,8 +31,7 @@ STEP = 5.0
 """Picture units between the small boxes that stand for a line."""
 
 
-@dataclass(frozen=True, slots=True)
-class Box:
+class Box(Struct, frozen=True):
     """A rectangle in picture units, y down."""
 
     x0: float
@@ -52,8 +52,7 @@ class Box:
         return self.x0 <= other.x0 and other.x1 <= self.x1 and self.y0 <= other.y0 and other.y1 <= self.y1
 
 
-@dataclass(frozen=True, slots=True)
-class LabelPlace:
+class LabelPlace(Struct, frozen=True):
     """Where a label goes; ``lead`` is the line from the mark to it, when it stands apart."""
 
     box: Box

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from html import escape
+
+from msgspec import Struct
 
 from holecam.plan.plan import Plan
 
 
-@dataclass(frozen=True, slots=True)
-class Shown:
+class Shown(Struct, frozen=True):
     """Text of a page; a notebook draws it, a terminal prints its words."""
 
     html: str

@@ -5,9 +5,10 @@ from __future__ import annotations
 import io
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise, product
 from typing import Any
+
+from msgspec import Struct
 
 from holecam.errors import InputError
 from holecam.output.paper_font import REGULAR, STRONG, paper_text, width_of
@@ -43,8 +44,7 @@ ARC_BIT = math.pi / 8
 """Radians a Bezier curve stands for: it leaves the true circle by less than 1e-6 of the radius."""
 
 
-@dataclass(frozen=True, slots=True)
-class Tile:
+class Tile(Struct, frozen=True):
     """One page: which part of the drawing it shows, mm in the part frame, and where that lies on the paper."""
 
     column: int
@@ -55,8 +55,7 @@ class Tile:
     height: float
 
 
-@dataclass(frozen=True, slots=True)
-class TileSheet:
+class TileSheet(Struct, frozen=True):
     """All pages of one template."""
 
     page: tuple[float, float]

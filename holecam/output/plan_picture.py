@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
+
+from msgspec import Struct
 
 from holecam.output.drawn_once import drawn_once
 from holecam.output.label_places import Box, LabelRoom
@@ -40,8 +41,7 @@ FAR_ZERO = 0.5
 """A zero of the readout farther from the part than this share of the part's size is told in words, not drawn."""
 
 
-@dataclass(frozen=True, slots=True)
-class PlanPicture:
+class PlanPicture(Struct, frozen=True):
     """The picture, how it maps the readout's millimetres, and the holes that found no room for a number."""
 
     canvas: Canvas

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
+
+from msgspec import Struct
 
 from holecam.lengths import Unit, counts, length_text, reading_text
 from holecam.lengths.dials import DialSetting, dial_setting
@@ -13,8 +14,7 @@ from holecam.plan.work import Row, Stop
 from holecam.shapes import Point
 
 
-@dataclass(frozen=True, slots=True)
-class Reading:
+class Reading(Struct, frozen=True):
     """One axis position: counts of the readout's step, and the step's size."""
 
     count: int
@@ -31,8 +31,7 @@ class Reading:
         return self.count * self.resolution
 
 
-@dataclass(frozen=True, slots=True)
-class RowReading:
+class RowReading(Struct, frozen=True):
     """One row as it is read at the machine.
 
     ``x`` and ``y`` are absolute readings; ``step_x`` and ``step_y`` the moves from the row before (the first row: from

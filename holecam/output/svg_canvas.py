@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from xml.etree import ElementTree
+
+from msgspec import Struct
 
 from holecam.output.label_places import Box
 from holecam.output.plain_words import plain
@@ -59,8 +60,7 @@ svg.picture{color-scheme:light dark;font-family:"DejaVu Sans",Verdana,"Liberatio
 """How the pictures look, on light and on dark ground; in a page it stands in the page's own style sheet."""
 
 
-@dataclass(frozen=True, slots=True)
-class View:
+class View(Struct, frozen=True):
     """The mapping of millimetres to picture units: ``left`` and ``top`` (mm) lie at ``x0`` and ``y0`` (units)."""
 
     scale: float

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from holecam.output.label_places import Box, LabelRoom
 from holecam.output.paper_font import width_of
@@ -15,8 +15,7 @@ FOOT = 0.08
 """Share of the size by which the line of the type stands above the lower edge of its box."""
 
 
-@dataclass(frozen=True, slots=True)
-class PlacedLabel:
+class PlacedLabel(Struct, frozen=True):
     """Start of the line of type, points, y up; ``lead`` leads to the mark when the label stands apart from it."""
 
     at: Point

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from holecam.shapes import Point
 
 
-@dataclass(frozen=True, slots=True)
-class CandidateReport:
+class CandidateReport(Struct, frozen=True):
     """One place of a pattern and what the checks say of it.
 
     ``reference_at`` is where the reference hole comes to lie, part frame, mm. ``margin`` is the least surplus over all
@@ -35,8 +34,7 @@ class CandidateReport:
         return (self.stops, together, len(self.plugs_met), self.cautions, margin)
 
 
-@dataclass(frozen=True, slots=True)
-class Comparison:
+class Comparison(Struct, frozen=True):
     """The places of one pattern, in the order of the job, and the name of the best."""
 
     pattern: str

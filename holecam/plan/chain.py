@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 
-@dataclass(frozen=True, slots=True)
-class ChainSection:
+class ChainSection(Struct, frozen=True):
     """One section: drawn and found length, mm, what to take off (below 0) or add, and whether it is named.
 
     ``found`` and ``correction`` are ``None`` where the readings do not settle them; ``doubt`` is standard; ``z`` is the
@@ -22,8 +21,7 @@ class ChainSection:
     named: bool
 
 
-@dataclass(frozen=True, slots=True)
-class ChainReading:
+class ChainReading(Struct, frozen=True):
     """One reading: measured and adjusted value (mm, or degrees for a slope), and its normalised residual.
 
     ``findable`` is the smallest error of this reading that the others would show, in the same unit; ``None`` where
@@ -42,8 +40,7 @@ class ChainReading:
     suspect: bool
 
 
-@dataclass(frozen=True, slots=True)
-class ChainReport:
+class ChainReport(Struct, frozen=True):
     """The error of a chain, as far as it can be known.
 
     ``readings_verdict`` and ``sections_verdict`` answer two questions apart: whether the readings contradict each

@@ -5,8 +5,9 @@ Places are in the frame of the body that is cut, mm; heights are mm below its fa
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
+
+from msgspec import Struct
 
 from holecam.shapes import Curve, Outline, Point
 
@@ -33,8 +34,7 @@ class SpotKind(StrEnum):
     NEAREST = "nearest"
 
 
-@dataclass(frozen=True, slots=True)
-class LeftPatch:
+class LeftPatch(Struct, frozen=True):
     """What a cutter leaves: border, holes in it, area, mm2, and the reason.
 
     ``sticks_out`` is how far it stands out of the cutter's rim into the corner, mm; ``None`` where it is no corner.
@@ -48,16 +48,14 @@ class LeftPatch:
     sticks_out: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class CutterLine:
+class CutterLine(Struct, frozen=True):
     """A chain along which the cutter's centre goes, all of one kind."""
 
     kind: LineKind
     curves: tuple[Curve, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class CutterSpot:
+class CutterSpot(Struct, frozen=True):
     """A place of the cutter's centre that tells something.
 
     ``figure`` goes with the kind: degrees over which a tooth cuts at the greatest bite; mm from the centre to the
@@ -70,8 +68,7 @@ class CutterSpot:
     to: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class CutterPass:
+class CutterPass(Struct, frozen=True):
     """What one cutter does at each of its levels, which are alike in plan.
 
     ``number`` is 1 for the first cutter, 2 for the one that cuts what the first left; ``left`` is what stays after it.
@@ -89,8 +86,7 @@ class CutterPass:
     last_stage: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Gauge:
+class Gauge(Struct, frozen=True):
     """A distance with both its ends."""
 
     name: str
@@ -99,8 +95,7 @@ class Gauge:
     end: Point
 
 
-@dataclass(frozen=True, slots=True)
-class KeptCurve:
+class KeptCurve(Struct, frozen=True):
     """A curve that keeps its shape, and the lines that the cutter's edge does not cross."""
 
     name: str
@@ -110,8 +105,7 @@ class KeptCurve:
     kept: Gauge | None
 
 
-@dataclass(frozen=True, slots=True)
-class Overcut:
+class Overcut(Struct, frozen=True):
     """A relieved corner: where it is, where the cutter's centre goes, how far the bite reaches past the walls."""
 
     corner: Point
@@ -120,8 +114,7 @@ class Overcut:
     bite: float
 
 
-@dataclass(frozen=True, slots=True)
-class SpoilBoard:
+class SpoilBoard(Struct, frozen=True):
     """A board against the edge where a slot runs out. Its thickness is the least that is needed; its length is free."""
 
     outline: Outline
@@ -129,8 +122,7 @@ class SpoilBoard:
     at_start: bool
 
 
-@dataclass(frozen=True, slots=True)
-class HoleForCut:
+class HoleForCut(Struct, frozen=True):
     """A hole that is drilled for a cut: for the cutter to get down, or one of a chain along the line."""
 
     at: Point
@@ -138,8 +130,7 @@ class HoleForCut:
     is_entry: bool
 
 
-@dataclass(frozen=True, slots=True)
-class CutView:
+class CutView(Struct, frozen=True):
     """Everything that the picture of a cut draws.
 
     Parameters

@@ -6,8 +6,9 @@ design page names; every other choice says in plain words what it changes.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from holecam.errors import InputError
 from holecam.lengths import Unit
@@ -25,8 +26,7 @@ LARGEST_PROGRAM_NUMBER = 99_999
 """Digits that controls with program numbers take: four or five (common practice)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Dialect:
+class Dialect(Struct, frozen=True):
     """The choices that a machine makes. All of them can be read back.
 
     Parameters

@@ -2,25 +2,24 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
+
+from msgspec import Struct
 
 from holecam.lengths import Unit
 from holecam.lengths.dials import Dial
 from holecam.shapes import Curve, Outline, Point
 
 
-@dataclass(frozen=True, slots=True)
-class Readout:
+class Readout(Struct, frozen=True):
     """What a position is read on: ``resolution`` is one step, exact mm; ``unit`` the unit it shows."""
 
     resolution: Fraction
     unit: Unit
 
 
-@dataclass(frozen=True, slots=True)
-class MachineFacts:
+class MachineFacts(Struct, frozen=True):
     """The machine as the job states it. ``approach`` holds the senses (+1 or -1) in which X and Y positions are met.
 
     ``dial`` is the handwheel of X; ``dial_y`` that of Y where it is another one.
@@ -38,8 +37,7 @@ class MachineFacts:
     dial_y: Dial | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Surrounding:
+class Surrounding(Struct, frozen=True):
     """Something of the part that a hole or a cut must respect: a bend, a joint, a pocket, a keep-out.
 
     ``curves`` is its edge when it is closed, or the line itself (a bend line, the line of a joint).
@@ -50,8 +48,7 @@ class Surrounding:
     curves: tuple[Curve, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class PartFacts:
+class PartFacts(Struct, frozen=True):
     """The part as the job states it.
 
     ``thickness`` in mm where the job gives one; ``hand`` in words with a tell-tale; ``face_up`` which face is up.
@@ -67,8 +64,7 @@ class PartFacts:
     surroundings: tuple[Surrounding, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Setup:
+class Setup(Struct, frozen=True):
     """How the part sits on the table.
 
     ``turn_deg`` and ``shift`` carry part coordinates into what the readout shows; ``words`` says how it was found.
@@ -84,8 +80,7 @@ class Setup:
     zeros: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class CheckDistance:
+class CheckDistance(Struct, frozen=True):
     """A distance to measure with a calliper when the holes are made: independent of the readout.
 
     ``expected`` is centre to centre, or hole centre to edge, mm; ``words`` says from where to where.
@@ -96,8 +91,7 @@ class CheckDistance:
     holes: tuple[int, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Caution:
+class Caution(Struct, frozen=True):
     """A line about safety, with its code and where it comes from."""
 
     code: str
@@ -105,8 +99,7 @@ class Caution:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class Figure:
+class Figure(Struct, frozen=True):
     """One figure of the plan and how it came about, so that a reader can trace it.
 
     ``about`` names what it belongs to (``hole 3``, ``tap drill of "rail screws"``), ``value`` is printed text with a

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
+
+from msgspec import Struct
 
 
 class Severity(StrEnum):
@@ -19,8 +20,7 @@ class Severity(StrEnum):
         return ("note", "caution", "stop").index(self.value)
 
 
-@dataclass(frozen=True, slots=True)
-class Finding:
+class Finding(Struct, frozen=True):
     """One thing that a check found.
 
     Parameters

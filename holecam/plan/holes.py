@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
+
+from msgspec import Struct
 
 from holecam.shapes import Point
 
@@ -22,8 +23,7 @@ class StepKind(StrEnum):
     DEBURR = "deburr"
 
 
-@dataclass(frozen=True, slots=True)
-class HoleStep:
+class HoleStep(Struct, frozen=True):
     """One step at one hole.
 
     Parameters
@@ -61,8 +61,7 @@ class HoleStep:
     note: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class PlaceDoubt:
+class PlaceDoubt(Struct, frozen=True):
     """Standard doubts of a hole's place, mm, kept apart by what they do.
 
     ``together`` shifts the whole pattern as one (spacing stays exact); ``turning`` is what a doubtful direction adds at
@@ -74,8 +73,7 @@ class PlaceDoubt:
     own: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class PlannedHole:
+class PlannedHole(Struct, frozen=True):
     """A hole to be made.
 
     Parameters
@@ -118,8 +116,7 @@ class PlannedHole:
     body: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class StandingHole:
+class StandingHole(Struct, frozen=True):
     """A hole that exists already, open or plugged, in the part frame.
 
     ``label`` is its name on the pictures (``old 3``); ``diameter`` the largest that counts, thread major diameter

@@ -6,7 +6,8 @@ The check holds the text of a program against these, not against what the writer
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from holecam.errors import InputError
 from holecam.shapes import Curve, Outline
@@ -21,8 +22,7 @@ def _finite(what: str, *values: float | None) -> None:
             raise InputError(f"{what}: expected finite numbers, got {value}")
 
 
-@dataclass(frozen=True, slots=True)
-class HardFloor:
+class HardFloor(Struct, frozen=True):
     """A height that no part of the cutter may ever pass, everywhere or over one region.
 
     Parameters
@@ -46,8 +46,7 @@ class HardFloor:
         _finite(f'hard floor "{self.name}"', self.z)
 
 
-@dataclass(frozen=True, slots=True)
-class KeepOut:
+class KeepOut(Struct, frozen=True):
     """A body that the cutter must not enter: a clamp, a wall, a boss.
 
     ``top_z`` is its height; the cutter may pass above it. ``None``: never, at any height, not even by rapid.
@@ -62,8 +61,7 @@ class KeepOut:
         _finite(f'keep-out "{self.name}"', self.top_z)
 
 
-@dataclass(frozen=True, slots=True)
-class Bend:
+class Bend(Struct, frozen=True):
     """The inside of a bend: a wall that runs into a sheet with a radius.
 
     Parameters
@@ -98,8 +96,7 @@ class Bend:
             raise InputError(f'bend "{self.name}": expected inside radius and gap of 0 or more')
 
 
-@dataclass(frozen=True, slots=True)
-class Stock:
+class Stock(Struct, frozen=True):
     """The material before this program: what a rapid must not pass through. Prismatic, from bottom to top."""
 
     outline: Outline
@@ -112,8 +109,7 @@ class Stock:
             raise InputError(f"stock: expected its bottom {self.bottom_z} below its top {self.top_z} mm")
 
 
-@dataclass(frozen=True, slots=True)
-class Travel:
+class Travel(Struct, frozen=True):
     """How far the machine can go. Unknown ends are ``None``.
 
     Ranges are positions in the work frame; lengths are the whole travel of an axis, for machines whose zero in the
@@ -136,8 +132,7 @@ class Travel:
                 raise InputError(f"travel of {axis}: expected a range from least to greatest and a length above zero")
 
 
-@dataclass(frozen=True, slots=True)
-class ExpectedHole:
+class ExpectedHole(Struct, frozen=True):
     """A hole that the program makes, or the share of it that one tool makes.
 
     ``tip_z`` is where the very tip of the tool ends, so the cone of a drill lies above it. ``tool`` is the number of
@@ -155,8 +150,7 @@ class ExpectedHole:
         _finite(f"hole {self.number}", self.x, self.y, self.tip_z, self.top_z)
 
 
-@dataclass(frozen=True, slots=True)
-class ProgramLimits:
+class ProgramLimits(Struct, frozen=True):
     """Everything that the check holds a program against, beside the plan's own motions.
 
     Parameters

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from holecam.shapes import Outline, Point
 
 
-@dataclass(frozen=True, slots=True)
-class Mark:
+class Mark(Struct, frozen=True):
     """One point to scribe: heights from the two datum edges, mm.
 
     ``kind`` is ``corner``, ``tangent point`` or ``arc centre``; ``radius`` belongs to a centre; ``angle_deg`` is the
@@ -25,8 +24,7 @@ class Mark:
     comes_off: float | None
 
 
-@dataclass(frozen=True, slots=True)
-class MarkStation:
+class MarkStation(Struct, frozen=True):
     """The drawn outline at one station: heights from the datum edges and what comes off, mm, below zero missing."""
 
     position: float
@@ -36,8 +34,7 @@ class MarkStation:
     off_along: float | None
 
 
-@dataclass(frozen=True, slots=True)
-class MarkSide:
+class MarkSide(Struct, frozen=True):
     """The tables for one side of the piece: ``face`` or, mirrored, ``back``."""
 
     side: str
@@ -45,8 +42,7 @@ class MarkSide:
     stations: tuple[MarkStation, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class MarkingReport:
+class MarkingReport(Struct, frozen=True):
     """One correction.
 
     ``drawn`` and ``made`` are the outlines laid on each other, drawn frame; ``remove`` and ``missing`` closed borders

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from holecam.plan.cut_view import CutView, LeftPatch
 from holecam.shapes import Curve, Outline, Point
 
 
-@dataclass(frozen=True, slots=True)
-class SumTerm:
+class SumTerm(Struct, frozen=True):
     """One term of a sum: ``times`` times ``length`` mm, in words."""
 
     words: str
@@ -17,8 +16,7 @@ class SumTerm:
     times: int
 
 
-@dataclass(frozen=True, slots=True)
-class SizeSum:
+class SizeSum(Struct, frozen=True):
     """A size and what it is the sum of, mm."""
 
     words: str
@@ -26,8 +24,7 @@ class SizeSum:
     terms: tuple[SumTerm, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class CutStage:
+class CutStage(Struct, frozen=True):
     """One stage of a cut: the whole of it, or one step of sneaking up on the size.
 
     ``size`` is the width meant after it, mm, ``None`` for a pocket cut at once; ``measure`` and ``next_rule`` are empty
@@ -41,8 +38,7 @@ class CutStage:
     minutes: float
 
 
-@dataclass(frozen=True, slots=True)
-class MilledCut:
+class MilledCut(Struct, frozen=True):
     """A slot or pocket.
 
     Parameters

@@ -9,8 +9,9 @@ end, the stopped spindle at every stop and its restart afterwards, and the end o
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
 from enum import StrEnum
+
+from msgspec import Struct, field
 
 from holecam.errors import InputError
 from holecam.plan.dialect import Dialect
@@ -71,8 +72,7 @@ class ToolKind(StrEnum):
         return self is not ToolKind.END_MILL
 
 
-@dataclass(frozen=True, slots=True)
-class ToolUse:
+class ToolUse(Struct, frozen=True):
     """One tool of a program.
 
     Parameters
@@ -121,15 +121,13 @@ class ToolUse:
             raise InputError(f"{what}: point angle {self.point_angle_deg} degrees: expected above 0 to 180")
 
 
-@dataclass(frozen=True, slots=True)
-class ToolChange:
+class ToolChange(Struct, frozen=True):
     """Take this tool. The first motion of every program. Retracts and stops the spindle."""
 
     tool: int
 
 
-@dataclass(frozen=True, slots=True)
-class SpindleOn:
+class SpindleOn(Struct, frozen=True):
     """Turn the spindle clockwise seen from above (M3), or change its speed."""
 
     rpm: float
@@ -138,13 +136,11 @@ class SpindleOn:
         _above_zero("spindle speed", self.rpm)
 
 
-@dataclass(frozen=True, slots=True)
-class SpindleOff:
+class SpindleOff(Struct, frozen=True):
     """Stop the spindle (M5)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Rapid:
+class Rapid(Struct, frozen=True):
     """Go there by rapid; ``None`` leaves an axis where it is. Sideways only at the safe height or above."""
 
     x: float | None = None
@@ -157,8 +153,7 @@ class Rapid:
             raise InputError("rapid move: expected at least one of x, y, z")
 
 
-@dataclass(frozen=True, slots=True)
-class Feed:
+class Feed(Struct, frozen=True):
     """Cut in a straight line; ``None`` leaves an axis where it is. Feed in mm/min."""
 
     feed_mm_min: float
@@ -173,8 +168,7 @@ class Feed:
             raise InputError("feed move: expected at least one of x, y, z")
 
 
-@dataclass(frozen=True, slots=True)
-class ArcFeed:
+class ArcFeed(Struct, frozen=True):
     """Cut along an arc about ``center`` to (x, y); an end equal to the start is the full circle.
 
     ``ccw`` is True anticlockwise seen from above (G3). ``z`` makes it a helix: height at the end.
@@ -192,8 +186,7 @@ class ArcFeed:
         _finite("arc", self.x, self.y, self.z, *self.center)
 
 
-@dataclass(frozen=True, slots=True)
-class DrillCycle:
+class DrillCycle(Struct, frozen=True):
     """Drill, spot, ream, countersink or counterbore one hole and come back to the height before the cycle.
 
     Sideways at the present height (the safe height) to (x, y), rapid down to ``retract_z``, feed to ``bottom_z`` (the
@@ -217,8 +210,7 @@ class DrillCycle:
             raise InputError(f"hole {self.hole}: expected its bottom {self.bottom_z} below {self.retract_z} mm")
 
 
-@dataclass(frozen=True, slots=True)
-class TapCycle:
+class TapCycle(Struct, frozen=True):
     """Tap one hole with a spindle that follows the feed; only for a dialect with ``rigid_tapping``.
 
     The feed is ``pitch`` times the speed of the spindle. Where the machine cannot, plan a :class:`Stop` instead.
@@ -245,8 +237,7 @@ class TapCycle:
         return self.pitch * self.rpm
 
 
-@dataclass(frozen=True, slots=True)
-class Stop:
+class Stop(Struct, frozen=True):
     """Halt to look or measure (M0), or only when the switch for optional stops is on (M1).
 
     Retracts to the safe height and stops the spindle first; the spindle starts again afterwards.
@@ -256,8 +247,7 @@ class Stop:
     optional: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Remark:
+class Remark(Struct, frozen=True):
     """A line of text for the person at the machine. Cleaned by the writer; never a command."""
 
     text: str
@@ -266,8 +256,7 @@ class Remark:
 Motion = Rapid | Feed | ArcFeed | DrillCycle | TapCycle | ToolChange | SpindleOn | SpindleOff | Stop | Remark
 
 
-@dataclass(frozen=True, slots=True)
-class ProgramPlan:
+class ProgramPlan(Struct, frozen=True):
     """One program: what it is called, what it uses, what it does, and what it must not do.
 
     Parameters

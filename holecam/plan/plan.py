@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from holecam.lengths import Unit
 from holecam.plan.chain import ChainReport
@@ -17,8 +17,7 @@ from holecam.plan.step_down import StepDownReport
 from holecam.plan.work import Operation
 
 
-@dataclass(frozen=True, slots=True)
-class Plan:
+class Plan(Struct, frozen=True):
     """The waist of the hour-glass: made from a job, read by every writer, computed by none of them.
 
     Lengths are mm. ``unit`` is what the papers speak; ``fingerprint`` identifies the job text. Holes are in the order

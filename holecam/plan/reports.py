@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from holecam.shapes import Curve, Point
 
 
-@dataclass(frozen=True, slots=True)
-class HoleResidual:
+class HoleResidual(Struct, frozen=True):
     """How far one hole lies from where it was measured or drawn, mm, with its parts along X and Y."""
 
     hole: int
@@ -17,8 +16,7 @@ class HoleResidual:
     size: float
 
 
-@dataclass(frozen=True, slots=True)
-class FreedomPicture:
+class FreedomPicture(Struct, frozen=True):
     """The shifts at which a pattern can be drilled, drawn around the wish; everything in mm of shift.
 
     ``forbidden`` holds closed chains of lines and arcs inside which some limit is broken; ``wish``, ``chosen`` and
@@ -32,8 +30,7 @@ class FreedomPicture:
     roomiest: Point | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class PlaceReport:
+class PlaceReport(Struct, frozen=True):
     """How a pattern came to lie where it lies.
 
     ``wanted`` and ``chosen`` are the places of the reference hole in the part frame; ``margin`` is the least distance,
@@ -59,8 +56,7 @@ class PlaceReport:
     picture: FreedomPicture | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class ScrewFit:
+class ScrewFit(Struct, frozen=True):
     """One screw at bolt-up: its radial play and how much of it the best position uses, mm."""
 
     hole: int
@@ -69,8 +65,7 @@ class ScrewFit:
     binds: bool
 
 
-@dataclass(frozen=True, slots=True)
-class OpeningAdvice:
+class OpeningAdvice(Struct, frozen=True):
     """Which hole (or pair, or all) to open so that the pattern goes together, and the proof.
 
     ``ratio_after`` is the worst share of play used when it has been done; below 1 it goes together.
@@ -81,8 +76,7 @@ class OpeningAdvice:
     ratio_after: float
 
 
-@dataclass(frozen=True, slots=True)
-class ChanceReport:
+class ChanceReport(Struct, frozen=True):
     """Chance that all screws enter: estimate, 95 percent interval, number of trials, seed, and what was assumed."""
 
     chance: float
@@ -93,8 +87,7 @@ class ChanceReport:
     words: str
 
 
-@dataclass(frozen=True, slots=True)
-class MateReport:
+class MateReport(Struct, frozen=True):
     """Whether a pattern bolts up to its mating part.
 
     ``ratio`` is the least possible value of the worst (offset / play): up to 1 every screw enters at once; ``None``

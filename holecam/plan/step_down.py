@@ -6,13 +6,12 @@ frame, mm. Chances are 0 to 1.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from holecam.shapes import Curve, Outline, Point
 
 
-@dataclass(frozen=True, slots=True)
-class LayerLine:
+class LayerLine(Struct, frozen=True):
     """One layer of the stack, top down: thickness with its doubts, and the height of its top face.
 
     ``within`` is the limit on either side and ``standard`` the standard doubt of the thickness. ``top_doubt`` is how
@@ -29,8 +28,7 @@ class LayerLine:
     top_doubt: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class DoubtLine:
+class DoubtLine(Struct, frozen=True):
     """One source of doubt of the sheet's height: its limit on either side and its standard doubt, mm."""
 
     name: str
@@ -38,8 +36,7 @@ class DoubtLine:
     standard: float
 
 
-@dataclass(frozen=True, slots=True)
-class TouchLine:
+class TouchLine(Struct, frozen=True):
     """How the height was touched off.
 
     ``set_z`` is what the readout is set to while the touch just drags; ``within`` its limit on either side.
@@ -53,8 +50,7 @@ class TouchLine:
     wedge: str
 
 
-@dataclass(frozen=True, slots=True)
-class SideLine:
+class SideLine(Struct, frozen=True):
     """How near a pass may come to one bend, mm from the face of its wall: flank, start of the flat end, axis.
 
     All ``None`` where the pass lies above the wall; ``axis`` also where no cutter is named.
@@ -66,8 +62,7 @@ class SideLine:
     axis: float | None
 
 
-@dataclass(frozen=True, slots=True)
-class LookLine:
+class LookLine(Struct, frozen=True):
     """What one answer at a stop allows: how likely it is, the hard floor and the next planned floor after it."""
 
     seen: str
@@ -77,8 +72,7 @@ class LookLine:
     ends_here: bool
 
 
-@dataclass(frozen=True, slots=True)
-class GapLine:
+class GapLine(Struct, frozen=True):
     """A least distance between a tooth and a protected surface, mm, with its standard doubt and its place."""
 
     gap: float
@@ -89,8 +83,7 @@ class GapLine:
     z: float
 
 
-@dataclass(frozen=True, slots=True)
-class LeftLine:
+class LeftLine(Struct, frozen=True):
     """Metal of the region that stays at a height: area in mm2, width of the widest place, and its outlines."""
 
     z: float
@@ -99,8 +92,7 @@ class LeftLine:
     outlines: tuple[Outline, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class StepDownPass:
+class StepDownPass(Struct, frozen=True):
     """One pass.
 
     ``step`` is the metal taken below the pass before. The chances hold at this height: of contact with the sheet, that
@@ -124,8 +116,7 @@ class StepDownPass:
     left: LeftLine | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class StopWords:
+class StopWords(Struct, frozen=True):
     """What to look for at a stop, and what each sight means to do."""
 
     look_for: str
@@ -134,8 +125,7 @@ class StopWords:
     sheet_shows: str
 
 
-@dataclass(frozen=True, slots=True)
-class CheckLine:
+class CheckLine(Struct, frozen=True):
     """One thing to see to before the cut, or one way to take off what the cutter cannot reach, with its cautions."""
 
     text: str
@@ -143,8 +133,7 @@ class CheckLine:
     cautions: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class BendLine:
+class BendLine(Struct, frozen=True):
     """One bend for the section picture: its inside radius, the margins and how high its wall stands, mm."""
 
     name: str
@@ -154,8 +143,7 @@ class BendLine:
     wall_height: float | None
 
 
-@dataclass(frozen=True, slots=True)
-class BendCutter:
+class BendCutter(Struct, frozen=True):
     """The cutter beside a bend at one pass, in the section: a point is (distance from the wall, height over the sheet).
 
     ``outline`` runs from above down the flank, along the end and up the other flank; ``gap`` is the least distance from
@@ -173,8 +161,7 @@ class BendCutter:
     foot: Point
 
 
-@dataclass(frozen=True, slots=True)
-class BendView:
+class BendView(Struct, frozen=True):
     """The section square to a bend, true to scale: sheet, the line that no tooth may cross, the cutter, the heights.
 
     ``floor`` and ``hard_floor`` are heights over the sheet's best place, ``reach`` is how far out is shown, ``top`` how
@@ -198,8 +185,7 @@ class BendView:
     hard_floor: float
 
 
-@dataclass(frozen=True, slots=True)
-class StepDownPlanView:
+class StepDownPlanView(Struct, frozen=True):
     """Seen from above, part frame: the region, the walls, the limits at the last pass, its strokes, what stays.
 
     ``flank_lines`` and ``axis_lines`` run on beyond the region: a picture clips them.
@@ -214,8 +200,7 @@ class StepDownPlanView:
     left: tuple[Outline, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class StepDownReport:
+class StepDownReport(Struct, frozen=True):
     """Everything that papers say about one step-down.
 
     ``sheet_z`` is the sheet's likeliest height before looking with its standard doubt, ``sheet_doubt`` what is added to

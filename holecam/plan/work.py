@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import Literal
+
+from msgspec import Struct
 
 from holecam.shapes import Point
 
@@ -28,8 +29,7 @@ class OperationKind(StrEnum):
     FINAL_CHECK = "final check"
 
 
-@dataclass(frozen=True, slots=True)
-class Overshoot:
+class Overshoot(Struct, frozen=True):
     """How to come to a position so that the backlash is taken up the same way every time.
 
     ``x`` and ``y`` are signed distances, mm, to pass the position by before coming back; 0 when the move already ends
@@ -41,8 +41,7 @@ class Overshoot:
     words: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class NextSetting:
+class NextSetting(Struct, frozen=True):
     """A setting that follows from what was measured: ``offset + factor * (target - measured)``, mm.
 
     Parameters
@@ -64,8 +63,7 @@ class NextSetting:
     words: str
 
 
-@dataclass(frozen=True, slots=True)
-class Stop:
+class Stop(Struct, frozen=True):
     """A planned halt: look or measure, and what to do on either answer.
 
     ``after_row`` is the number of the row after which it stands, 0 before the first. ``key`` is unique in the plan
@@ -88,8 +86,7 @@ class Stop:
         return any(s.kind in ("move x", "move y") for s in self.settings)
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(Struct, frozen=True):
     """One position to go to, or one pass to cut.
 
     Parameters
@@ -125,8 +122,7 @@ class Row:
     note: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Operation:
+class Operation(Struct, frozen=True):
     """One operation with one tool, at one setting of the machine.
 
     Parameters

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from statistics import fmean, stdev
+
+from msgspec import Struct
 
 from holecam.errors import InputError
 from holecam.job.models_error import Chain as JobChain
@@ -27,8 +28,7 @@ USUAL_SLOPE_WITHIN_DEG = 0.5
 """Degrees. A protractor head by eye (practice table of instruments), where the job states no doubt of an angle."""
 
 
-@dataclass(frozen=True, slots=True)
-class ChainAnswer:
+class ChainAnswer(Struct, frozen=True):
     """One chain worked out: the adjustment, what the papers show, and the findings."""
 
     found: Reconciliation

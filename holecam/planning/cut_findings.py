@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from holecam.cuts.chain_drilling_values import ChainDrilling
 from holecam.cuts.cut_choices import Corners, EntryHole
@@ -31,8 +33,7 @@ PLACES_TOLD = 4
 """Places that are listed one by one; more are counted."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Cut:
+class _Cut(Struct, frozen=True):
     """The cut that findings speak of: ``about`` as they name it, ``name`` in the job, and the job's unit."""
 
     about: str

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from holecam.cuts.path_values import CutMove, LevelPath, MoveKind
 from holecam.plan.motions import ArcFeed, Feed, Motion, Rapid

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from holecam.cuts.cutting_steps import path_minutes
 from holecam.cuts.hand_values import HandRow, HandWork
@@ -32,8 +34,7 @@ MEASURE_WITHIN = 0.05
 """mm. How near to its size a stage of sneaking up is expected: what a calliper in a slot can tell; common practice."""
 
 
-@dataclass(frozen=True, slots=True)
-class CutWork:
+class CutWork(Struct, frozen=True):
     """What the cuts of a job add to a plan."""
 
     reports: tuple[MilledCut, ...]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from holecam.cuts.clearance import ClearanceSum, Cleared
 from holecam.cuts.cut_choices import (
@@ -37,8 +37,7 @@ SET_UP = {"light": "weak", "ordinary": "light", "stiff": "rigid"}
 """The job's words for what machine and set-up bear, and those of the table of depths."""
 
 
-@dataclass(frozen=True, slots=True)
-class CutSetting:
+class CutSetting(Struct, frozen=True):
     """Cutter and figures that slots and pockets share: ``steps`` are starting points, the job's own words go first."""
 
     cutter: MillingCutter

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from holecam.job.models import Job
 from holecam.layout.reference_doubt import ReferenceDoubt
@@ -29,8 +31,7 @@ from holecam.planning.workpieces import RecipeKey, Recipes, bodies_of, old_holes
 from holecam.shapes import Placement, Point
 
 
-@dataclass(frozen=True, slots=True)
-class Decisions:
+class Decisions(Struct, frozen=True):
     """What is worked out once, on the part as given, and holds for its twin as well."""
 
     shifts: Mapping[str, Point]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from holecam.errors import InputError
 from holecam.job.models_hole import DepthModel, HoleWork
@@ -22,8 +22,7 @@ TAP_THROUGH_PITCHES = 1.0
 """Pitches that the full thread of a tap goes past the far face; common practice."""
 
 
-@dataclass(frozen=True, slots=True)
-class HoleDepth:
+class HoleDepth(Struct, frozen=True):
     """Depths below the face, mm, positive downward.
 
     ``cylinder`` is where the full diameter ends, ``tip`` the drill's point; ``thread`` the full thread (``None`` for a

@@ -5,8 +5,10 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from typing import Literal
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from holecam.plan.facts import MachineFacts
 from holecam.plan.holes import HoleStep, PlannedHole, StepKind
@@ -41,8 +43,7 @@ STEP_OF_OPERATION: dict[OperationKind, tuple[StepKind, ...]] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class ProgramFrame:
+class ProgramFrame(Struct, frozen=True):
     """What all hole programs of a plan share: names, title lines, stock, floors, machine limits."""
 
     title: tuple[str, ...]
@@ -57,8 +58,7 @@ class ProgramFrame:
     layout: Literal["one per tool", "one with all"] = "one per tool"
 
 
-@dataclass(frozen=True, slots=True)
-class NamedPrograms:
+class NamedPrograms(Struct, frozen=True):
     """Operations that know their programs, and the programs."""
 
     operations: tuple[Operation, ...]

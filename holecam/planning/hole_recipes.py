@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
+
+from msgspec import Struct
 
 from holecam.errors import InputError
 from holecam.job.models import Job
@@ -47,8 +48,7 @@ PECK_DIAMETERS = 1.0
 """Depth of one peck in diameters; common practice."""
 
 
-@dataclass(frozen=True, slots=True)
-class ToolDraft:
+class ToolDraft(Struct, frozen=True):
     """A tool before it has a number. ``diameter`` 0 means: the one spot drill that serves every hole."""
 
     name: str
@@ -58,8 +58,7 @@ class ToolDraft:
     pitch: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class StepDraft:
+class StepDraft(Struct, frozen=True):
     """A step before its tool has a number; fields as in :class:`holecam.plan.holes.HoleStep`."""
 
     kind: StepKind
@@ -73,8 +72,7 @@ class StepDraft:
     note: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class HoleRecipe:
+class HoleRecipe(Struct, frozen=True):
     """All that is the same for every hole of one pattern; ``screw`` is what goes in, where the job names it."""
 
     purpose: str
@@ -92,8 +90,7 @@ class HoleRecipe:
     tap_advice: TapAdvice | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class _Bore:
+class _Bore(Struct, frozen=True):
     """The drilled bore of a recipe: drill, purpose, what the thread is."""
 
     drill: Drill

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from holecam.errors import InputError
 from holecam.job.models import Job
@@ -20,8 +21,7 @@ from holecam.planning.marking_out_findings import marking_out_findings
 from holecam.shapes import Outline
 
 
-@dataclass(frozen=True, slots=True)
-class MarkingAnswer:
+class MarkingAnswer(Struct, frozen=True):
     """One correction as the papers show it, and its findings."""
 
     report: MarkingReport

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from holecam.errors import InputError
 from holecam.job.models import Job
@@ -41,8 +42,7 @@ WAYS_TOLD = 2
 """How many ways of opening are told of each kind."""
 
 
-@dataclass(frozen=True, slots=True)
-class MateAnswer:
+class MateAnswer(Struct, frozen=True):
     """Everything worked out about one mating part; ``fit`` says which screws have no play at all when it is that."""
 
     mate: Mate

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from holecam.cuts.chain_drilling_values import ChainDrilling
 from holecam.cuts.clearance import ClearanceSum
@@ -31,8 +33,7 @@ from holecam.planning.surroundings import BodyFacts
 from holecam.shapes import Outline, Placement
 
 
-@dataclass(frozen=True, slots=True)
-class PlannedCut:
+class PlannedCut(Struct, frozen=True):
     """One slot or pocket: what the papers show, the paths of its stages, the findings."""
 
     job_cut: Cut

@@ -7,8 +7,9 @@ by hand every hole is approached from the same side on both axes; a program take
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
+
+from msgspec import Struct
 
 from holecam.layout.drilling_order import short_tour
 from holecam.layout.one_sided import back_off_distance, one_sided_order
@@ -39,8 +40,7 @@ SPOT_TOLERANCE = 0.1
 """mm. A spot farther than this from its place is put right while it is still a spot; common practice."""
 
 
-@dataclass(frozen=True, slots=True)
-class StepGroup:
+class StepGroup(Struct, frozen=True):
     """Holes that get the same step with the same tool, in the order in which they are visited."""
 
     kind: StepKind
@@ -68,8 +68,7 @@ def grouped_steps(holes: Sequence[PlannedHole]) -> tuple[StepGroup, ...]:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class VisitOrder:
+class VisitOrder(Struct, frozen=True):
     """The order in which holes are visited and how each is met, by hole number."""
 
     numbers: tuple[int, ...]

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from holecam.errors import InputError
 from holecam.job.models import Job
@@ -40,16 +42,14 @@ FURTHER_THAN_FOUND = 1.0
 """Holes farther out than the two reference holes are told about; beyond 1 times the baseline the doubt grows fast."""
 
 
-@dataclass(frozen=True, slots=True)
-class ZeroDoubt:
+class ZeroDoubt(Struct, frozen=True):
     """How surely the zero of the readout lies on the datum: plus or minus ``half_width``, mm, and who says so."""
 
     half_width: float
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class PlacedWork:
+class PlacedWork(Struct, frozen=True):
     """A pattern in the part frame, before anything was checked.
 
     ``method`` names the way of placing, ``words`` say what a reader of the sheet has to know, ``doubt`` is ``None``

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from holecam.errors import InputError
 from holecam.job.models import Job
@@ -15,8 +17,7 @@ from holecam.planning.points import Known, pattern_points
 from holecam.shapes import Placement, Point
 
 
-@dataclass(frozen=True, slots=True)
-class PlacedSets:
+class PlacedSets(Struct, frozen=True):
     """Every set by name: its points in its own frame, and its place.
 
     ``works`` holds patterns (mirrored copies included, under their own names) in the order of the job, ``old`` the old
@@ -29,8 +30,7 @@ class PlacedSets:
     pattern_of: Mapping[str, str]
 
 
-@dataclass(slots=True)
-class _Resolver:
+class _Resolver(Struct):
     job: Job
     shifts: Mapping[str, Point]
     moved: Mapping[str, PlacedWork]

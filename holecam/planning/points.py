@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from holecam.errors import InputError
 from holecam.job.drawings import read_drawing
@@ -18,8 +19,7 @@ from holecam.layout.rows_along import row_along
 from holecam.shapes import Curve
 
 
-@dataclass(frozen=True, slots=True)
-class Known:
+class Known(Struct, frozen=True):
     """Patterns and old holes that were placed already, by name, for others that refer to them."""
 
     points: Mapping[str, PatternPoints]

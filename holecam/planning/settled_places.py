@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from holecam.job.models import Job
 from holecam.job.models_hole import Pattern
@@ -61,8 +62,7 @@ STEPS_TO_TRY = 400
 """Readout steps beyond the exact limit that are tried along a free direction before it is given up."""
 
 
-@dataclass(frozen=True, slots=True)
-class Settled:
+class Settled(Struct, frozen=True):
     """Places that were changed, by pattern, and what there is to say of every pattern that was placed."""
 
     moved: Mapping[str, PlacedWork]
@@ -164,8 +164,7 @@ def settle(
     return settled, report
 
 
-@dataclass(frozen=True, slots=True)
-class _Found:
+class _Found(Struct, frozen=True):
     shift: Point
     distance: float
     turn_deg: float = 0.0

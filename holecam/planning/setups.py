@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from holecam.errors import InputError
 from holecam.job.models import Job
@@ -20,8 +20,7 @@ SQUARE_WITHIN_DEG = 1e-9
 """Degrees. A turn below this is arithmetic noise: the part counts as square to the table."""
 
 
-@dataclass(frozen=True, slots=True)
-class TableFrame:
+class TableFrame(Struct, frozen=True):
     """The motion from the part frame to readings, and how the papers describe it."""
 
     machine_from_part: Placement

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from holecam.cuts.cut_choices import Direction
 from holecam.cuts.cutters import MillingCutter
@@ -28,8 +29,7 @@ SIDE_SAMPLES = 16
 """Places along one side of the region at which it is asked whether it lies under a wall."""
 
 
-@dataclass(frozen=True, slots=True)
-class StepDownSides:
+class StepDownSides(Struct, frozen=True):
     """One step-down in plan, in the part frame of one hand.
 
     ``cut`` is ``None`` without a region or without a pass; ``limits`` then holds the side limits of each pass, where

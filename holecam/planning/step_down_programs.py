@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from fractions import Fraction
+
+from msgspec import Struct
 
 from holecam.cuts.path_values import CutMove, MoveKind
 from holecam.cuts.step_down_cut import BendSide, StepDownCut, StepPass, level_path
@@ -39,16 +40,14 @@ GAP_NOISE = 1e-9
 """mm. The gap of the floor comes out of sums of floats; it is checked to this much less."""
 
 
-@dataclass(frozen=True, slots=True)
-class MillingStart:
+class MillingStart(Struct, frozen=True):
     """Turns a minute and feed, mm a minute, to start with."""
 
     rpm: float
     feed: float
 
 
-@dataclass(frozen=True, slots=True)
-class StepDownRun:
+class StepDownRun(Struct, frozen=True):
     """What the programs of one step-down are made from.
 
     ``stop_texts`` holds the message after a pass, by its number; ``z_zero`` says what Z 0 is.

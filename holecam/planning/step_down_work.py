@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from holecam.cuts.cutters import MillingCutter
 from holecam.cuts.step_down_looks import bar_above
@@ -34,8 +36,7 @@ SAME_HEIGHT = 1e-6
 """mm. Heights that agree to this are one reading: arithmetic noise."""
 
 
-@dataclass(frozen=True, slots=True)
-class StepDownWork:
+class StepDownWork(Struct, frozen=True):
     """What step-downs add to a plan, in the order of the job."""
 
     tools: tuple[ToolUse, ...]

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from holecam.cuts.layer_stack import HeightTouch
 from holecam.cuts.step_down_heights import StepDownHeights, plan_heights
@@ -19,8 +21,7 @@ from holecam.planning.step_down_stacks import heights_request, in_step_down, tou
 from holecam.shapes import Placement
 
 
-@dataclass(frozen=True, slots=True)
-class StepDownAnswer:
+class StepDownAnswer(Struct, frozen=True):
     """The heights of one step-down, with what is to be said about them.
 
     ``drill_tip_depth`` is how deep below the top of the stack the very tip of a drill may go, mm.

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from holecam.errors import InputError
 from holecam.job.models import Job
@@ -53,8 +53,7 @@ HARDNESS_RANK = {
 KNOWN_KINDS = ("keep-out", "bend", "joint", "pocket", "wall", "seat")
 
 
-@dataclass(frozen=True, slots=True)
-class BodyFacts:
+class BodyFacts(Struct, frozen=True):
     """One body of the job as shapes: its edge, its openings, its material, its limits."""
 
     outline: Outline | None

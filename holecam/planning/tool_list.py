@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from holecam.job.models import Job
 from holecam.lengths import Unit
@@ -47,8 +49,7 @@ OPERATION_WORDS = {
 KIND_ORDER = tuple(StepKind)
 
 
-@dataclass(frozen=True, slots=True)
-class ToolList:
+class ToolList(Struct, frozen=True):
     """Tools with their numbers, and for each recipe its steps as the plan holds them."""
 
     tools: tuple[ToolUse, ...]
@@ -138,7 +139,7 @@ def _start(job: Job, step: StepDraft, stuff: Material) -> CuttingStart | None:
     if speeds:  # pulleys: the next speed below, never one between two of them
         rpm = int(max((s for s in speeds if s <= rpm), default=speeds[0]))
     feed = start.feed_per_turn * rpm
-    return replace(start, rpm=rpm, feed=feed if step.kind is StepKind.TAP else min(feed, most))
+    return start._replace(rpm=rpm, feed=feed if step.kind is StepKind.TAP else min(feed, most))
 
 
 def _finish(step: StepDraft, number: int, start: CuttingStart | None) -> HoleStep:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field, replace
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from holecam.job.models import Job
 from holecam.layout.spacing_surroundings import OldHole
@@ -33,8 +35,7 @@ RecipeKey = tuple[str, int]
 """Name of the work, and the hole's number in its pattern where it has a recipe of its own, else 0."""
 
 
-@dataclass(frozen=True, slots=True)
-class Recipes:
+class Recipes(Struct, frozen=True):
     """What is done at every hole: one recipe a pattern, and those of single holes that differ."""
 
     by_pattern: Mapping[str, HoleRecipe]

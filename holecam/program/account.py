@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 
 from holecam.program.check_context import CheckContext
 from holecam.program.moves import EventKind
@@ -12,8 +11,7 @@ from holecam.program.paths import lengths
 from holecam.program.program_findings import Place
 
 
-@dataclass(frozen=True, slots=True)
-class ToolAccount:
+class ToolAccount(Struct, frozen=True):
     """What one tool does: lengths in mm, ``minutes`` at feed, range of speeds in rpm (0 where none is stated)."""
 
     number: int
@@ -25,8 +23,7 @@ class ToolAccount:
     deepest: float | None
 
 
-@dataclass(frozen=True, slots=True)
-class StopAccount:
+class StopAccount(Struct, frozen=True):
     """A stop: its line, its remark, whether it depends on the switch."""
 
     line: int
@@ -34,8 +31,7 @@ class StopAccount:
     optional: bool
 
 
-@dataclass(frozen=True, slots=True)
-class ProgramAccount:
+class ProgramAccount(Struct, frozen=True):
     """What a program does.
 
     ``least`` and ``greatest`` are corners of the box round all known positions of the tip, mm; ``None`` without moves.

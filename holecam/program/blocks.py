@@ -8,7 +8,8 @@ not nested, numbers without exponent.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from holecam.program.language import REFUSED_WORDS, RULE_WORDS, WORDS
 
@@ -32,8 +33,7 @@ class RefusedLineError(Exception):
         self.rule = rule
 
 
-@dataclass(slots=True)
-class Block:
+class Block(Struct):
     """The content of one line.
 
     ``words`` maps a letter to its value, G and M left out; ``g_codes`` and ``m_codes`` are in tenths, in the order

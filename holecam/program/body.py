@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from holecam.plan.motions import ToolKind, ToolUse
 from holecam.program.moves import Floats
@@ -13,8 +13,7 @@ from holecam.program.moves import Floats
 POINTED = (ToolKind.TWIST_DRILL, ToolKind.SPOT_DRILL, ToolKind.COUNTERSINK)
 
 
-@dataclass(frozen=True, slots=True)
-class Body:
+class Body(Struct, frozen=True):
     """A cutter that turns: flat, bull-nosed, ball-ended or pointed, with a straight flank above.
 
     ``radius`` mm; ``corner_radius`` mm, 0 for a sharp corner; ``cone`` is the rise per mm of the point, 0 for none.

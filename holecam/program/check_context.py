@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from holecam.lengths import Unit, length_text
@@ -19,12 +20,11 @@ from holecam.program.program_findings import MOST_OF_A_CODE, FindingList, Place
 Indexes = NDArray[np.intp]
 
 
-@dataclass(slots=True)
-class CheckContext:
+class CheckContext(Struct, dict=True):
     """The program as it was read, and what it is held against.
 
     ``safe_height`` and ``stock_top`` are mm. ``tolerance`` is how far a written coordinate may lie from the planned
-    one, mm. ``tool_numbers`` has the tool of every move, ``tools_used`` each tool once in the order of the program.
+    one, mm.
     """
 
     moves: Moves
@@ -36,20 +36,40 @@ class CheckContext:
     tolerance: float
     unit: Unit
     found: FindingList
-    low: Floats = field(init=False)
-    high: Floats = field(init=False)
-    feeds: Mask = field(init=False)
-    tool_numbers: NDArray[np.int32] = field(init=False)
-    tools_used: tuple[int, ...] = field(init=False)
-    _deeper: dict[tuple[int, int], float] = field(init=False, default_factory=dict)
 
-    def __post_init__(self) -> None:
-        tools = np.array([s.tool for s in self.moves.setups], np.int32)
-        self.tool_numbers = tools[self.moves.setup]
+    @cached_property
+    def tool_numbers(self) -> NDArray[np.int32]:
+        """The tool of every move."""
+        return np.array([s.tool for s in self.moves.setups], np.int32)[self.moves.setup]
+
+    @cached_property
+    def tools_used(self) -> tuple[int, ...]:
+        """Each tool once, in the order of the program."""
         used: list[int] = np.flatnonzero(np.bincount(self.moves.setup)).tolist()
-        self.tools_used = tuple(dict.fromkeys(self.moves.setups[s].tool for s in used))
-        self.low, self.high = bounds(self.moves)
-        self.feeds = is_feed(self.moves)
+        return tuple(dict.fromkeys(self.moves.setups[s].tool for s in used))
+
+    @cached_property
+    def _bounds(self) -> tuple[Floats, Floats]:
+        return bounds(self.moves)
+
+    @property
+    def low(self) -> Floats:
+        """Least x, y and z of every move, shape (moves, 3), mm."""
+        return self._bounds[0]
+
+    @property
+    def high(self) -> Floats:
+        """Greatest x, y and z of every move, shape (moves, 3), mm."""
+        return self._bounds[1]
+
+    @cached_property
+    def feeds(self) -> Mask:
+        """Which moves are made at feed."""
+        return is_feed(self.moves)
+
+    @cached_property
+    def _deeper(self) -> dict[tuple[int, int], float]:
+        return {}
 
     def body(self, tool: int) -> Body:
         """Return the body of a tool; a needle for one that nobody described."""

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from holecam.plan.finding import Severity
 from holecam.program.check_context import CheckContext
@@ -27,8 +28,7 @@ ONE_HOLE = 4.0
 RULE = "holes of the plan"
 
 
-@dataclass(slots=True)
-class WantedHole:
+class WantedHole(Struct):
     """A hole that one tool is to make. ``planned_move`` is -1 where the plan's limits name it but no cycle makes it."""
 
     number: int

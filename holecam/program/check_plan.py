@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 
 from holecam.program.check_context import CheckContext, Indexes
 from holecam.program.check_holes import FEED_TOLERANCE, SPEED_TOLERANCE, WantedHole, tell_feed, tell_speed
@@ -17,8 +16,7 @@ from holecam.program.program_findings import MOST_OF_A_CODE, Place
 RULE = "cuts of the plan"
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Done:
+class Done(Struct, frozen=True, eq=False):
     """When planned cuts and holes happened: indexes of planned moves, and first and last moves of the program."""
 
     planned_move: Indexes

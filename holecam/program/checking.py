@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from holecam.lengths import Unit
 from holecam.plan.dialect import Dialect
@@ -27,8 +28,7 @@ ROUNDING_STEPS = 2.0
 that is rounded up within 1, the middle of an arc within 1.5, and a little is left for the reader's own arithmetic."""
 
 
-@dataclass(frozen=True, slots=True)
-class CheckResult:
+class CheckResult(Struct, frozen=True):
     """What the check found, and what the program does."""
 
     findings: tuple[ProgramFinding, ...]

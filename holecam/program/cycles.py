@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from holecam.program.blocks import RefusedLineError
 from holecam.program.language import RULE_CYCLES, code_text
@@ -20,8 +21,7 @@ Step = tuple[Kind, float]
 """(rapid or feed, Z at its end): the moves of a cycle at one place are all along Z."""
 
 
-@dataclass(slots=True)
-class CycleWords:
+class CycleWords(Struct):
     """What a canned cycle was told, in mm; it stays until other words come (all but L and the place are sticky)."""
 
     code: int

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 
 from holecam.program.moves import Kind, Mask, Moves
 
@@ -12,8 +11,7 @@ SAME_PLACE = 1e-4
 """mm. Moves at one place in plan differ by no more than this: the same coordinate."""
 
 
-@dataclass(frozen=True, slots=True)
-class HoleVisit:
+class HoleVisit(Struct, frozen=True):
     """One tool fed down at one place.
 
     ``bottom`` is the deepest tip, mm; ``bite`` the longest way fed without coming out of the material in between, mm;

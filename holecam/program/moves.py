@@ -6,11 +6,11 @@ moves take about 90 bytes each.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import IntEnum, StrEnum
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
@@ -28,8 +28,7 @@ class Kind(IntEnum):
     ARC_CCW = 3
 
 
-@dataclass(frozen=True, slots=True)
-class Setup:
+class Setup(Struct, frozen=True):
     """What was set while a move ran.
 
     ``spindle`` is +1 clockwise from above (M3), -1 (M4), 0 stopped; ``rpm`` is ``None`` until it is stated; ``tool``
@@ -44,8 +43,7 @@ class Setup:
     length_offset: int | None = None
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Moves:
+class Moves(Struct, frozen=True, eq=False):
     """Columns of equal length ``n``; positions in mm in the work frame, nan where a coordinate is not known yet.
 
     ``start`` and ``end`` are (n, 3); ``center`` is (n, 2), nan for straight moves; ``feed`` mm/min, nan where none
@@ -114,8 +112,7 @@ class EventKind(StrEnum):
     REMARK = "remark"
 
 
-@dataclass(frozen=True, slots=True)
-class Event:
+class Event(Struct, frozen=True):
     """Something between the moves: it happens before the move with index ``before_move``.
 
     ``number`` is the tool, the seconds of a dwell or the speed; ``spindle_turning`` says whether the spindle turned,

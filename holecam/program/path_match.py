@@ -6,9 +6,8 @@ looked for along the plan; what is not found, and what is left of the plan, is t
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-
 import numpy as np
+from msgspec import Struct, field
 from numpy.typing import NDArray
 
 from holecam.program.check_rapids import nearest_on_path
@@ -36,8 +35,7 @@ SAMPLES = 9
 """Places along a cut that is not on the plan, at which it is asked whether it removes anything."""
 
 
-@dataclass(slots=True)
-class PathMatch:
+class PathMatch(Struct):
     """How a program's cuts lie on the planned ones.
 
     ``planned`` and ``program`` are pairs of indexes of pieces that belong together, ``reversed_pairs`` those among

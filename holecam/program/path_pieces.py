@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from holecam.program.hole_visits import upright
@@ -17,8 +16,7 @@ HALF_TURN = np.pi * (1 + 1e-9)
 """Radians. Longer arcs are compared in halves, so that three points tell an arc without doubt."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Pieces:
+class Pieces(Struct, frozen=True, eq=False):
     """Straight pieces and arcs of at most half a turn.
 
     ``move`` is the index of the move that a piece comes from. ``start``, ``middle``, ``end`` are (n, 3), mm.

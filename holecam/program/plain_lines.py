@@ -7,9 +7,8 @@ interpreter, which is the definition; a test holds the two against each other on
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from holecam.program.blocks import LONGEST_LINE, LONGEST_NUMBER
@@ -61,8 +60,7 @@ _CLASS, _COLUMN, _PAIR = _class_table(), _column_table(), _pair_table()
 _POWERS = 10.0 ** np.arange(LONGEST_NUMBER + 1)  # exact in float64 up to 10^22
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class PlainLines:
+class PlainLines(Struct, frozen=True, eq=False):
     """The words of a stretch of lines.
 
     ``values`` is (8, lines), a row for each of ``LETTERS``, nan where a word is missing; ``plain`` says which lines

@@ -7,9 +7,9 @@ in ``holecam.plan.motions``, so that a slip in one of them shows.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from holecam.plan.dialect import Dialect
 from holecam.plan.motions import (
@@ -33,8 +33,7 @@ NAN = float("nan")
 NO_CENTER = (NAN, NAN)
 
 
-@dataclass(frozen=True, slots=True)
-class PlannedStop:
+class PlannedStop(Struct, frozen=True):
     """A stop before the move with index ``before_move``."""
 
     before_move: int
@@ -42,8 +41,7 @@ class PlannedStop:
     optional: bool
 
 
-@dataclass(frozen=True, slots=True)
-class PlannedMoves:
+class PlannedMoves(Struct, frozen=True):
     """The moves, the stops between them, and for each cycle (by ``moves.cycle``) the number of its hole and its peck.
 
     ``moves.line`` counts the motions of the plan from 1.

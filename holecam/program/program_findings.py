@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from holecam.lengths import Unit, length_text
 from holecam.plan.finding import Finding, Severity
@@ -13,8 +13,7 @@ MOST_OF_A_CODE = 20
 """Findings of one code that are reported; a last one says how many more there are."""
 
 
-@dataclass(frozen=True, slots=True)
-class ProgramFinding:
+class ProgramFinding(Struct, frozen=True):
     """One thing that is wrong with, or doubtful about, a program.
 
     Parameters

@@ -7,9 +7,9 @@ rest, line by line.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from holecam.plan.dialect import Dialect
@@ -35,8 +35,7 @@ MOST_REFUSALS = 20
 """Lines reported after the first refusal; nothing is executed any more, only the form is looked at."""
 
 
-@dataclass(frozen=True, slots=True)
-class Refused:
+class Refused(Struct, frozen=True):
     """A line that was not read: number from 1, its text, the reason, the rule."""
 
     line: int
@@ -45,8 +44,7 @@ class Refused:
     rule: str
 
 
-@dataclass(frozen=True, slots=True)
-class Reading:
+class Reading(Struct, frozen=True):
     """What a program does.
 
     ``moves`` and ``events`` reach to the first refused line. ``ended_at`` is the line of M2 or M30, 0 without one;

@@ -10,9 +10,10 @@ import heapq
 import itertools
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from holecam.plan.limits import Bend
@@ -44,8 +45,7 @@ DEEPEST_BISECTION = 40
 """Halvings at most: a metre is then cut finer than float64 can hold."""
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+class Entry(Struct, frozen=True):
     """A move that enters a zone: its index, by how much, and where the tip is then."""
 
     move: int
@@ -53,8 +53,7 @@ class Entry:
     place: tuple[float, float, float]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Heap:
+class Heap(Struct, frozen=True, eq=False, dict=True):
     """A region in plan with a height: the body may not be inside the outline below ``top``.
 
     ``top`` ``None`` means any height. ``side`` is how much less than the full radius of the body counts, mm: the
@@ -64,10 +63,10 @@ class Heap:
     outline: Outline
     top: float | None
     side: float = 0.0
-    _area: ClosedArea = field(init=False)
 
-    def __post_init__(self) -> None:
-        object.__setattr__(self, "_area", ClosedArea(self.outline))
+    @cached_property
+    def _area(self) -> ClosedArea:
+        return ClosedArea(self.outline)
 
     def near(self, low: Floats, high: Floats, body: Body) -> Mask:
         """Return which moves, given by their bounds, may enter at all."""
@@ -102,8 +101,7 @@ class Heap:
         return self.top - z - body.rise_at(away), where
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Hollow:
+class Hollow(Struct, frozen=True, eq=False, dict=True):
     """The inside of a bend: the body keeps ``bend.gap`` from wall, radius and sheet, measured square to the surface.
 
     With the flank at x from the wall, the tip at h over the sheet and the corner radius rc, and the corner within the
@@ -113,10 +111,10 @@ class Hollow:
 
     bend: Bend
     side: float = 0.0
-    _wall: CurveArray = field(init=False)
 
-    def __post_init__(self) -> None:
-        object.__setattr__(self, "_wall", CurveArray(self.bend.wall))
+    @cached_property
+    def _wall(self) -> CurveArray:
+        return CurveArray(self.bend.wall)
 
     def near(self, low: Floats, high: Floats, body: Body) -> Mask:
         """Return which moves, given by their bounds, may come too near at all."""

@@ -7,10 +7,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from holecam.errors import InputError
@@ -40,28 +41,36 @@ def points_array(points: Iterable[Point] | Floats) -> Floats:
     return xy
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class CurveArray:
+class CurveArray(Struct, frozen=True, eq=False, dict=True):
     """Segments and arcs held as columns. ``curves`` keeps their order; indexes refer to it."""
 
     curves: tuple[Curve, ...]
-    _segments: Indexes = field(init=False)
-    _arcs: Indexes = field(init=False)
-    _straight: Floats = field(init=False)
-    _round: Floats = field(init=False)
 
     def __post_init__(self) -> None:
         if not self.curves:
             raise InputError("curves: expected at least one line or arc")
-        straight = [(i, c) for i, c in enumerate(self.curves) if isinstance(c, Segment)]
-        bent = [(i, c) for i, c in enumerate(self.curves) if isinstance(c, Arc)]
-        set_field = object.__setattr__
-        set_field(self, "_segments", np.array([i for i, _ in straight], dtype=np.intp))
-        set_field(self, "_arcs", np.array([i for i, _ in bent], dtype=np.intp))
-        columns = [(*s.start, s.end[0] - s.start[0], s.end[1] - s.start[1]) for _, s in straight]
-        set_field(self, "_straight", np.array(columns, dtype=np.float64).reshape(-1, 4))
-        rows = [(*a.center, a.radius, a.start_angle, a.sweep, *a.start, *a.end) for _, a in bent]
-        set_field(self, "_round", np.array(rows, dtype=np.float64).reshape(-1, 9))
+
+    @cached_property
+    def _segments(self) -> Indexes:
+        return np.array([i for i, c in enumerate(self.curves) if isinstance(c, Segment)], dtype=np.intp)
+
+    @cached_property
+    def _arcs(self) -> Indexes:
+        return np.array([i for i, c in enumerate(self.curves) if isinstance(c, Arc)], dtype=np.intp)
+
+    @cached_property
+    def _straight(self) -> Floats:
+        columns = [
+            (*c.start, c.end[0] - c.start[0], c.end[1] - c.start[1]) for c in self.curves if isinstance(c, Segment)
+        ]
+        return np.array(columns, dtype=np.float64).reshape(-1, 4)
+
+    @cached_property
+    def _round(self) -> Floats:
+        rows = [
+            (*c.center, c.radius, c.start_angle, c.sweep, *c.start, *c.end) for c in self.curves if isinstance(c, Arc)
+        ]
+        return np.array(rows, dtype=np.float64).reshape(-1, 9)
 
     def points_along(self, ways: Floats) -> Floats:
         """Return the points at distances along the curves, taken as a chain, from its start, shape (ways, 2), mm.
@@ -124,8 +133,7 @@ class CurveArray:
         return away, which
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class ClosedArea:
+class ClosedArea(Struct, frozen=True, eq=False, dict=True):
     """An outline or circle ready to be asked about many points.
 
     Inside is decided by counting the edges to the right of the point. Arcs are cut at their top and bottom, so that
@@ -134,13 +142,15 @@ class ClosedArea:
     """
 
     shape: Outline | Circle
-    edge: CurveArray | None = field(init=False)
-    _pieces: Floats = field(init=False)
 
-    def __post_init__(self) -> None:
-        outline = self.shape if isinstance(self.shape, Outline) else None
-        object.__setattr__(self, "edge", CurveArray(outline.curves) if outline else None)
-        object.__setattr__(self, "_pieces", _monotone_pieces(outline) if outline else np.empty((0, 8)))
+    @cached_property
+    def edge(self) -> CurveArray | None:
+        """The curves of an outline; ``None`` for a circle."""
+        return CurveArray(self.shape.curves) if isinstance(self.shape, Outline) else None
+
+    @cached_property
+    def _pieces(self) -> Floats:
+        return _monotone_pieces(self.shape) if isinstance(self.shape, Outline) else np.empty((0, 8))
 
     def inside(self, points: Floats) -> NDArray[np.bool_]:
         """Return for every point whether it lies inside; on the edge the answer may be either."""

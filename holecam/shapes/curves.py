@@ -7,7 +7,8 @@ polygon drawn for a circle lies inside it and hides metal.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from holecam.errors import InputError
 
@@ -32,8 +33,7 @@ def _finite(points: tuple[Point, ...], what: str) -> None:
         raise InputError(f"{what}: expected finite coordinates, got {points}")
 
 
-@dataclass(frozen=True, slots=True)
-class Segment:
+class Segment(Struct, frozen=True):
     """A straight line from ``start`` to ``end``."""
 
     start: Point
@@ -76,8 +76,7 @@ class Segment:
         return Segment(self.end, self.start)
 
 
-@dataclass(frozen=True, slots=True)
-class Arc:
+class Arc(Struct, frozen=True):
     """A circular arc from ``start`` to ``end`` about ``center``; equal ends mean the full circle.
 
     ``ccw`` is True when it is travelled anticlockwise seen from +Z (G3).
@@ -161,8 +160,7 @@ class Arc:
 Curve = Segment | Arc
 
 
-@dataclass(frozen=True, slots=True)
-class Circle:
+class Circle(Struct, frozen=True):
     """A full circle: a hole, a plug, a round keep-out."""
 
     center: Point

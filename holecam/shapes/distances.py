@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from holecam.errors import InputError
 from holecam.shapes.curves import SAME_POINT, Arc, Circle, Curve, Point, Segment, curve_bounds, distance
@@ -25,8 +26,7 @@ Chain = Sequence[Curve]
 """Curves that belong together, joined or not: a bend line, a joint, the edge of an outline."""
 
 
-@dataclass(frozen=True, slots=True)
-class Approach:
+class Approach(Struct, frozen=True):
     """The least distance between two shapes, mm, and the two points where it is reached."""
 
     distance: float

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
+
+from msgspec import Struct
 
 from holecam.errors import InputError
 from holecam.shapes.curves import SAME_POINT, Arc, Circle, Curve, Point, Segment, curve_bounds, distance
@@ -15,8 +16,7 @@ JOIN_GAP = 1e-6
 Larger gaps are refused, because closing them silently would move an edge."""
 
 
-@dataclass(frozen=True, slots=True)
-class Outline:
+class Outline(Struct, frozen=True):
     """A closed chain of segments and arcs, each starting where the one before ended.
 
     Either sense of travel is accepted; :meth:`counterclockwise` settles it. Crossing itself is not checked here.

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from holecam.errors import InputError
 from holecam.shapes.angles import cos_sin_deg
@@ -12,8 +13,7 @@ from holecam.shapes.curves import Arc, Circle, Curve, Point, Segment, distance
 from holecam.shapes.outline import Outline
 
 
-@dataclass(frozen=True, slots=True)
-class Placement:
+class Placement(Struct, frozen=True):
     """Take the pivot to the origin, mirror (x to -x) if asked, turn anticlockwise, then shift.
 
     It carries points of one frame into another and cannot hold a scale or a shear. ``a @ b`` applies ``b`` first, so

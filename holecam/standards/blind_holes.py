@@ -4,10 +4,8 @@ Depths are positive downward from the surface, in mm. The cylinder depth is wher
 tip depth where its point ends; over a thin bottom the tip counts.
 """
 
-from __future__ import annotations
-
 import math
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from holecam.errors import InputError
 from holecam.standards.threads import Thread
@@ -88,8 +86,7 @@ def has_male_centre(thread: Thread, *, male_centre_d: float) -> bool:
     return male_centre_d > 0 and thread.major <= MALE_CENTRE_LARGEST + 1e-9
 
 
-@dataclass(frozen=True, slots=True)
-class BlindHole:
+class BlindHole(NamedTuple):
     """A blind tapped hole, all depths in mm from the surface.
 
     ``full_thread`` usable depth, ``cylinder`` depth of the drill's full diameter, ``tip`` depth of its point,
@@ -149,8 +146,7 @@ def blind_hole(
     return BlindHole(full_thread, full_thread / thread.pitch, cylinder, tip, bottom)
 
 
-@dataclass(frozen=True, slots=True)
-class DeepestHole:
+class DeepestHole(NamedTuple):
     """The deepest blind hole that leaves a stated bottom under the drill's point; depths in mm from the surface.
 
     ``cylinder`` is 0 when the point alone takes all the depth there is. ``full_thread`` and ``threads`` are what stays

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import cache
+
+from msgspec import Struct
 
 from holecam.errors import InputError
 from holecam.standards.names import find_by_name
@@ -12,8 +13,7 @@ from holecam.standards.rectangular_doubt import standard_doubt_within
 from holecam.standards.table import optional, rows, words
 
 
-@dataclass(frozen=True, slots=True)
-class BondingLayer:
+class BondingLayer(Struct, frozen=True):
     """A kind of bond: thinnest, usual and thickest layer in mm, half-width of doubt when nobody measured it.
 
     ``looks`` is the colour that shows under the cutter; ``caution_tags`` go to :func:`cautions.cautions_for`.

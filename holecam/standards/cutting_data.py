@@ -3,10 +3,8 @@
 Starting points, never more: the machine, its condition, the tool's edge and the clamping decide.
 """
 
-from __future__ import annotations
-
 import math
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from holecam.errors import InputError
 from holecam.standards.materials import Material
@@ -22,8 +20,7 @@ TOO_FAST = 1.25
 """A machine whose slowest speed is this much above the wanted one gets a warning; common practice."""
 
 
-@dataclass(frozen=True, slots=True)
-class Operation:
+class Operation(NamedTuple):
     """How an operation's speed and feed derive from those of drilling or milling."""
 
     name: str
@@ -35,8 +32,7 @@ class Operation:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class CuttingStart:
+class CuttingStart(NamedTuple):
     """Speed and feed to start with.
 
     ``surface_speed`` (m/min) and ``wanted_rpm`` are what the tables ask for, ``rpm`` what the machine's range leaves of

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import cache
+
+from msgspec import Struct
 
 from holecam.errors import InputError
 from holecam.standards.names import find_by_name
@@ -12,8 +13,7 @@ from holecam.standards.rectangular_doubt import standard_doubt_within
 from holecam.standards.table import optional, rows, words
 
 
-@dataclass(frozen=True, slots=True)
-class Instrument:
+class Instrument(Struct, frozen=True):
     """A measuring tool. Length tools have ``half_width`` (mm), angle tools ``half_width_deg``; the other is ``None``.
 
     ``half_width_per_m`` is added for each metre, rounded up, and ``end_face`` when the length starts at the tool's end.

@@ -1,9 +1,7 @@
 """Tensile strengths of stock and of screws, MPa: typical figures to compare a thread with its screw, not for design."""
 
-from __future__ import annotations
-
-from dataclasses import dataclass
 from functools import cache
+from typing import NamedTuple
 
 from holecam.errors import InputError
 from holecam.standards.materials import Material
@@ -11,8 +9,7 @@ from holecam.standards.names import find_by_name
 from holecam.standards.table import rows, words
 
 
-@dataclass(frozen=True, slots=True)
-class Strength:
+class Strength(NamedTuple):
     """Tensile strength of a material in a state that is usual for it."""
 
     tensile_mpa: float
@@ -20,8 +17,7 @@ class Strength:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class ScrewStrength:
+class ScrewStrength(NamedTuple):
     """Tensile strength of a kind of screw."""
 
     name: str

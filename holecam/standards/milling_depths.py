@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from holecam.errors import InputError
 from holecam.standards.materials import Material
@@ -16,8 +17,7 @@ Common practice.
 """
 
 
-@dataclass(frozen=True, slots=True)
-class MillingDepths:
+class MillingDepths(Struct, frozen=True):
     """Depths and widths to start with, mm.
 
     ``side`` axial depth when cutting along a wall, ``slot`` when the cutter is buried, ``stepover`` radial step when

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
+
+from msgspec import Struct
 
 from holecam.standards.names import find_by_name
 from holecam.standards.rectangular_doubt import standard_doubt_within
 from holecam.standards.table import rows, words
 
 
-@dataclass(frozen=True, slots=True)
-class PositionMethod:
+class PositionMethod(Struct, frozen=True):
     """A way to put a hole in its place (``use`` is ``drill``) or to find one that exists (``find``).
 
     ``half_width`` is what to expect on each axis, plus or minus; ``best_half_width`` what skilled work reaches.

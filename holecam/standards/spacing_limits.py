@@ -10,8 +10,9 @@ caution, below ``stop`` the programs are withheld; ``reference`` rows are publis
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import cache
+
+from msgspec import Struct
 
 from holecam.errors import InputError
 from holecam.standards.table import rows
@@ -20,8 +21,7 @@ LEVELS = ("comfortable", "caution", "stop", "reference")
 GENERAL = "general"
 
 
-@dataclass(frozen=True, slots=True)
-class SpacingTerm:
+class SpacingTerm(Struct, frozen=True):
     """One row: ``factor`` times a diameter, pitch or thickness, or ``factor`` millimetres."""
 
     rule: str
@@ -40,8 +40,7 @@ class SpacingTerm:
         return None if size is None else self.factor * size
 
 
-@dataclass(frozen=True, slots=True)
-class SpacingLimit:
+class SpacingLimit(Struct, frozen=True):
     """The limit that binds: the greatest of the terms that apply, in mm, and the term it comes from."""
 
     value: float

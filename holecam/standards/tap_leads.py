@@ -1,16 +1,13 @@
 """The tapered lead of a tap, in pitches: threads that are cut only in part at the bottom of a hole."""
 
-from __future__ import annotations
-
-from dataclasses import dataclass
 from functools import cache
+from typing import NamedTuple
 
 from holecam.standards.names import find_by_name
 from holecam.standards.table import rows, words
 
 
-@dataclass(frozen=True, slots=True)
-class TapLead:
+class TapLead(NamedTuple):
     """A kind of tap; ``most_pitches`` is the longest lead that is usual, the safe figure for a depth.
 
     ``male_centre_d`` is the length of the pointed male centre that small taps of the kind have, in diameters.

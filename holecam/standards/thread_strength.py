@@ -5,10 +5,8 @@ and 6g/6H (ISO 965-1) are worked out here by the formulas of those standards; fo
 the result says so.
 """
 
-from __future__ import annotations
-
 import math
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from holecam.errors import InputError
 from holecam.standards.minor_limits import minor_limits
@@ -37,8 +35,7 @@ def tensile_stress_area(thread: Thread) -> float:
     return math.pi / 4 * (thread.major - thread.form.stress * thread.pitch) ** 2
 
 
-@dataclass(frozen=True, slots=True)
-class ThreadExtremes:
+class ThreadExtremes(NamedTuple):
     """Diameters in mm that decide the shear areas: external smallest, internal largest; whether a class gave them."""
 
     external_major: float
@@ -145,8 +142,7 @@ def _engaged(engagement: float) -> float:
     return engagement
 
 
-@dataclass(frozen=True, slots=True)
-class LeastEngagement:
+class LeastEngagement(NamedTuple):
     """Least length of engaged thread, mm, at which the screw breaks before either thread strips.
 
     ``equal_materials`` is the length for screw and hole of one strength; ``weakness`` is J, how much weaker the hole's

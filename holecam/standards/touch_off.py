@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import cache
+
+from msgspec import Struct
 
 from holecam.errors import InputError
 from holecam.standards.names import find_by_name
@@ -12,8 +13,7 @@ from holecam.standards.rectangular_doubt import standard_doubt_within
 from holecam.standards.table import optional, rows, words
 
 
-@dataclass(frozen=True, slots=True)
-class TouchOff:
+class TouchOff(Struct, frozen=True):
     """A way to touch off in Z.
 
     ``offset`` is how far the cutter's tip stands above the face at the touch, in mm (slightly negative for ink, which

@@ -9,11 +9,11 @@ from __future__ import annotations
 import math
 import sys
 from collections.abc import Iterator
-from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
+from msgspec.structs import replace
 
 from holecam.cuts.cut_choices import Corners, Direction, Strategy
 from holecam.cuts.cutters import MillingCutter

@@ -14,7 +14,7 @@ import pytest
 from holecam.cli.look_up import LINE_WIDTH, aligned, wrapped
 from holecam.cli.main import main
 
-HEAVY = ("numpy", "shapely", "ezdxf", "pydantic", "rich", "jinja2", "reportlab", "scipy")
+HEAVY = ("numpy", "shapely", "ezdxf", "pydantic", "rich", "jinja2", "reportlab", "scipy", "msgspec")
 
 
 def run(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, *arguments: str) -> tuple[int, str, str]:

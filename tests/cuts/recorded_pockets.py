@@ -11,8 +11,9 @@ of them. The records are the same with Python 3.11 to 3.13, numpy 2.4 and 2.5, a
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from pathlib import Path
+
+from msgspec.structs import replace
 
 from holecam.cuts.cut_choices import (
     ChainDrillWish,

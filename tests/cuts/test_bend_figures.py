@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from fractions import Fraction
 
 import pytest
+from msgspec.structs import replace
 
 from holecam.cuts.cut_choices import Direction
 from holecam.cuts.cutters import MillingCutter

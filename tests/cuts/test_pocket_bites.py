@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 import numpy as np
 import pytest
 from clipper_measure import difference, least_distance, opening, rings, swept_piece_by_piece, thick
 from cut_chains import chains_at_depth
+from msgspec.structs import replace
 from pocket_shapes import random_shape
 
 from holecam.cuts.chaining import Loop

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 import pytest
 from clipper_measure import area, difference, least_distance, offset, opening, rings, swept, thick
 from cut_chains import chains_at_depth
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 from pocket_shapes import random_shape
 
 from holecam.cuts.corner_relief import corners_of

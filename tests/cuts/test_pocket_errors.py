@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from holecam.cuts.cut_choices import Entry, EntryHole, KeepAway, SneakWish
 from holecam.cuts.cutters import MillingCutter

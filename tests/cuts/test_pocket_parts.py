@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import inspect
 import math
-from dataclasses import replace
 
 import pytest
+from msgspec.structs import replace
 
 from holecam.cuts.clearance import ClearanceSum
 from holecam.cuts.cut_choices import Corners, Direction, Entry, KeepAway, SneakWish, Strategy
@@ -36,8 +37,9 @@ def test_what_a_pocket_is_without_being_asked() -> None:
     assert (plain.row_angle_deg, plain.through, plain.body_name) == (0.0, False, "part")
     assert plain.direction is Direction.CONVENTIONAL
     assert (plain.strategy, plain.corners) == (Strategy.ALONG_OUTLINE, Corners.SLOW)
-    assert SlotRequest.__dataclass_fields__["engagement_ratio"].default == 1.25
-    assert SlotRequest.__dataclass_fields__["ramp_deg"].default == 3.0
+    default = inspect.signature(SlotRequest).parameters
+    assert default["engagement_ratio"].default == 1.25
+    assert default["ramp_deg"].default == 3.0
     assert (ReliefWish().shape, ReliefWish().corners) == (ReliefShape.DIAGONAL, None)
 
 

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 import pytest
+from msgspec.structs import replace
 
 from holecam.cuts.cut_choices import Direction, Entry, EntryHole, KeepAway, SneakWish
 from holecam.cuts.cutters import MillingCutter

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -13,6 +12,7 @@ from clipper_measure import difference, integers, least_distance, offset, points
 from cut_chains import chains_at_depth
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from holecam.cuts.chaining import Loop
 from holecam.cuts.clearance import ClearanceSum, Cleared, Term

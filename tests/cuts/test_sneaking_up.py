@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from itertools import pairwise
 
 import pytest
@@ -10,6 +9,7 @@ from clipper_measure import difference, rings, swept, thick
 from cut_chains import chains_at_depth
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from holecam.cuts.clearance import Cleared
 from holecam.cuts.cut_choices import KeepAway, SneakWish

@@ -5,12 +5,12 @@ from __future__ import annotations
 import itertools
 import math
 import random
-from dataclasses import replace
 from fractions import Fraction
 
 import numpy as np
 import pytest
 import shapely
+from msgspec.structs import replace
 
 from holecam.cuts.cut_choices import Direction
 from holecam.cuts.cutters import MillingCutter

@@ -14,13 +14,13 @@ from __future__ import annotations
 import json
 import math
 import os
-from dataclasses import fields, is_dataclass
 from enum import Enum
 from fractions import Fraction
 from functools import cache
 from pathlib import Path
 
 import numpy as np
+from msgspec import Struct
 
 from holecam.layout.freedom_field import Freedom
 from holecam.layout.spacing_boundaries import Boundary
@@ -89,8 +89,8 @@ def plain_figures(value: object) -> object:
             return {str(plain_figures(key)): plain_figures(each) for key, each in value.items()}
         case list() | tuple():
             return [plain_figures(each) for each in value]
-        case _ if is_dataclass(value) and not isinstance(value, type):
-            return {f.name: plain_figures(getattr(value, f.name)) for f in fields(value) if not f.name.startswith("_")}
+        case Struct():
+            return {name: plain_figures(getattr(value, name)) for name in value.__struct_fields__}
     raise TypeError(f"{type(value).__name__} has no plain figures")
 
 

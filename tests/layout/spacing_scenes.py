@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 import numpy as np
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from holecam.layout.spacing_sites import Bore, DrillSite, Head, HoleProfile, ZRange
 from holecam.layout.spacing_surroundings import (

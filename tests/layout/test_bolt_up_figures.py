@@ -4,10 +4,10 @@ libraries, and as recorded for small invented joints."""
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 from numpy.typing import NDArray
 from recorded_figures import same_as_recorded
 from scipy.optimize import minimize, minimize_scalar

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 import pytest
+from msgspec.structs import replace
 from recorded_figures import plain_figures, same_as_recorded
 
 from holecam.errors import InputError

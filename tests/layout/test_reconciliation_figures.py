@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 from recorded_figures import plain_figures, same_as_recorded
 from scipy.stats import chi2, norm
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
+from msgspec.structs import replace
 from spacing_scenes import Scene, scenes, triangle
 
 from holecam.errors import InputError

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 from recorded_figures import plain_figures, same_as_recorded
 from spacing_scenes import HELD, LOOSE, SOLID, Scene, grid_scene_of, scene_of
 

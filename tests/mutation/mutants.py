@@ -120,6 +120,8 @@ def _within(node: ast.AST, *, in_function: bool) -> Iterator[tuple[ast.expr | as
     for name, value in ast.iter_fields(node):
         if name in ("annotation", "returns", "decorator_list", "type_params", "format_spec"):
             continue
+        if isinstance(node, ast.ClassDef) and name in ("bases", "keywords"):
+            continue  # what kind of value it is: frozen, compared or not
         inside = in_function or isinstance(node, (ast.FunctionDef, ast.Lambda))
         for child in value if isinstance(value, list) else [value]:
             if isinstance(child, ast.keyword) and child.arg in NOT_FIGURES:

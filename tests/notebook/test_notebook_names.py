@@ -59,7 +59,7 @@ def loaded_after(program: str) -> set[str]:
     ],
 )
 def test_look_ups_load_nothing_heavy(program: str) -> None:
-    heavy = {"numpy", "shapely", "ezdxf", "pydantic", "jinja2", "reportlab", "typer", "rich"}
+    heavy = {"numpy", "shapely", "ezdxf", "pydantic", "jinja2", "reportlab", "typer", "rich", "msgspec"}
     assert not loaded_after(program) & heavy
 
 

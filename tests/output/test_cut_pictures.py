@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import math
-from dataclasses import replace
 from functools import cache
 from html.parser import HTMLParser
 from pathlib import Path
@@ -14,6 +13,7 @@ import pytest
 from cut_jobs import ARC, OPEN, RELIEVED, RIB, TRAY, cut_plan
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 from picture_reading import assert_words_apart, of_class, polygons, root_of, strings, windows, words
 from shapely.geometry import LineString, Point, Polygon
 from shapely.ops import unary_union

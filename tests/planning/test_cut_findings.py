@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 
 from holecam.cuts.cut_choices import ChainDrillWish, Corners, KeepAway
 from holecam.cuts.cutter_choice import choose_cutter

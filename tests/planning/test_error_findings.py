@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 
 from holecam.layout.reconciliation import Reconciliation, reconcile
 from holecam.layout.reconciliation_chain import Across, Chain, Reading, Section

@@ -331,7 +331,7 @@ def test_one_file_for_each_pass() -> None:
 
 
 def test_one_refused_pass_withholds_all_of_them(monkeypatch: pytest.MonkeyPatch) -> None:
-    from dataclasses import replace
+    from msgspec.structs import replace
 
     job = job_from_dict(job_data(machine={"program": {"step_down_programs": "one per pass"}}))
     plan = make_plan(job)

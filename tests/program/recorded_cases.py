@@ -10,9 +10,9 @@ Figures are kept to a millionth of a millimetre, so that arithmetic noise is no 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 from pathlib import Path
 
+from msgspec.structs import replace
 from program_plans import BLOCK, DRILL, MILL, drilling_plan, helix_plan, pocket_plan
 
 from holecam.plan.limits import Bend, ExpectedHole, HardFloor, KeepOut, ProgramLimits, Stock, Travel

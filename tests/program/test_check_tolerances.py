@@ -5,10 +5,9 @@ A program in mm has steps of 0.001 mm and may lie two of them from its plan, one
 
 from __future__ import annotations
 
-import dataclasses
-
 import pytest
 from expecting import only
+from msgspec.structs import replace
 from program_plans import BLOCK, MILL, drilling_plan, pocket_plan
 
 from holecam.plan.finding import Severity
@@ -114,7 +113,7 @@ def test_expected_holes_alone_have_the_same_tolerance() -> None:
     for z, fine in ((-6.002, True), (-6.003, False), (-5.998, True), (-5.997, False)):
         result = verify_text(text.format(z), limits=limits, tools=DRILLING.tools, safe_height=12.0)
         assert ("hole-depth" not in codes(result)) is fine
-    wide = dataclasses.replace(limits, path_tolerance=0.05)
+    wide = replace(limits, path_tolerance=0.05)
     for z, fine in ((-6.05, True), (-6.06, False)):
         result = verify_text(text.format(z), limits=wide, tools=DRILLING.tools, safe_height=12.0)
         assert ("hole-depth" not in codes(result)) is fine
@@ -122,11 +121,11 @@ def test_expected_holes_alone_have_the_same_tolerance() -> None:
 
 @pytest.mark.parametrize(("depth", "code"), [(4.002, None), (4.003, "deeper-than-flutes")])
 def test_flutes_and_overhang_to_the_step(depth: float, code: str | None) -> None:
-    tool = dataclasses.replace(MILL, flute_length=4.0, overhang=6.0)
+    tool = replace(MILL, flute_length=4.0, overhang=6.0)
     motions = (ToolChange(3), SpindleOn(900), Rapid(20, 20), Rapid(z=1), Feed(50, z=-depth), Rapid(z=10))
     plan = ProgramPlan("deep", (tool,), motions, 10.0, ProgramLimits(stock=BLOCK))
     assert codes(check_program(write_program(plan), plan)) == ({code} if code else set())
-    short = dataclasses.replace(plan, tools=(dataclasses.replace(tool, flute_length=20.0, overhang=4.0),))
+    short = replace(plan, tools=(replace(tool, flute_length=20.0, overhang=4.0),))
     found = codes(check_program(write_program(short), short))
     assert found == ({"holder-in-stock"} if code else set())
 
@@ -174,6 +173,6 @@ def test_two_tools_a_hair_apart_are_in_one_hole_wherever_it_lies(x: float) -> No
         first = (ToolChange(1), SpindleOn(900), DrillCycle(1, x, 5, 2, -8, 50))
         second = (ToolChange(2), SpindleOn(800), DrillCycle(1, x + away, 5, 2, -7, 50))
         plan = ProgramPlan("p", (pilot, drill), (*first, *second), 10.0, stock)
-        turned = dataclasses.replace(plan, motions=(*second, *first))
+        turned = replace(plan, motions=(*second, *first))
         assert "cut-out-of-order" not in codes(check_program(write_program(plan), plan))
         assert ("cut-out-of-order" in codes(check_program(write_program(turned), plan))) is one

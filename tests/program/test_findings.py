@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import dataclasses
 import re
 from pathlib import Path
 
 import pytest
 from expecting import only
+from msgspec.structs import replace
 from program_plans import BLOCK, MILL, drilling_plan, pocket_plan
 
 from holecam.plan.finding import Severity
@@ -205,7 +205,7 @@ def test_into_a_keep_out_with_the_whole_body() -> None:
 
 def test_holder_and_flutes() -> None:
     plan = ProgramPlan(
-        "deep", (dataclasses.replace(MILL, flute_length=4.0, overhang=6.0),),
+        "deep", (replace(MILL, flute_length=4.0, overhang=6.0),),
         (ToolChange(3), SpindleOn(900), Rapid(20, 20), Rapid(z=1), Feed(50, z=-5), Feed(50, z=-7)), 10.0,
         ProgramLimits(stock=BLOCK),
     )  # fmt: skip
@@ -371,7 +371,7 @@ def test_cuts_apart_may_change_places() -> None:
     for x, y in cuts:
         motions += [Rapid(x, y), Rapid(z=1), Feed(50, z=-1), Feed(50, x=x + 5), Rapid(z=12)]
     plan = ProgramPlan("two", (MILL,), tuple(motions), 12.0, ProgramLimits(stock=BLOCK))
-    turned = dataclasses.replace(plan, motions=(*motions[:2], *motions[7:], *motions[2:7]))
+    turned = replace(plan, motions=(*motions[:2], *motions[7:], *motions[2:7]))
     result = check_program(write_program(turned), plan)
     only(result, "order-changed")
     assert result.clean
@@ -388,8 +388,8 @@ def test_a_cut_the_other_way() -> None:
 
 
 def test_tool_speed_and_feed_of_a_cut() -> None:
-    other = dataclasses.replace(MILL, number=4, name="another")
-    plan = dataclasses.replace(POCKET, tools=(MILL, other))
+    other = replace(MILL, number=4, name="another")
+    plan = replace(POCKET, tools=(MILL, other))
     assert (
         "a cut is made with T4; planned is T3"
         in only(check_program(edited(POCKET_TEXT, "T3 M6", "T4 M6"), plan), "tool-not-planned").message
@@ -429,8 +429,8 @@ def test_stops() -> None:
 
 
 def test_an_optional_stop_is_fulfilled_by_either() -> None:
-    motions = tuple(dataclasses.replace(m, optional=True) if isinstance(m, Stop) else m for m in DRILLING.motions)
-    plan = dataclasses.replace(DRILLING, motions=motions)
+    motions = tuple(replace(m, optional=True) if isinstance(m, Stop) else m for m in DRILLING.motions)
+    plan = replace(DRILLING, motions=motions)
     text = write_program(plan)
     assert "\nM1\n" in text
     assert check_program(text, plan).findings == ()

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import dataclasses
 import math
 
 import pytest
 from expecting import only
+from msgspec.structs import replace
 from program_plans import MILL, drilling_plan, pocket_plan
 
 from holecam.plan.motions import (
@@ -59,7 +59,7 @@ def test_a_wrong_speed_is_told_once_for_each_run() -> None:
 
 
 def test_a_wrong_tool_is_told_where_its_cuts_begin() -> None:
-    plan = dataclasses.replace(POCKET, tools=(MILL, dataclasses.replace(MILL, number=4, name="another")))
+    plan = replace(POCKET, tools=(MILL, replace(MILL, number=4, name="another")))
     found = all_of(with_lines({8: "T4 M6"}, plan), "tool-not-planned")
     assert [(f.line, f.message) for f in found] == [(13, "a cut is made with T4; planned is T3")]
     assert found[0].place == pytest.approx((15.0, 15.0, 0.0), abs=1.0)
@@ -156,7 +156,7 @@ def test_two_stops_planned_in_a_row_need_two() -> None:
     plan = three_cuts(Stop("look"))
     motions = [*plan.motions]
     at = motions.index(Stop("look"))
-    twice = dataclasses.replace(plan, motions=(*motions[:at], Stop("look"), Stop("feel"), *motions[at + 1 :]))
+    twice = replace(plan, motions=(*motions[:at], Stop("look"), Stop("feel"), *motions[at + 1 :]))
     text = write_program(twice)
     assert check_program(text, twice).findings == ()
     one = all_of(check_program(text.replace("M0\n", "", 1), twice), "stop-missing")
@@ -168,7 +168,7 @@ def test_a_tool_is_taken_by_hand_only_from_a_spindle_that_stands(restart: str) -
     """M6 stops the spindle by itself (NISTIR 6556, from memory); at M0 it turns on, and hands are at the tool."""
     speech = Dialect(tool_change="stop")
     drilling = drilling_plan()
-    plan = dataclasses.replace(drilling, motions=tuple(m for m in drilling.motions if not isinstance(m, Stop)))
+    plan = replace(drilling, motions=tuple(m for m in drilling.motions if not isinstance(m, Stop)))
     text = write_program(plan, speech)
     assert check_program(text, plan, speech).findings == ()
     assert text.count("M5\n") == 2
@@ -234,7 +234,7 @@ def test_a_hair_of_skin_is_no_missing_cut() -> None:
 def test_without_a_stock_the_top_is_that_of_the_holes_or_nought() -> None:
     text = "G21 G90\nT1 M6\nG0 Z20\nG0 X0 Y0\nG0 Z{}\nM30\n"
     hole = ExpectedHole(1, 5.0, 5.0, -4.0, 1, top_z=3.0)
-    low = dataclasses.replace(hole, top_z=2.0)
+    low = replace(hole, top_z=2.0)
     for holes, z, under in (
         ((), 0.5, None),
         ((), -0.5, 0.5),

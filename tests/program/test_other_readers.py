@@ -6,13 +6,13 @@ used in tests only.
 
 from __future__ import annotations
 
-import dataclasses
 import math
 import random
 import re
 import warnings
 
 import pytest
+from msgspec.structs import replace
 from program_plans import ALL_PLANS
 
 from holecam.plan.motions import Dialect
@@ -81,7 +81,7 @@ def test_moves_agree_with_a_modal_machine(plan: str, name: str) -> None:
 def test_words_agree_with_a_parser(plan: str, name: str) -> None:
     """Axis words, centres, cycle words and feeds of every line that moves."""
     # Without remarks: this parser takes some words within them for numbers
-    text = write_program(ALL_PLANS[plan](), dataclasses.replace(PLAIN.get(name, Dialect()), comments="none"))
+    text = write_program(ALL_PLANS[plan](), replace(PLAIN.get(name, Dialect()), comments="none"))
     scale = 25.4 if name == "inch" else 1.0
     ours = read_program(text).moves
     last_of_line = {int(line): i for i, line in enumerate(ours.line)}

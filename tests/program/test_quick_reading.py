@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
-
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -206,7 +204,6 @@ def test_moves_are_the_same_values_whatever_the_chunks(monkeypatch: pytest.Monke
     for size in (64, 999, 5000):
         monkeypatch.setattr(reader, "CHUNK", size)
         same(whole, read_program(body))
-    assert dataclasses.is_dataclass(whole)
 
 
 def test_numbers_of_lines_are_looked_at_on_the_quick_way_too() -> None:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import dataclasses
 import re
 
 import numpy as np
 import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 from program_plans import MILL, SPOT
 
 from holecam.plan.motions import (
@@ -32,7 +32,7 @@ HOSTILE = st.one_of(
 
 
 def program_with(text: str, dialect: Dialect) -> str:
-    tool = dataclasses.replace(SPOT, name=text)
+    tool = replace(SPOT, name=text)
     plan = ProgramPlan(
         text,
         (tool, MILL),

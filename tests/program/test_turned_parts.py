@@ -6,10 +6,10 @@ Turns by a right angle and mirrors only swap axes and signs, so that every writt
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 
 import pytest
 from expecting import only
+from msgspec.structs import replace
 
 from holecam.plan.limits import Bend, ExpectedHole, HardFloor, KeepOut, ProgramLimits, Stock, Travel
 from holecam.plan.motions import (

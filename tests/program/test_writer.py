@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import dataclasses
 import math
 import re
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 from program_plans import ALL_PLANS, BLOCK, DRILL, MILL, SPOT, drilling_plan
 
 from holecam.errors import InputError
@@ -142,7 +142,7 @@ def test_the_order_of_a_program(plan: str, name: str) -> None:
 
 def test_a_drilling_program_to_the_letter() -> None:
     """Read by a person first. Demo data, invented."""
-    plan = dataclasses.replace(drilling_plan(1), cautions=(), title=())
+    plan = replace(drilling_plan(1), cautions=(), title=())
     assert write_program(plan).split("\n") == [
         "(PROGRAM - rail screws)",
         "(UNITS - millimetres)",
