@@ -15,8 +15,9 @@ import json
 import os
 import stat
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from holecam.delivery.whole_files import (
     folder_for_writing,
@@ -38,6 +39,9 @@ BROKEN_OFF_TEXT = (
     "Some files in this folder are new and some are old: use none of them.\n"
     "Plan the job again into this folder. This file then goes away by itself.\n"
 )
+LOCK_TRIES = 20
+"""How often the lock is opened anew when other runs take theirs away."""
+
 MOST_KEPT = 999
 """Edited copies of one file that are kept before the user is asked to tidy up."""
 
@@ -48,8 +52,7 @@ Record = Mapping[str, frozenset[str]]
 """By file name: digests of what this program wrote under it. More than one while files are put in place."""
 
 
-@dataclass(frozen=True, slots=True)
-class Delivered:
+class Delivered(Struct, frozen=True):
     """What was written, and which edited files were kept: pairs of (name, name under which it was kept)."""
 
     folder: Path
@@ -83,7 +86,7 @@ def deliver(folder: Path, files: Mapping[str, bytes], *, retire: tuple[str, ...]
         if not name or name != Path(name).name or name.startswith(".") or name == BROKEN_OFF:
             raise InputError(f'file name "{name}": expected a plain name without folders')
     try:
-        with folder_for_writing(folder, hidden=(LOCK_NAME,)), _only_writer(folder):
+        with folder_for_writing(folder), _only_writer(folder):
             try:
                 take_away_left_behind(folder)
                 return _deliver_locked(folder, files, retire)
@@ -231,20 +234,46 @@ def _only_writer(folder: Path) -> Iterator[None]:
     path = folder / LOCK_NAME
     if path.is_symlink():
         raise OutputError(f"{path} is a link; take it away, or give another folder")
-    flags = os.O_RDWR | os.O_CREAT | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0)
-    handle = os.open(path, flags, 0o666)
+    handle, made = _held(path)
     try:
-        try:
-            _lock(handle)
-        except OSError as error:
-            if error.errno in (errno.EAGAIN, errno.EACCES, errno.EDEADLK):
-                raise OutputError(
-                    f"{folder}: another run is writing here now; wait for it, or give another folder (--out)"
-                ) from error
-            raise
         yield
+    except BaseException:
+        if made:  # while it is still held: a lock that another run holds is never taken away
+            with uninterrupted(), contextlib.suppress(OSError):
+                path.unlink()
+        raise
     finally:
         os.close(handle)
+
+
+def _held(path: Path) -> tuple[int, bool]:
+    """Return the open lock, held, and whether this run made it."""
+    flags = os.O_RDWR | os.O_CREAT | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0)
+    for _ in range(LOCK_TRIES):
+        try:
+            handle, made = os.open(path, flags | os.O_EXCL, 0o666), True
+        except FileExistsError:
+            handle, made = os.open(path, flags, 0o666), False
+        try:
+            _lock(handle)
+            # A run that failed may have taken its lock away between the opening and the locking: then what is held
+            # here is a file without a name, which keeps nobody off
+            if _stands_at(handle, path):
+                return handle, made
+        except OSError as error:
+            os.close(handle)
+            if error.errno in (errno.EAGAIN, errno.EACCES, errno.EDEADLK):
+                break
+            raise
+        os.close(handle)
+    raise OutputError(f"{path.parent}: another run is writing here now; wait for it, or give another folder (--out)")
+
+
+def _stands_at(handle: int, path: Path) -> bool:
+    try:
+        return os.path.samestat(os.fstat(handle), path.lstat())
+    except FileNotFoundError:
+        return False
 
 
 def _lock(handle: int) -> None:

@@ -111,20 +111,14 @@ def take_away_left_behind(folder: Path, *, older_than: float = 0.0) -> None:
 
 
 @contextlib.contextmanager
-def folder_for_writing(folder: Path, *, hidden: tuple[str, ...] = ()) -> Iterator[None]:
-    """Make the folder where it is not there; take it away again when the writing fails and nothing is in it.
-
-    ``hidden`` names files of this program's own in it that may go too.
-    """
+def folder_for_writing(folder: Path) -> Iterator[None]:
+    """Make the folder where it is not there; take it away again when the writing fails and nothing is in it."""
     made = [p for p in (folder, *folder.parents) if not os.path.lexists(p)]
     try:
         folder.mkdir(parents=True, exist_ok=True)
         yield
     except BaseException:
         with uninterrupted(), contextlib.suppress(OSError):
-            if made and not {p.name for p in folder.iterdir()} - set(hidden):
-                for name in hidden:
-                    (folder / name).unlink(missing_ok=True)
             for path in made:
                 path.rmdir()
         raise

@@ -20,6 +20,7 @@ from typing import Any
 
 import pytest
 
+from holecam.delivery import folder as folder_module
 from holecam.delivery import plan_folder
 from holecam.delivery.folder import BROKEN_OFF, LOCK_NAME, RECORD_NAME, deliver
 from holecam.delivery.whole_files import ASIDE_SUFFIX, write_new
@@ -27,6 +28,8 @@ from holecam.errors import InputError, OutputError
 
 if os.name != "posix":
     pytest.skip("signals, limits and links as POSIX has them", allow_module_level=True)
+
+import fcntl
 
 ROOT = Path(__file__).parents[2]
 ENVIRONMENT = {**os.environ, "PYTHONPATH": str(ROOT)}
@@ -440,6 +443,53 @@ def test_many_runs_at_once_never_mix_their_files(tmp_path: Path) -> None:
         assert run.returncode == 0, told
     assert len(set(visible(tmp_path / "out").values())) == 1
     assert len(visible(tmp_path / "out")) == 5
+
+
+def test_a_run_that_comes_second_leaves_the_lock_of_the_first_alone(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Both found no folder; the first made it and holds it, and has written nothing into it yet."""
+    out, make = tmp_path / "out", Path.mkdir
+    held: list[int] = []
+
+    def as_the_other_run_does(folder: Path, *args: Any, **more: Any) -> None:
+        make(folder, *args, **more)
+        if not held:
+            held.append(os.open(folder / LOCK_NAME, os.O_RDWR | os.O_CREAT))
+            fcntl.flock(held[0], fcntl.LOCK_EX)
+
+    monkeypatch.setattr(Path, "mkdir", as_the_other_run_does)
+    with pytest.raises(OutputError, match="another run is writing here now"):
+        deliver(out, {"sheet.txt": b"mine"})
+    assert [p.name for p in out.iterdir()] == [LOCK_NAME]
+    os.close(held[0])
+    assert deliver(out, {"sheet.txt": b"mine"}).written == ("sheet.txt",)
+
+
+def test_a_lock_that_was_taken_away_while_it_was_opened_is_not_trusted(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    out, lock, seen = tmp_path / "out", folder_module._lock, []
+
+    def taken_away_first(handle: int) -> None:
+        if not seen:
+            (out / LOCK_NAME).unlink()
+        seen.append(handle)
+        lock(handle)
+
+    monkeypatch.setattr(folder_module, "_lock", taken_away_first)
+    deliver(out, {"sheet.txt": b"mine"})
+    assert len(seen) == 2
+    assert (out / LOCK_NAME).exists()
+
+
+def test_a_lock_that_is_always_taken_away_is_told_and_not_waited_for(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(folder_module, "_lock", lambda handle: (tmp_path / "out" / LOCK_NAME).unlink())
+    with pytest.raises(OutputError, match="another run is writing here now"):
+        deliver(tmp_path / "out", {"sheet.txt": b"mine"})
+    assert not (tmp_path / "out").exists()
 
 
 # What lies in the folder already
