@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Sequence
+from functools import cached_property, lru_cache
 from itertools import pairwise
 from statistics import NormalDist
 
@@ -29,6 +30,9 @@ PANEL = 0.75
 FLOOR_ACCURACY = 1e-6
 """mm. How closely a hard floor after looking is found, from above: a thousandth of the finest readout."""
 
+NEAR = 0.4
+"""Share of that accuracy by which the height is then looked at from both sides."""
+
 _NODES = (
     (0.18343464249564980, 0.36268378337836198),
     (0.52553240991632899, 0.31370664587788729),
@@ -38,7 +42,7 @@ _NODES = (
 """Half of the nodes and weights of the eight-point Gauss-Legendre rule (Abramowitz and Stegun, table 25.4)."""
 
 
-class SeenFaces(Struct, frozen=True):
+class SeenFaces(Struct, frozen=True, dict=True):
     """What is believed after answers. ``layer`` and ``substrate`` bound the two faces of ``prior``.
 
     ``above`` is the face above the layer's top with its bounds, when something was seen of it. Faces higher up say
@@ -73,7 +77,7 @@ class SeenFaces(Struct, frozen=True):
 
     def chance_of_answers(self) -> float:
         """Return how likely the answers were before they were given, 0 to 1."""
-        return min(1.0, self._mass() / SeenFaces(self.prior)._mass())
+        return min(1.0, self._whole_mass / _mass_before_looking(self.prior))
 
     def contact(self, z: float) -> float:
         """Return the chance that the substrate reaches above ``z``, given what was seen."""
@@ -94,7 +98,7 @@ class SeenFaces(Struct, frozen=True):
         if z >= self.layer.high:
             return 0.0
         if z <= self.layer.low:
-            return self._mass()
+            return self._whole_mass
         return SeenFaces(self.prior, self.layer.narrowed(low=z), self.substrate, self.above)._mass()
 
     def hard_floor(self) -> float:
@@ -134,23 +138,30 @@ class SeenFaces(Struct, frozen=True):
         low = min(high, self.prior.substrate.value) - FARTHEST * spread
         wanted, at_low, at_high = _normal_scale(target), FARTHEST, -FARTHEST
         while high - low > FLOOR_ACCURACY:
-            share = min(max((at_low - wanted) / (at_low - at_high), 0.02), 0.98)
-            guess = low + share * (high - low)
-            for z in (guess, guess + 0.4 * FLOOR_ACCURACY, guess - 0.4 * FLOOR_ACCURACY):
+            slope = (at_low - at_high) / (high - low)
+            guess = low + min(max((at_low - wanted) / (at_low - at_high), 0.02), 0.98) * (high - low)
+            looks = [guess]
+            for z in looks:
                 if not low < z < high:
                     continue
                 chance = mass_at(z) / total
+                deviate = _normal_scale(chance)
+                if z == guess and abs(deviate - wanted) <= NEAR * FLOOR_ACCURACY * slope:
+                    looks += [guess + NEAR * FLOOR_ACCURACY, guess - NEAR * FLOOR_ACCURACY]  # to close in on both sides
                 if chance > target:
-                    low, at_low = z, max(_normal_scale(chance), wanted + 1e-12)
+                    low, at_low = z, max(deviate, wanted + 1e-12)
                 else:
-                    high, at_high = z, min(_normal_scale(chance), wanted - 1e-12)
+                    high, at_high = z, min(deviate, wanted - 1e-12)
         return high
 
+    @cached_property
+    def _whole_mass(self) -> float:
+        return self._mass()
+
     def _total(self) -> float:
-        total = self._mass()
-        if not total > 0.0:
+        if not self._whole_mass > 0.0:
             raise _impossible()
-        return total
+        return self._whole_mass
 
     def _mass(self, *, above_z: float = -math.inf) -> float:
         """Return the chance of the bounds together with a substrate above ``above_z``."""
@@ -204,6 +215,11 @@ class SeenFaces(Struct, frozen=True):
         if self.above is not None:
             limits.append(_highest(self.prior.substrate, *self.above))
         return min(limits)
+
+
+@lru_cache(maxsize=64)
+def _mass_before_looking(prior: Faces) -> float:
+    return SeenFaces(prior)._whole_mass
 
 
 class _Regression(Struct, frozen=True):

@@ -70,8 +70,7 @@ def least_gaps(
     for facts in walls:
         if not paths:
             continue
-        met = [least_distance(path, facts.wall) for path in paths]
-        away, on_path, on_wall = min(met, key=lambda m: m[0])
+        away, on_path, on_wall = least_distance([curve for path in paths for curve in path], facts.wall)
         gap = bend_gap(facts.radius, flank=away - cutter_radius, height=sheet_height, corner_radius=corner_radius)
         if gap.surface != "sheet":
             share = min(gap.foot[0] / away, 1.0) if away > 0 else 0.0

@@ -260,18 +260,11 @@ class StrokePlanner(Struct, dict=True):
 
         number = max(8, math.ceil(total / self.cutter_radius * SAMPLES_A_RADIUS))
         ways = [total * n / number for n in range(number + 1)]
-        rooms = free(np.array(ways))
-        spans: list[tuple[float, float]] = []
-        start: float | None = None
-        for n, way in enumerate(ways):
-            inside = rooms[n] >= 0.0
-            if inside and start is None:
-                start = way if n == 0 else _turning(ways[n - 1], way, free)
-            elif not inside and start is not None:
-                spans.append((start, _turning(way, ways[n - 1], free)))
-                start = None
-        if start is not None:
-            spans.append((start, total))
+        inside = [room >= 0.0 for room in free(np.array(ways)).tolist()]
+        turns = [n for n in range(number) if inside[n] != inside[n + 1]]
+        ends = _turnings([(ways[n], ways[n + 1]) if inside[n + 1] else (ways[n + 1], ways[n]) for n in turns], free)
+        ends = [0.0] * inside[0] + ends + [total] * inside[-1]
+        spans = zip(ends[0::2], ends[1::2], strict=True)
         parts = [part_of(chain, low, high) for low, high in spans if high - low > SHORTEST_STROKE]
         return [part for part in parts if self._cuts(part)]
 
@@ -396,15 +389,18 @@ def split_at_corners(chain: Sequence[Curve]) -> list[tuple[Curve, ...]]:
     return [tuple(piece) for piece in pieces]
 
 
-def _turning(outside: float, inside: float, free: Callable[[Floats], Floats]) -> float:
-    """Return the way at which the room ends, from the side where there is some."""
-    while abs(inside - outside) > END_ACCURACY:
-        ways = [outside + (inside - outside) * n / CUTS_AT_ONCE for n in range(CUTS_AT_ONCE + 1)]
-        rooms = free(np.array(ways))
+def _turnings(brackets: Sequence[tuple[float, float]], free: Callable[[Floats], Floats]) -> list[float]:
+    """Return the ways at which room ends, each between one without room and one with it, from the side with room."""
+    between = np.array(brackets, dtype=np.float64).reshape(-1, 2)
+    shares, rows = np.arange(CUTS_AT_ONCE + 1) / CUTS_AT_ONCE, np.arange(len(between))
+    while (np.abs(between[:, 1] - between[:, 0]) > END_ACCURACY).any():
+        ways = between[:, :1] + (between[:, 1:] - between[:, :1]) * shares
+        rooms = free(ways.ravel()).reshape(ways.shape)
         # the last place without room, counted from outside, and the first with room behind it
-        blocked = max(n for n in range(CUTS_AT_ONCE) if n == 0 or rooms[n] < 0.0)
-        outside, inside = ways[blocked], ways[blocked + 1]
-    return inside
+        blocked = np.where(rooms[:, 1:-1] < 0.0, np.arange(1, CUTS_AT_ONCE), 0).max(axis=1, initial=0)
+        between = np.column_stack((ways[rows, blocked], ways[rows, blocked + 1]))
+    found: list[float] = between[:, 1].tolist()
+    return found
 
 
 def _points_spread_over(area: ClosedArea, region: Outline) -> Floats:

@@ -1,8 +1,6 @@
 """The job: the whole file as one frozen value. Every length in it is an exact fraction of a millimetre."""
 
-from __future__ import annotations
-
-from typing import Any, Literal
+from typing import Any, Literal, Self
 
 from pydantic import Field, ModelWrapValidatorHandler, PrivateAttr, model_validator
 
@@ -69,7 +67,7 @@ class Job(Model):
 
     @model_validator(mode="wrap")
     @classmethod
-    def _unit_first(cls, data: Any, handler: ModelWrapValidatorHandler[Job]) -> Job:
+    def _unit_first(cls, data: Any, handler: ModelWrapValidatorHandler[Self]) -> Self:
         """Read the unit before any length, so that a bare number has a meaning wherever it stands."""
         unit = data.get("unit") if isinstance(data, dict) else None
         with bare_numbers_in(unit if unit in ("in", "mm") else unit_of_bare_numbers()):
@@ -80,7 +78,7 @@ class Job(Model):
         """Where the job came from: file, folder for drawings, fingerprint."""
         return self._source
 
-    def with_source(self, source: Source) -> Job:
+    def with_source(self, source: Source) -> Self:
         """Return the same job with the place that it came from."""
         job = self.model_copy()
         job._source = source
@@ -135,7 +133,7 @@ class ChainFile(Model):
 
     @model_validator(mode="wrap")
     @classmethod
-    def _unit_first(cls, data: Any, handler: ModelWrapValidatorHandler[ChainFile]) -> ChainFile:
+    def _unit_first(cls, data: Any, handler: ModelWrapValidatorHandler[Self]) -> Self:
         """Read the unit before any length."""
         unit = data.get("unit") if isinstance(data, dict) else None
         with bare_numbers_in(unit if unit in ("in", "mm") else unit_of_bare_numbers()):

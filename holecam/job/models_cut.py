@@ -1,9 +1,7 @@
 """Clearance cuts: slots and pockets, by their own size or by what they have to clear."""
 
-from __future__ import annotations
-
 from fractions import Fraction
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import BeforeValidator, Field, model_validator
 
@@ -89,7 +87,7 @@ class EndModel(Model):
     """Distance that the cutter's edge keeps from it."""
 
     @model_validator(mode="after")
-    def _one_end(self) -> EndModel:
+    def _one_end(self) -> Self:
         ways = [w for w, on in (("open", self.open), ("blind", self.blind), ("stop_short", self.stop_short)) if on]
         if len(ways) != 1:
             raise refusal('"open", "blind", or stop_short and by')
@@ -196,7 +194,7 @@ class Slot(Cut):
     """Shape of the ends of the bar that it clears."""
 
     @model_validator(mode="after")
-    def _whole(self) -> Slot:
+    def _whole(self) -> Self:
         own = given(self, "width", "depth")
         if self.clears is not None and self.width is not None:
             raise refusal("clears, or width and depth, not both", at=("width",))
@@ -283,7 +281,7 @@ class Pocket(Cut):
     """Chain-drill it instead, by hand."""
 
     @model_validator(mode="after")
-    def _whole(self) -> Pocket:
+    def _whole(self) -> Self:
         exactly_one(self, "rectangle", "circle", "points", "drawing", "clears", what="a pocket")
         if self.clears is None and self.depth is None and not self.through:
             raise refusal("depth", "Or clears, from which it follows.")

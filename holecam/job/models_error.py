@@ -1,8 +1,6 @@
 """Finding the error: chains of drawn and measured sizes, and marking out what has to come off."""
 
-from __future__ import annotations
-
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
 from pydantic import BeforeValidator, Field, model_validator
 
@@ -55,7 +53,7 @@ class Section(Model):
     """How far this section may honestly come out different when made; overrides the chain's."""
 
     @model_validator(mode="after")
-    def _how(self) -> Section:
+    def _how(self) -> Self:
         if self.measured is not None and self.instrument is None and self.within is None:
             raise refusal('with = "an instrument", or within, beside measured', at=("measured",))
         if self.measured is None and self.instrument is not None:
@@ -82,7 +80,7 @@ class Reading(Model):
     """Along the chain's direction, square to it (the rise of sloped sections), or straight from end to end."""
 
     @model_validator(mode="after")
-    def _how(self) -> Reading:
+    def _how(self) -> Self:
         if self.instrument is None and self.within is None:
             raise refusal('with = "an instrument", or within, beside is', at=("is",))
         return self
@@ -107,7 +105,7 @@ class Chain(Model):
     """Chance of a false alarm that is taken; without it 0.1."""
 
     @model_validator(mode="after")
-    def _known(self) -> Chain:
+    def _known(self) -> Self:
         names = [s.name for s in self.sections]
         for n, name in enumerate(names):
             if name in names[:n]:

@@ -1,8 +1,6 @@
 """Holes: what is drilled, tapped, opened and sunk at every point of a pattern; and holes that are there already."""
 
-from __future__ import annotations
-
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import BeforeValidator, Field, model_validator
 
@@ -57,7 +55,7 @@ class DepthModel(Model):
     """Metal to leave under the tip; alone it asks for the deepest hole that leaves it."""
 
     @model_validator(mode="after")
-    def _one_depth(self) -> DepthModel:
+    def _one_depth(self) -> Self:
         blind = given(self, "full_thread", "to_shoulder", "to_tip")
         if self.through and (blind or self.leave_bottom is not None):
             raise refusal("through or a blind depth, not both", at=("through",))
@@ -86,7 +84,7 @@ class CounterboreModel(Model):
     """Depth of the recess."""
 
     @model_validator(mode="after")
-    def _size(self) -> CounterboreModel:
+    def _size(self) -> Self:
         if self.head is None and (self.diameter is None or self.depth is None):
             raise refusal("head, or diameter and depth, for a counterbore")
         return self
@@ -110,7 +108,7 @@ class CountersinkModel(Model):
     """Included angle; without it 82 degrees for inch screws and 90 for metric."""
 
     @model_validator(mode="after")
-    def _size(self) -> CountersinkModel:
+    def _size(self) -> Self:
         exactly_one(self, "head", "diameter", what="a countersink")
         return self
 
@@ -176,7 +174,7 @@ class HoleWork(Model):
     """Outside diameter of a washer."""
 
     @model_validator(mode="after")
-    def _one_work(self) -> HoleWork:
+    def _one_work(self) -> Self:
         exactly_one(self, "thread", "drill", "clearance_for", "ream", what="the work at each hole")
         if self.tap is not None and self.thread is None:
             raise refusal("tap only beside thread", at=("tap",))
@@ -210,7 +208,7 @@ class Pattern(PatternShape, HoleWork):
     """Anything else; printed."""
 
     @model_validator(mode="after")
-    def _placed(self) -> Pattern:
+    def _placed(self) -> Self:
         if self.place is None and self.needs_place:
             raise refusal("place", 'Say where one hole lies: place = { hole = 1, at = ["...", "..."] }.')
         check_place(self, self.place)
@@ -330,7 +328,7 @@ class PlugPlan(Model):
     """How it is to be held."""
 
     @model_validator(mode="after")
-    def _one_kind(self) -> PlugPlan:
+    def _one_kind(self) -> Self:
         if self.thread is not None and self.diameter is not None:
             raise refusal("thread or diameter, not both", at=("diameter",))
         return self
@@ -363,7 +361,7 @@ class OldHoles(PatternShape):
     """How far they lean."""
 
     @model_validator(mode="after")
-    def _sized(self) -> OldHoles:
+    def _sized(self) -> Self:
         exactly_one(self, "diameter", "thread", what="the size of old holes")
         if self.place is None and self.needs_place:
             raise refusal("place", 'Say where one hole lies: place = { hole = 1, at = ["...", "..."] }.')

@@ -1,9 +1,7 @@
 """The machine, the tools at hand, and how the part is set up on the table."""
 
-from __future__ import annotations
-
 from fractions import Fraction
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import BeforeValidator, Field, model_validator
 
@@ -41,7 +39,7 @@ class Spindle(Model):
     """The speeds that the pulleys or gears give, where there is no stepless drive; turns a minute."""
 
     @model_validator(mode="after")
-    def _ordered(self) -> Spindle:
+    def _ordered(self) -> Self:
         if self.slowest > self.fastest:
             raise refusal("slowest not above fastest", at=("slowest",))
         if any(not self.slowest <= s <= self.fastest for s in self.steps):
@@ -77,7 +75,7 @@ class Travel(Model):
     """Least and greatest Z."""
 
     @model_validator(mode="after")
-    def _ordered(self) -> Travel:
+    def _ordered(self) -> Self:
         for axis in ("x", "y", "z"):
             ends = getattr(self, axis)
             if ends is not None and ends[0] >= ends[1]:
@@ -160,7 +158,7 @@ class Machine(Model):
     """How programs are written."""
 
     @model_validator(mode="after")
-    def _one_each(self) -> Machine:
+    def _one_each(self) -> Self:
         if {a[1] for a in self.approach} != {"x", "y"}:
             raise refusal('one side for each axis, such as ["+x", "+y"]', at=("approach",))
         return self
@@ -206,7 +204,7 @@ class EndMillModel(Model):
         return _end_mill(value)
 
     @model_validator(mode="after")
-    def _corner(self) -> EndMillModel:
+    def _corner(self) -> Self:
         radius = self.corner_radius
         if self.kind == "bull-nose" and not radius:
             raise refusal("corner_radius for a bull-nose cutter")
@@ -250,7 +248,7 @@ class Tools(Model):
     """Taps at hand; without a list every tap is taken to be there."""
 
     @model_validator(mode="after")
-    def _names(self) -> Tools:
+    def _names(self) -> Self:
         names = [m.name.lower() for m in self.end_mills]
         for n, name in enumerate(names):
             if name in names[:n]:
@@ -273,7 +271,7 @@ class EdgePicks(Model):
     """Reading at the part's datum; without it 0, 0."""
 
     @model_validator(mode="after")
-    def _apart(self) -> EdgePicks:
+    def _apart(self) -> Self:
         if self.first == self.second:
             raise refusal("two different points", "The direction of the edge needs a distance.", at=("second",))
         return self
@@ -301,7 +299,7 @@ class Skew(Model):
     """A reading is surely within plus or minus this."""
 
     @model_validator(mode="after")
-    def _one_way(self) -> Skew:
+    def _one_way(self) -> Self:
         exactly_one(self, "edge", "holes", what="the skew")
         if self.holes is not None and len({h.part for h in self.holes}) < 2:
             raise refusal("holes at different places", at=("holes",))

@@ -1,8 +1,6 @@
 """The part that is screwed on: its holes as drawn and as measured, and the screws."""
 
-from __future__ import annotations
-
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
@@ -48,7 +46,7 @@ class MeasuredMateHole(Model):
     """Drawn out into a slot."""
 
     @model_validator(mode="after")
-    def _one_place(self) -> MeasuredMateHole:
+    def _one_place(self) -> Self:
         if self.at is not None and self.off is not None:
             raise refusal("at or off, not both", at=("off",))
         if self.at is None and self.off is None and self.diameter is None and self.slotted is None:
@@ -73,7 +71,7 @@ class MateHoles(PatternShape):
     """They are slots."""
 
     @model_validator(mode="after")
-    def _sized(self) -> MateHoles:
+    def _sized(self) -> Self:
         exactly_one(self, "diameter", "clearance_for", "thread", what="the size of the mating holes")
         if self.fit is not None and self.clearance_for is None:
             raise refusal("fit only beside clearance_for", at=("fit",))

@@ -1,9 +1,7 @@
 """The part and other bodies, what surrounds the holes, and limits that the job sets for itself."""
 
-from __future__ import annotations
-
 from fractions import Fraction
-from typing import Literal
+from typing import Literal, Self
 
 from pydantic import Field, model_validator
 
@@ -105,7 +103,7 @@ class KeepOut(Model):
     Without it the line is where the bend begins."""
 
     @model_validator(mode="after")
-    def _one_shape(self) -> KeepOut:
+    def _one_shape(self) -> Self:
         exactly_one(self, "rectangle", "circle", "points", "drawing", "line", what="a keep-out")
         if self.width is not None and self.line is None:
             raise refusal("width only beside line", at=("width",))
@@ -149,7 +147,7 @@ class Limit(Model):
     """Why; printed with every finding that it changes."""
 
     @model_validator(mode="after")
-    def _one_limit(self) -> Limit:
+    def _one_limit(self) -> Self:
         if self.of == "play" and self.least is None:
             raise refusal(
                 "least, a length",

@@ -1,7 +1,5 @@
 """Patterns: ordered points in a frame of their own, numbered from 1."""
 
-from __future__ import annotations
-
 from fractions import Fraction
 from typing import Annotated, Any, Literal, Self
 
@@ -38,7 +36,7 @@ class Line(Model):
     """From the first hole to the last."""
 
     @model_validator(mode="after")
-    def _one_measure(self) -> Line:
+    def _one_measure(self) -> Self:
         if self.count > 1:
             exactly_one(self, "pitch", "length", what="a row")
         return self
@@ -67,7 +65,7 @@ class Grid(Model):
     """With staggered: every second row has one hole fewer, so that the grid keeps its width."""
 
     @model_validator(mode="after")
-    def _sensible(self) -> Grid:
+    def _sensible(self) -> Self:
         if self.columns * self.rows > MOST_HOLES:
             raise refusal(f"at most {MOST_HOLES} holes", f"{self.columns} x {self.rows} is more.")
         if self.short_rows and not self.staggered:
@@ -105,7 +103,7 @@ class HoleArc(Model):
     """Direction of the last hole; a smaller number than from_deg runs clockwise."""
 
     @model_validator(mode="after")
-    def _not_closed(self) -> HoleArc:
+    def _not_closed(self) -> Self:
         turn = abs(self.to_deg - self.from_deg)
         if turn >= 360:
             raise refusal("less than a full turn from from_deg to to_deg", "For a full turn use circle.")
@@ -145,7 +143,7 @@ class Along(Model):
     """Distance that stays free at the far end."""
 
     @model_validator(mode="after")
-    def _whole(self) -> Along:
+    def _whole(self) -> Self:
         exactly_one(self, "path", "edge", what="a row along a line")
         if self.pitch is None and self.count is None:
             raise refusal("pitch, count, or both, for a row along a line")
@@ -163,7 +161,7 @@ class DrawnCircles(DrawingFile):
     """How the holes are numbered."""
 
     @model_validator(mode="after")
-    def _readable(self) -> DrawnCircles:
+    def _readable(self) -> Self:
         try_circles(self)
         return self
 

@@ -1,8 +1,6 @@
 """Placement: how a pattern comes to lie on the part."""
 
-from __future__ import annotations
-
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import BeforeValidator, Field, model_validator
 
@@ -49,7 +47,7 @@ class DirectionModel(Model):
     """Second point; the direction runs from the first to the second."""
 
     @model_validator(mode="after")
-    def _one_form(self) -> DirectionModel:
+    def _one_form(self) -> Self:
         if self.angle_deg is not None and (self.start is not None or self.end is not None):
             raise refusal("an angle or two points, not both")
         if self.angle_deg is None and (self.start is None or self.end is None):
@@ -100,7 +98,7 @@ class Moved(Model):
     """Mirror before turning: "x" changes the sign of x about the point or hole, "y" the sign of y."""
 
     @model_validator(mode="after")
-    def _moves(self) -> Moved:
+    def _moves(self) -> Self:
         if self.shift is not None and self.by is not None:
             raise refusal("shift or by, not both", at=("by",))
         if self.about is not None and self.about_hole is not None:
@@ -143,7 +141,7 @@ class Place(Model):
     """How far it may be moved at most."""
 
     @model_validator(mode="after")
-    def _one_way(self) -> Place:
+    def _one_way(self) -> Self:
         exactly_one(self, "at", "centre", "measured", "moved", what="a place")
         if self.at is None and "hole" in self.model_fields_set:
             raise refusal("hole only beside at", at=("hole",))
@@ -184,7 +182,7 @@ class Candidate(Model):
     """The pattern's place turned about its reference, anticlockwise."""
 
     @model_validator(mode="after")
-    def _differs(self) -> Candidate:
+    def _differs(self) -> Self:
         if self.place is not None and (self.shift is not None or self.turn_deg):
             raise refusal("place, or shift and turn_deg, not both")
         if self.place is None and self.shift is None and not self.turn_deg:

@@ -1,8 +1,6 @@
 """Shapes as a job states them: regions with an edge, paths that stay open, and drawings to take them from."""
 
-from __future__ import annotations
-
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import BeforeValidator, Field, model_validator
 
@@ -57,7 +55,7 @@ class Corner(Model):
     """With radius: take the longer of the two arcs."""
 
     @model_validator(mode="after")
-    def _agree(self) -> Corner:
+    def _agree(self) -> Self:
         exactly_one(self, "to", "arc_to", what="a step of an outline")
         if self.to is not None:
             extra = given(self, "centre", "through", "radius", "turn")
@@ -132,7 +130,7 @@ class RegionModel(Model):
     """Turn of the rectangle about its corner (at) or centre, anticlockwise."""
 
     @model_validator(mode="after")
-    def _one_shape(self) -> RegionModel:
+    def _one_shape(self) -> Self:
         exactly_one(self, "rectangle", "circle", "points", "drawing", what="a shape")
         check_region(self)
         try_region(self)
@@ -173,7 +171,7 @@ class PathModel(Model):
     """One open line in a DXF file."""
 
     @model_validator(mode="after")
-    def _one_path(self) -> PathModel:
+    def _one_path(self) -> Self:
         exactly_one(self, "points", "drawing", what="a line")
         if self.points is not None and self.points[0].to is None:
             raise refusal("a plain point first", "An arc needs a point to start from.", at=("points", 0))

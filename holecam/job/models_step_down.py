@@ -1,8 +1,6 @@
 """Step-downs: milling an attached piece away, down to a thin sheet that is never touched."""
 
-from __future__ import annotations
-
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
 from pydantic import BeforeValidator, Field, model_validator
 
@@ -47,7 +45,7 @@ class SolderUsed(Model):
     """Share that ran out or was wiped off."""
 
     @model_validator(mode="after")
-    def _one_measure(self) -> SolderUsed:
+    def _one_measure(self) -> Self:
         wire = given(self, "wire_length", "wire_diameter")
         if self.mass_g is not None and wire:
             raise refusal("wire_length and wire_diameter, or mass_g", f"It has {' and '.join((*wire, 'mass_g'))}.")
@@ -82,7 +80,7 @@ class Layer(Model):
     """What the eye sees when it shows; usual colours are known."""
 
     @model_validator(mode="after")
-    def _one_thickness(self) -> Layer:
+    def _one_thickness(self) -> Self:
         ways = given(self, "thick", "measured", "solder")
         if len(ways) > 1:
             raise refusal("one of thick, measured or solder", f"It has {' and '.join(ways)}.")
@@ -127,7 +125,7 @@ class Bend(Model):
     """How far the wall stands up; without it above the cutter's holder."""
 
     @model_validator(mode="after")
-    def _radius(self) -> Bend:
+    def _radius(self) -> Self:
         if any(r < 0 for r in self.inside_radius):
             raise refusal("an inside radius of zero or more", at=("inside_radius",))
         return self
@@ -144,7 +142,7 @@ class Look(Model):
     """Still the bar's metal, the bonding layer showing, or the sheet."""
 
     @model_validator(mode="after")
-    def _one_height(self) -> Look:
+    def _one_height(self) -> Self:
         exactly_one(self, "at_z", "at_depth", what="the height of a look")
         return self
 
@@ -215,7 +213,7 @@ class StepDown(Model):
     """Anything else; printed."""
 
     @model_validator(mode="after")
-    def _sensible(self) -> StepDown:
+    def _sensible(self) -> Self:
         kept = [n for n, layer in enumerate(self.layers) if layer.keep]
         names = [layer.name for layer in self.layers]
         if not kept:

@@ -4,8 +4,6 @@ A length ends as an exact :class:`fractions.Fraction` of millimetres. A bare num
 before anything else; a ``Fraction`` given from Python is millimetres already.
 """
 
-from __future__ import annotations
-
 import unicodedata
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager

@@ -45,17 +45,20 @@ def width_of(words: str, size: float, *, strong: bool = False) -> float:
 
 def lines_of(words: str, size: float, width: float) -> list[str]:
     """Return a text broken into lines of at most this width, points; a longer word is cut."""
-    lines, here = [], ""
+    lines, here, filled = [], "", 0.0
+    space = width_of(" ", size)
     for word in paper_text(words).split():
-        while width_of(word, size) > width:
+        while (needed := width_of(word, size)) > width:
             cut = next(n for n in range(len(word) - 1, 0, -1) if n == 1 or width_of(word[:n], size) <= width)
             lines += [here] if here else []
             lines.append(word[:cut])
             here, word = "", word[cut:]
-        longer = f"{here} {word}" if here else word
-        if width_of(longer, size) <= width:
-            here = longer
+        # The typeface is set without kerning: a line is as wide as its words and the spaces between them
+        if not here:
+            here, filled = word, needed
+        elif filled + space + needed <= width:
+            here, filled = f"{here} {word}", filled + space + needed
         else:
             lines.append(here)
-            here = word
+            here, filled = word, needed
     return [*lines, here] if here or not lines else lines
