@@ -22,8 +22,8 @@ _NOT_PRINTED = (errno.ENOSPC, errno.EIO, errno.EBADF, errno.EDQUOT, errno.EFBIG)
 """What a file to which the output is sent may answer; a file that the program opens itself has its name with it."""
 
 
-COLLECT_AFTER = 50_000
-"""Objects made before garbage is looked for, some 5 MB of them. What a plan's imports and values make stays to the end
+COLLECT_AFTER = 200_000
+"""Objects made before garbage is looked for, some 20 MB of them. What a plan's imports and values make stays to the end
 and is no garbage; looking for some after every 700 objects takes a seventh of the whole time."""
 
 
@@ -76,6 +76,8 @@ def main() -> None:
     # a tenth of a look-up's time
     gc.freeze()
     gc.set_threshold(COLLECT_AFTER, *gc.get_threshold()[1:])
+    # Else the library that validates asks every installed package whether it has a part to add
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="backslashreplace")  # a name that the terminal cannot show is spelt out

@@ -131,7 +131,7 @@ def _graded_step(matrix: Floats, right: Floats, levels: NDArray[np.int_]) -> tup
     """Return the step that serves each edge in what those before it leave open, and whether nothing stays open."""
     step = np.zeros(3)
     still_open = np.eye(3)
-    for level in np.unique(levels):
+    for level in sorted(set(levels.tolist())):
         use = levels == level
         block, rest = matrix[use] @ still_open, right[use] - matrix[use] @ step
         u, s, vt = np.linalg.svd(block, full_matrices=True)

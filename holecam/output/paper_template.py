@@ -5,17 +5,23 @@ from __future__ import annotations
 import io
 import math
 from collections.abc import Sequence
+from functools import cached_property
 from itertools import pairwise, product
-from typing import Any
+from typing import Any, Generic, TypeVar
 
+import numpy as np
 from msgspec import Struct
+from numpy.typing import NDArray
 
 from holecam.errors import InputError
 from holecam.output.paper_font import REGULAR, STRONG, paper_text, width_of
 from holecam.output.template_labels import WindowLabels
+from holecam.plan.holes import PlannedHole, StandingHole
 from holecam.plan.plan import Plan
 from holecam.shapes import Arc, Circle, Curve, Point, Segment, circle_outline
 from holecam.shapes.curves import curve_bounds
+
+Floats = NDArray[np.float64]
 
 POINTS_PER_MM = 72.0 / 25.4
 PAGES = {"Letter": (215.9, 279.4), "A4": (210.0, 297.0)}
@@ -40,6 +46,9 @@ MOST_PAGES = 200
 SCALE_LIMITS = (0.9, 1.1)
 """A printer that is more than a tenth off has its scaling switched on; that is to be mended, not corrected for."""
 
+SEEN_BESIDE = 2.0
+"""mm. What ends so near beside a page is drawn on it: its line has a width."""
+
 ARC_BIT = math.pi / 8
 """Radians a Bezier curve stands for: it leaves the true circle by less than 1e-6 of the radius."""
 
@@ -53,6 +62,13 @@ class Tile(Struct, frozen=True):
     y0: float
     width: float
     height: float
+
+    def meets(self, boxes: Floats) -> NDArray[np.bool_]:
+        """Return which boxes, rows of least x, y and greatest x, y in mm, the page shows or nearly does."""
+        x0, y0, x1, y1 = boxes.T
+        across = (x0 <= self.x0 + self.width + SEEN_BESIDE) & (x1 >= self.x0 - SEEN_BESIDE)
+        up = (y0 <= self.y0 + self.height + SEEN_BESIDE) & (y1 >= self.y0 - SEEN_BESIDE)
+        return np.asarray(across & up)
 
 
 class TileSheet(Struct, frozen=True):
@@ -92,8 +108,9 @@ def paper_template(plan: Plan, *, page: str = "", printer_scale: tuple[float, fl
     canvas = Canvas(buffer, pagesize=(width * POINTS_PER_MM, height * POINTS_PER_MM), invariant=1, pageCompression=1)
     canvas.setTitle(paper_text(f"{plan.title}: full-size template"))
     canvas.setViewerPreference("PrintScaling", "None")
+    drawn = _Drawn.of(plan)
     for number, tile in enumerate(sheet.tiles, start=1):
-        _Page(plan, canvas, sheet, tile, printer_scale).draw(number)
+        _Page(plan, drawn, canvas, sheet, tile, printer_scale).draw(number)
         canvas.showPage()
     canvas.save()
     return buffer.getvalue()
@@ -157,11 +174,71 @@ def _count(size: float, room: float) -> int:
     return max(1, math.ceil((size - OVERLAP) / (room - OVERLAP)))
 
 
-class _Page:
-    """One page in the making."""
+Hole = TypeVar("Hole", PlannedHole, StandingHole)
 
-    def __init__(self, plan: Plan, canvas: Any, sheet: TileSheet, tile: Tile, scale: tuple[float, float]) -> None:
-        self.plan, self.canvas, self.sheet, self.tile = plan, canvas, sheet, tile
+
+class _Marks(Struct, Generic[Hole], frozen=True, eq=False):
+    holes: tuple[Hole, ...]
+    boxes: Floats
+
+    def on(self, tile: Tile) -> list[Hole]:
+        return [self.holes[n] for n in np.flatnonzero(tile.meets(self.boxes))]
+
+
+def _squares(marks: Sequence[tuple[Point, float]]) -> Floats:
+    """Return the boxes round marks given by centre and reach, shape (marks, 4): least x, y, greatest x, y."""
+    return np.array([(x - r, y - r, x + r, y + r) for (x, y), r in marks]).reshape(-1, 4)
+
+
+class _Chain(Struct, frozen=True, dict=True):
+    """A chain of curves, asked page after page what of it the page shows."""
+
+    curves: tuple[Curve, ...]
+
+    @cached_property
+    def _boxes(self) -> Floats:
+        return np.array([curve_bounds(c) for c in self.curves])
+
+    def on(self, tile: Tile) -> list[list[Curve]]:
+        """Return the parts that come near the tile, each of curves that follow one another."""
+        shown = np.flatnonzero(tile.meets(self._boxes))
+        parts = np.split(shown, np.flatnonzero(np.diff(shown) > 1) + 1)
+        return [[self.curves[n] for n in part] for part in parts if len(part)]
+
+
+class _Drawn(Struct, frozen=True, eq=False):
+    """What the pages draw: the part's edges, what stands around it, and its holes with the boxes round their marks."""
+
+    edges: tuple[_Chain, ...]
+    surroundings: tuple[_Chain, ...]
+    holes: _Marks[PlannedHole]
+    standing: _Marks[StandingHole]
+
+    @classmethod
+    def of(cls, plan: Plan) -> _Drawn:
+        part = plan.part
+        return cls(
+            tuple(_Chain(o.curves) for o in (part.outline, *part.openings) if o is not None),
+            tuple(_Chain((curve,)) for thing in part.surroundings for curve in thing.curves),
+            _Marks(plan.holes, _squares([(h.xy_part, h.finished_diameter / 2 + ARM) for h in plan.holes])),
+            _Marks(plan.standing_holes, _squares([(h.xy_part, h.diameter / 2) for h in plan.standing_holes])),
+        )
+
+
+class _Page:
+    """One page in the making. Of a large part it writes only what it shows."""
+
+    def __init__(
+        self,
+        plan: Plan,
+        drawn: _Drawn,
+        canvas: Any,
+        sheet: TileSheet,
+        tile: Tile,
+        scale: tuple[float, float],
+    ) -> None:
+        self.plan, self.drawn, self.canvas, self.sheet, self.tile = plan, drawn, canvas, sheet, tile
+        self.holes, self.standing = drawn.holes.on(tile), drawn.standing.on(tile)
         self.per_x, self.per_y = POINTS_PER_MM / scale[0], POINTS_PER_MM / scale[1]
         self.labels: WindowLabels
         self.left, self.low = (EDGE + SIDE) * POINTS_PER_MM, (EDGE + FOOT) * POINTS_PER_MM
@@ -182,9 +259,9 @@ class _Page:
         self._keep_labels_off()
         self._part()
         self._joins()
-        for hole in self.plan.standing_holes:
+        for hole in self.standing:
             self._old(hole.xy_part, hole.diameter, filled=bool(hole.plug))
-        for new in self.plan.holes:
+        for new in self.holes:
             self._new(new.xy_part, new.finished_diameter, new.number, withheld=new.withheld)
         canvas.restoreState()
 
@@ -227,16 +304,16 @@ class _Page:
         canvas.restoreState()
 
     def _part(self) -> None:
-        canvas, part, tile = self.canvas, self.plan.part, self.tile
+        canvas, tile = self.canvas, self.tile
         canvas.setLineWidth(0.8)
-        for outline in (part.outline, *part.openings):
-            if outline is not None:
-                self._chain(outline.curves)
+        for edge in self.drawn.edges:
+            for run in edge.on(tile):
+                self._chain(run)
         canvas.setDash(6, 3)
         canvas.setLineWidth(0.5)
-        for thing in part.surroundings:
-            for curve in thing.curves:
-                self._chain((curve,))
+        for thing in self.drawn.surroundings:
+            for run in thing.on(tile):
+                self._chain(run)
         canvas.setDash(1, 2)
         far_x, far_y = tile.x0 + tile.width, tile.y0 + tile.height
         for a, b in (((0.0, tile.y0), (0.0, far_y)), ((tile.x0, 0.0), (far_x, 0.0))):
@@ -249,15 +326,15 @@ class _Page:
 
     def _keep_labels_off(self) -> None:
         """Take the room of everything that a label must not lie on, before the first label is placed."""
-        for center, diameter in _circles(self.plan):
+        circles = [(h.xy_part, h.finished_diameter) for h in self.holes]
+        for center, diameter in circles + [(h.xy_part, h.diameter) for h in self.standing]:
             self.labels.keep_off(self.at(center), diameter / 2 * max(self.per_x, self.per_y))
-        for hole in self.plan.holes:
+        for hole in self.holes:
             (x, y), arm = hole.xy_part, hole.finished_diameter / 2 + ARM
             self.labels.keep_off_line(self.at((x - arm, y)), self.at((x + arm, y)))
             self.labels.keep_off_line(self.at((x, y - arm)), self.at((x, y + arm)))
-        part = self.plan.part
-        outlines = [o.curves for o in (part.outline, *part.openings) if o is not None]
-        for curve in (c for curves in (*outlines, *(s.curves for s in part.surroundings)) for c in curves):
+        runs = [run for chain in (*self.drawn.edges, *self.drawn.surroundings) for run in chain.on(self.tile)]
+        for curve in (c for run in runs for c in run):
             ends = [curve.start, curve.end]
             if not isinstance(curve, Segment):
                 ends = [curve.start, *(end for _, _, end in bezier_bits(curve))]

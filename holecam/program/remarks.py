@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import textwrap
 import unicodedata
+from functools import lru_cache
 
 LONGEST_REMARK = 72
 """Characters of text on one line. The published language allows 256 in a line; displays of controls show fewer."""
@@ -35,6 +36,8 @@ def plain_text(text: str) -> str:
     >>> plain_text("⌀ 1½ Löcher")
     'dia 1 1/2 Locher'
     """
+    if text.isascii() and text.isprintable():
+        return " ".join(text.translate(_REPLACED).split())[:MOST_TEXT]
     spaced = "".join(
         f" {c}" if unicodedata.category(c) == "No" and out and out.isdigit() else c
         for out, c in zip("\0" + text, text, strict=False)
@@ -48,8 +51,9 @@ def plain_text(text: str) -> str:
     return " ".join("".join(kept).split())[:MOST_TEXT]
 
 
-def remark_lines(label: str, text: str) -> list[str]:
+@lru_cache(maxsize=1024)
+def remark_lines(label: str, text: str) -> tuple[str, ...]:
     """Return the text wrapped, each line beginning with a label of ours: ``JOB - ...``, then ``... more``."""
     width = LONGEST_REMARK - max(len(label), 3) - 3
     parts = textwrap.wrap(plain_text(text), width) or [""]
-    return [f"{label} - {parts[0]}".rstrip(" -"), *(f"... {part}" for part in parts[1:])]
+    return (f"{label} - {parts[0]}".rstrip(" -"), *(f"... {part}" for part in parts[1:]))

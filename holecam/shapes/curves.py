@@ -7,6 +7,7 @@ polygon drawn for a circle lies inside it and hides metal.
 from __future__ import annotations
 
 import math
+from functools import cached_property
 
 from msgspec import Struct
 
@@ -25,11 +26,12 @@ SAME_POINT = 1e-9
 
 def distance(a: Point, b: Point) -> float:
     """Return the distance between two points, mm."""
-    return math.hypot(b[0] - a[0], b[1] - a[1])
+    return math.dist(a, b)
 
 
 def _finite(points: tuple[Point, ...], what: str) -> None:
-    if not all(math.isfinite(c) for p in points for c in p):
+    # A sum is finite only when all its parts are; one of huge numbers that is not is looked at again
+    if not math.isfinite(sum(map(sum, points))) and not all(math.isfinite(c) for p in points for c in p):
         raise InputError(f"{what}: expected finite coordinates, got {points}")
 
 
@@ -76,7 +78,7 @@ class Segment(Struct, frozen=True):
         return Segment(self.end, self.start)
 
 
-class Arc(Struct, frozen=True):
+class Arc(Struct, frozen=True, dict=True):
     """A circular arc from ``start`` to ``end`` about ``center``; equal ends mean the full circle.
 
     ``ccw`` is True when it is travelled anticlockwise seen from +Z (G3).
@@ -95,17 +97,17 @@ class Arc(Struct, frozen=True):
         if abs(r0 - r1) > ARC_RADIUS_MISMATCH * max(1.0, r0):
             raise InputError(f"arc about {self.center}: its ends lie {r0:.6f} and {r1:.6f} mm from the centre")
 
-    @property
+    @cached_property
     def radius(self) -> float:
         """Radius, mm."""
         return distance(self.center, self.start)
 
-    @property
+    @cached_property
     def start_angle(self) -> float:
         """Angle of the start, radians, -pi to pi, anticlockwise from +X."""
         return math.atan2(self.start[1] - self.center[1], self.start[0] - self.center[0])
 
-    @property
+    @cached_property
     def sweep(self) -> float:
         """Signed angle travelled, radians: above 0 anticlockwise, never 0, at most a full turn."""
         if distance(self.start, self.end) <= SAME_POINT:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import math
 import re
 from pathlib import Path
 from typing import Any
@@ -365,27 +366,70 @@ def test_250_mm_in_both_axes_are_true_to_a_hundredth_as_that_printer_prints(
         part={"material": "brass", "thickness": 5, "datum": "x", "outline": {"rectangle": [258, 258]}},
         pattern=[{"name": "p", "points": points, "drill": "6 mm"}],
     )
-    pages = strokes(paper_template(plan, page=page, printer_scale=scale))
-    assert len(pages) >= 2
+    data = paper_template(plan, page=page, printer_scale=scale)
+    spots = joined_spots(data, scale, arm)
+    assert len({(round(x, 1), round(y, 1)) for x, y in spots}) == len(points)
+    for axis, wanted in ((0, 250.0), (1, 250.0)):
+        places = sorted(p[axis] for p in spots)
+        assert places[-1] - places[0] == pytest.approx(wanted, abs=0.01)
+    corner = (min(x for x, _ in spots), min(y for _, y in spots))
+    for x, y in spots:
+        assert min(math.dist((x - corner[0] + 4, y - corner[1] + 4), p) for p in points) < 0.01
+
+
+def joined_spots(data: bytes, scale: tuple[float, float], arm: float) -> list[tuple[float, float]]:
+    """Return the centres on all pages, mm as that printer prints them, laid together at the crosses of the joins."""
     per = [POINTS_PER_MM / s for s in scale]
-    spots: list[tuple[float, float]] = []
-    for lines in pages:
-        centres = []
+    places = {}
+    for page, lines in zip(PdfReader(io.BytesIO(data)).pages, strokes(data), strict=True):
+        found = re.search(r"column (\d+) row (\d+)", page.extract_text())
+        assert found is not None
+        spots, joins = [], []
         for x0, y0, x1, y1 in lines:
+            middle = ((x0 + x1) / 2 / per[0], (y0 + y1) / 2 / per[1])
             if y0 == y1 and abs(x1 - x0 - 2 * arm * per[0]) < 0.005:
-                x, y = (x0 + x1) / 2, y0
-                if any(a == c and abs(a - x) < 0.01 and abs((b + d) / 2 - y) < 0.01 for a, b, c, d in lines):
-                    centres.append((x, y))
-        # what the printer makes of them, mm on the paper
-        spots.append([(x / POINTS_PER_MM * scale[0], y / POINTS_PER_MM * scale[1]) for x, y in centres])  # type: ignore[arg-type]
-    for here in spots:
-        # all five centres are drawn on every page, those outside its window clipped by it
-        assert len(here) == len(plan.holes)
-        xs, ys = sorted(x for x, _ in here), sorted(y for _, y in here)  # type: ignore[misc]
-        assert xs[-1] - xs[0] == pytest.approx(250.0, abs=0.01)
-        assert ys[-1] - ys[0] == pytest.approx(250.0, abs=0.01)
-        assert xs[2] - xs[0] == pytest.approx(125.0, abs=0.01)
-        assert ys[2] - ys[0] == pytest.approx(125.0, abs=0.01)
+                x = (x0 + x1) / 2
+                if any(a == c and abs(a - x) < 0.01 and abs((b + d) / 2 - y0) < 0.01 for a, b, c, d in lines):
+                    spots.append(middle)
+            elif abs(abs(x1 - x0) / per[0] - 8.0) < 1e-3 and abs(abs(y1 - y0) / per[1] - 8.0) < 1e-3:
+                joins.append(middle)
+        places[int(found[1]), int(found[2])] = (spots, joins)
+    assert len(places) >= 2
+    # the outermost crosses of a page are those of the joins with its neighbours
+    shifts = {(1, 1): (0.0, 0.0)}
+    for column, row in sorted(places):
+        if (column, row) == (1, 1):
+            continue
+        before, axis, side = ((column - 1, row), 0, max) if column > 1 else ((column, row - 1), 1, min)
+        other = min if side is max else max
+        there, here = (side(j[axis] for j in places[before][1]), other(j[axis] for j in places[column, row][1]))
+        shift = list(shifts[before])
+        shift[axis] += there - here
+        shifts[column, row] = (shift[0], shift[1])
+    return [(x + shifts[at][0], y + shifts[at][1]) for at, (spots, _) in places.items() for x, y in spots]
+
+
+def test_a_page_of_a_large_part_writes_only_what_it_shows() -> None:
+    """Each hole and each edge stands on the pages that show it: the file grows with the part and not with its square."""
+    parts, sizes = {}, {}
+    for wide in (400, 1600):
+        grid = {"columns": wide // 10, "rows": 10, "pitch": "10 mm"}
+        teeth = [[x, 100 + 2 * (n % 2)] for n, x in enumerate(range(wide, -1, -2))]
+        plan = plan_of(
+            part={
+                "material": "brass",
+                "thickness": 5,
+                "datum": "x",
+                "outline": {"points": [[0, 0], [wide, 0], *teeth]},
+            },
+            pattern=[{"name": "p", "grid": grid, "drill": "3 mm", "place": {"at": [5, 5]}}],
+        )
+        data = paper_template(plan, page="A4")
+        lines = strokes(data)
+        parts[wide] = sum(len(crosses(page, (1.5 + 3.0) * POINTS_PER_MM)) for page in lines)
+        assert len(plan.holes) <= parts[wide] <= 1.3 * len(plan.holes)
+        sizes[wide] = sum(len(page) for page in lines)
+    assert sizes[1600] < 5 * sizes[400]
 
 
 def test_a_bar_of_the_scale_check_is_measured_at_the_stated_length_by_that_printer() -> None:

@@ -114,7 +114,7 @@ def test_long_texts_are_wrapped_under_a_label() -> None:
     assert lines[0].startswith("STOP - measure")
     assert all(line.startswith("... ") for line in lines[1:])
     assert all(len(line) <= LONGEST_REMARK for line in lines)
-    assert remark_lines("NOTE", "") == ["NOTE"]
+    assert remark_lines("NOTE", "") == ("NOTE",)
 
 
 def test_a_text_is_kept_to_twelve_hundred_characters() -> None:
@@ -139,9 +139,16 @@ def test_lines_of_a_remark_are_as_long_as_the_display_shows() -> None:
         assert lines[0].startswith(f"{label} - x x")
         assert all(line.startswith("... x") for line in lines[1:])
         assert "".join(lines).count("x") == 200
-    assert remark_lines("JOB", "") == ["JOB"]
-    assert remark_lines("JOB", "a - ") == ["JOB - a"]
+    assert remark_lines("JOB", "") == ("JOB",)
+    assert remark_lines("JOB", "a - ") == ("JOB - a",)
     width = 72 - 7 - 3
-    assert remark_lines("PROGRAM", "y" * width) == ["PROGRAM - " + "y" * width]
-    assert remark_lines("PROGRAM", "y" * (width + 1)) == ["PROGRAM - " + "y" * width, "... y"]
-    assert remark_lines("NO", "y" * 67) == ["NO - " + "y" * 66, "... y"]
+    assert remark_lines("PROGRAM", "y" * width) == ("PROGRAM - " + "y" * width,)
+    assert remark_lines("PROGRAM", "y" * (width + 1)) == ("PROGRAM - " + "y" * width, "... y")
+    assert remark_lines("NO", "y" * 67) == ("NO - " + "y" * 66, "... y")
+
+
+@given(st.text(alphabet=st.characters(min_codepoint=1, max_codepoint=126), max_size=60))
+def test_plain_ascii_is_treated_as_any_text_is(text: str) -> None:
+    """One character outside ASCII takes the longer way; what it becomes stands at the end."""
+    alone, beside = plain_text(text), plain_text(f"{text} \N{DEGREE SIGN}")
+    assert beside == f"{alone} deg".strip()
