@@ -15,6 +15,7 @@ from msgspec import Struct
 from numpy.typing import NDArray
 
 from holecam.errors import InputError
+from holecam.shapes.curve_index import PAIRS_FROM, CurveTree, Slabs
 from holecam.shapes.curves import Arc, Circle, Curve, Point, Segment
 from holecam.shapes.outline import Outline
 
@@ -85,11 +86,7 @@ class CurveArray(Struct, frozen=True, eq=False, dict=True):
         size = lengths[index]
         share = np.clip((ways - (ends - lengths)[index]) / np.where(size > 0.0, size, 1.0), 0.0, 1.0)
         points = np.empty((len(ways), 2))
-        row = np.empty(len(lengths), dtype=np.intp)  # where a curve stands among the straight or the round ones
-        row[self._segments], row[self._arcs] = np.arange(len(self._segments)), np.arange(len(self._arcs))
-        bent = np.zeros(len(lengths), dtype=np.bool_)
-        bent[self._arcs] = True
-        on_arc = bent[index]
+        row, on_arc = self._rows, self._bent[index]
         ax, ay, dx, dy = self._straight[row[index[~on_arc]]].T
         points[~on_arc] = np.column_stack((ax + share[~on_arc] * dx, ay + share[~on_arc] * dy))
         cx, cy, r, start, sweep = self._round[row[index[on_arc]], :5].T
@@ -97,23 +94,31 @@ class CurveArray(Struct, frozen=True, eq=False, dict=True):
         points[on_arc] = np.column_stack((cx + r * np.cos(turn), cy + r * np.sin(turn)))
         return points
 
+    @cached_property
+    def _rows(self) -> Indexes:
+        """Return where each curve stands among the straight ones or the round ones."""
+        row = np.empty(len(self.curves), dtype=np.intp)
+        row[self._segments], row[self._arcs] = np.arange(len(self._segments)), np.arange(len(self._arcs))
+        return row
+
+    @cached_property
+    def _bent(self) -> NDArray[np.bool_]:
+        bent = np.zeros(len(self.curves), dtype=np.bool_)
+        bent[self._arcs] = True
+        return bent
+
+    @cached_property
+    def _tree(self) -> CurveTree:
+        return CurveTree(self.curves)
+
     def table(self, points: Floats) -> Floats:
         """Return the distance of every point to every curve, shape (points, curves), mm."""
         out = np.empty((len(points), len(self.curves)))
         x, y = points[:, 0, None], points[:, 1, None]
         if len(self._segments):
-            ax, ay, dx, dy = self._straight.T
-            square = dx * dx + dy * dy
-            along = ((x - ax) * dx + (y - ay) * dy) / np.where(square > 0.0, square, 1.0)
-            along = np.clip(along, 0.0, 1.0)
-            out[:, self._segments] = np.hypot(ax + along * dx - x, ay + along * dy - y)
+            out[:, self._segments] = _to_segments(x, y, self._straight.T)
         if len(self._arcs):
-            cx, cy, r, start, sweep, sx, sy, ex, ey = self._round.T
-            ux, uy = x - cx, y - cy
-            turn = (np.arctan2(uy, ux) - start) * np.sign(sweep) % math.tau
-            facing = turn <= np.abs(sweep)
-            to_ends = np.minimum(np.hypot(x - sx, y - sy), np.hypot(x - ex, y - ey))
-            out[:, self._arcs] = np.where(facing, np.minimum(np.abs(np.hypot(ux, uy) - r), to_ends), to_ends)
+            out[:, self._arcs] = _to_arcs(x, y, self._round.T)
         return out
 
     def distance(self, points: Floats) -> Floats:
@@ -122,6 +127,8 @@ class CurveArray(Struct, frozen=True, eq=False, dict=True):
 
     def nearest(self, points: Floats) -> tuple[Floats, Indexes]:
         """Return the distance of every point to the nearest curve, mm, and the index of that curve."""
+        if len(points) * len(self.curves) >= PAIRS_FROM:
+            return self._nearest_by_tree(points)
         away = np.empty(len(points))
         which = np.empty(len(points), dtype=np.intp)
         step = max(1, CELLS_AT_ONCE // len(self.curves))
@@ -131,6 +138,36 @@ class CurveArray(Struct, frozen=True, eq=False, dict=True):
             which[first : first + step] = index
             away[first : first + step] = table[np.arange(len(table)), index]
         return away, which
+
+    def _nearest_by_tree(self, points: Floats) -> tuple[Floats, Indexes]:
+        of_point, of_curve = self._tree.candidates(points)
+        away = np.empty(len(of_point))
+        x, y = points[of_point].T
+        row, bent = self._rows[of_curve], self._bent[of_curve]
+        away[~bent] = _to_segments(x[~bent], y[~bent], self._straight[row[~bent]].T)
+        away[bent] = _to_arcs(x[bent], y[bent], self._round[row[bent]].T)
+        order = np.lexsort((of_curve, away, of_point))
+        first = order[np.searchsorted(of_point[order], np.arange(len(points)))]
+        return away[first], of_curve[first]
+
+
+def _to_segments(x: Floats, y: Floats, columns: Floats) -> Floats:
+    """Return distances of points to segments given by start and way, mm; shapes as NumPy joins them."""
+    ax, ay, dx, dy = columns
+    square = dx * dx + dy * dy
+    along = ((x - ax) * dx + (y - ay) * dy) / np.where(square > 0.0, square, 1.0)
+    along = np.clip(along, 0.0, 1.0)
+    return np.asarray(np.hypot(ax + along * dx - x, ay + along * dy - y))
+
+
+def _to_arcs(x: Floats, y: Floats, columns: Floats) -> Floats:
+    """Return distances of points to arcs given by centre, radius, start angle, sweep and ends, mm."""
+    cx, cy, r, start, sweep, sx, sy, ex, ey = columns
+    ux, uy = x - cx, y - cy
+    turn = (np.arctan2(uy, ux) - start) * np.sign(sweep) % math.tau
+    facing = turn <= np.abs(sweep)
+    to_ends = np.minimum(np.hypot(x - sx, y - sy), np.hypot(x - ex, y - ey))
+    return np.asarray(np.where(facing, np.minimum(np.abs(np.hypot(ux, uy) - r), to_ends), to_ends))
 
 
 class ClosedArea(Struct, frozen=True, eq=False, dict=True):
@@ -152,10 +189,18 @@ class ClosedArea(Struct, frozen=True, eq=False, dict=True):
     def _pieces(self) -> Floats:
         return _monotone_pieces(self.shape) if isinstance(self.shape, Outline) else np.empty((0, 8))
 
+    @cached_property
+    def _slabs(self) -> Slabs | None:
+        return Slabs.of(self._pieces[:, 0], self._pieces[:, 1])
+
     def inside(self, points: Floats) -> NDArray[np.bool_]:
         """Return for every point whether it lies inside; on the edge the answer may be either."""
         if isinstance(self.shape, Circle):
             return self.inside_by(points) > 0.0
+        if len(points) * len(self._pieces) >= PAIRS_FROM and self._slabs is not None:
+            point, piece = self._slabs.pairs(points[:, 1])
+            right = _lies_to_the_right(points[point, 0], points[point, 1], self._pieces[piece].T)
+            return np.asarray(np.bincount(point[right], minlength=len(points)) % 2 == 1)
         answer = np.empty(len(points), dtype=np.bool_)
         step = max(1, CELLS_AT_ONCE // len(self._pieces))
         for first in range(0, len(points), step):
@@ -223,9 +268,15 @@ def _extreme(arc: Arc, share: float) -> float:
 
 def _edges_to_the_right(points: Floats, pieces: Floats) -> Indexes:
     """Return for every point how many pieces of the edge a ray towards +X crosses."""
-    x, y = points[:, 0, None], points[:, 1, None]
-    low, high, x0, y0, slope, cx, cy, r = pieces.T
-    at_height = (low <= y) & (y < high)
+    y = points[:, 1, None]
+    low, high = pieces[:, 0], pieces[:, 1]
+    right = _lies_to_the_right(points[:, 0, None], y, pieces.T)
+    return np.asarray(((low <= y) & (y < high) & right).sum(axis=1), dtype=np.intp)
+
+
+def _lies_to_the_right(x: Floats, y: Floats, columns: Floats) -> NDArray[np.bool_]:
+    """Return whether a piece of the edge passes a point's height on its right."""
+    _, _, x0, y0, slope, cx, cy, r = columns
     half = np.sqrt(np.maximum((np.abs(r) - (y - cy)) * (np.abs(r) + (y - cy)), 0.0))
     edge_x = np.where(r == 0.0, x0 + (y - y0) * slope, cx + np.sign(r) * half)
-    return np.asarray((at_height & (edge_x > x)).sum(axis=1), dtype=np.intp)
+    return np.asarray(edge_x > x)

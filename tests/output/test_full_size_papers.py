@@ -410,7 +410,7 @@ def joined_spots(data: bytes, scale: tuple[float, float], arm: float) -> list[tu
 
 
 def test_a_page_of_a_large_part_writes_only_what_it_shows() -> None:
-    """Each hole and each edge stands on the pages that show it: the file grows with the part and not with its square."""
+    """Each hole and each edge stands on the pages that show it: the file grows as the part does."""
     parts, sizes = {}, {}
     for wide in (400, 1600):
         grid = {"columns": wide // 10, "rows": 10, "pitch": "10 mm"}
