@@ -219,7 +219,7 @@ def _area_blocks(
         else:
             gaps = np.zeros(1)
         points = at + gaps[:, None] * np.array(u)
-        blocked = area.boundary.clear_by(points) < area.need[row] - ARITHMETIC_NOISE
+        blocked = area.boundary.breaks(points, float(area.need[row]))
         ends = np.concatenate([[-np.inf], stations, [np.inf]])
         lows += ends[:-1][blocked].tolist()
         highs += ends[1:][blocked].tolist()

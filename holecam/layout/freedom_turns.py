@@ -167,7 +167,7 @@ def _area_blocks(freedom: Freedom, area: AreaLimits, pivot: Point, first: int) -
         ends = np.concatenate([stations, [stations[0] + math.tau]])
         samples = (ends[1:] + ends[:-1]) / 2 + direction
         points = np.stack([pivot[0] + arm * np.cos(samples), pivot[1] + arm * np.sin(samples)], axis=1)
-        blocked = area.boundary.clear_by(points) < area.need[row] - ARITHMETIC_NOISE
+        blocked = area.boundary.breaks(points, float(area.need[row]))
         lows += ends[:-1][blocked].tolist()
         highs += ends[1:][blocked].tolist()
         owners += [first + row] * int(blocked.sum())

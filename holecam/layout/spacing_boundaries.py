@@ -6,6 +6,7 @@ from enum import Enum
 
 import numpy as np
 from msgspec import Struct
+from numpy.typing import NDArray
 
 from holecam.layout.spacing_compare import LEVELS, head_clearance
 from holecam.layout.spacing_rules import LimitTerm, SpacingLimits
@@ -76,6 +77,15 @@ class Boundary(Struct, frozen=True, eq=False):
             return self.chain.distance(points)
         inside_by = self.area.inside_by(points)
         return inside_by if self.side is Side.INSIDE else np.negative(inside_by)
+
+    def breaks(self, points: Floats, need: float) -> NDArray[np.bool_]:
+        """Return which points lie nearer than ``need``, mm, or on the other side."""
+        if self.area is None:
+            clear = self.chain.distance(points, within=need)
+        else:
+            inside_by = self.area.inside_by(points, within=need)
+            clear = inside_by if self.side is Side.INSIDE else np.negative(inside_by)
+        return np.asarray(clear < need - ARITHMETIC_NOISE)
 
     def demands(self, profile: HoleProfile, limits: SpacingLimits, thickness: float | None) -> tuple[Demand, ...]:
         """Return every distance that a hole of this profile has to keep from it."""

@@ -121,14 +121,19 @@ class CurveArray(Struct, frozen=True, eq=False, dict=True):
             out[:, self._arcs] = _to_arcs(x, y, self._round.T)
         return out
 
-    def distance(self, points: Floats) -> Floats:
-        """Return the distance of every point to the nearest of the curves, shape (points,), mm."""
+    def distance(self, points: Floats, *, within: float = math.inf) -> Floats:
+        """Return the distance of every point to the nearest of the curves, shape (points,), mm.
+
+        What lies farther off than ``within``, mm, may be given as infinite: of many curves that is quicker to tell.
+        """
+        if math.isfinite(within) and len(points) * len(self.curves) >= PAIRS_FROM:
+            return self._nearest_by_tree(points, max(within, 0.0))[0]
         return self.nearest(points)[0]
 
     def nearest(self, points: Floats) -> tuple[Floats, Indexes]:
         """Return the distance of every point to the nearest curve, mm, and the index of that curve."""
         if len(points) * len(self.curves) >= PAIRS_FROM:
-            return self._nearest_by_tree(points)
+            return self._nearest_by_tree(points, math.inf)
         away = np.empty(len(points))
         which = np.empty(len(points), dtype=np.intp)
         step = max(1, CELLS_AT_ONCE // len(self.curves))
@@ -139,16 +144,19 @@ class CurveArray(Struct, frozen=True, eq=False, dict=True):
             away[first : first + step] = table[np.arange(len(table)), index]
         return away, which
 
-    def _nearest_by_tree(self, points: Floats) -> tuple[Floats, Indexes]:
-        of_point, of_curve = self._tree.candidates(points)
+    def _nearest_by_tree(self, points: Floats, within: float) -> tuple[Floats, Indexes]:
+        of_point, of_curve = self._tree.candidates(points, within)
         away = np.empty(len(of_point))
         x, y = points[of_point].T
         row, bent = self._rows[of_curve], self._bent[of_curve]
         away[~bent] = _to_segments(x[~bent], y[~bent], self._straight[row[~bent]].T)
         away[bent] = _to_arcs(x[bent], y[bent], self._round[row[bent]].T)
         order = np.lexsort((of_curve, away, of_point))
-        first = order[np.searchsorted(of_point[order], np.arange(len(points)))]
-        return away[first], of_curve[first]
+        asked, first = of_point[order], np.full(len(points), np.inf)
+        nearest = np.full(len(points), -1, dtype=np.intp)
+        begins = np.flatnonzero(np.diff(asked, prepend=-1))
+        first[asked[begins]], nearest[asked[begins]] = away[order[begins]], of_curve[order[begins]]
+        return first, nearest
 
 
 def _to_segments(x: Floats, y: Floats, columns: Floats) -> Floats:
@@ -208,13 +216,16 @@ class ClosedArea(Struct, frozen=True, eq=False, dict=True):
             answer[first : first + step] = _edges_to_the_right(part, self._pieces) % 2 == 1
         return answer
 
-    def inside_by(self, points: Floats) -> Floats:
-        """Return how far inside the edge every point lies, mm; negative outside."""
+    def inside_by(self, points: Floats, *, within: float = math.inf) -> Floats:
+        """Return how far inside the edge every point lies, mm; negative outside.
+
+        Farther from the edge than ``within``, mm, it may be given as infinite.
+        """
         if isinstance(self.shape, Circle):
             (cx, cy), r = self.shape.center, self.shape.radius
             return r - np.hypot(points[:, 0] - cx, points[:, 1] - cy)
         assert self.edge is not None
-        away = self.edge.distance(points)
+        away = self.edge.distance(points, within=within)
         return np.where(self.inside(points), away, -away)
 
 

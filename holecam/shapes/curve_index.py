@@ -20,7 +20,7 @@ from holecam.shapes.curves import Arc, Curve
 Floats = NDArray[np.float64]
 Indexes = NDArray[np.intp]
 
-PAIRS_FROM = 100_000
+PAIRS_FROM = 20_000
 """Points times curves from which an index pays; below it the whole table is quicker."""
 
 SAG = 0.02
@@ -55,12 +55,17 @@ class CurveTree:
         self.noise = NOISE * max(1.0, float(np.abs(xy).max()))
         self.tree = shapely.STRtree(shapely.linestrings(xy, indices=owners))
 
-    def candidates(self, points: Floats) -> tuple[Indexes, Indexes]:
-        """Return pairs of a point's and a curve's index: for every point all curves that may be its nearest."""
+    def candidates(self, points: Floats, within: float) -> tuple[Indexes, Indexes]:
+        """Return pairs of a point's and a curve's index: for every point all curves that may be its nearest.
+
+        Points farther than ``within``, mm, from every curve need not be among them.
+        """
         asked = shapely.points(points)
-        pairs, away = self.tree.query_nearest(asked, return_distance=True, all_matches=False)
-        reach = np.empty(len(points))
-        reach[pairs[0]] = away + 2.0 * self.sag + self.noise
+        reach: float | Floats = within + self.sag + self.noise
+        if not math.isfinite(within):
+            pairs, away = self.tree.query_nearest(asked, return_distance=True, all_matches=False)
+            reach = np.empty(len(points))
+            reach[pairs[0]] = away + 2.0 * self.sag + self.noise
         of_point, of_curve = self.tree.query(asked, predicate="dwithin", distance=reach)
         return of_point, of_curve
 

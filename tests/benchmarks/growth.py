@@ -96,6 +96,16 @@ def whole_job(count: int) -> Work:
     return lambda: make_plans(check_data(data))
 
 
+def papers(count: int) -> Work:
+    """Writing all papers of a planned job of so many holes."""
+    from holecam.delivery.plan_folder import papers_of, plan_job
+    from holecam.job.reader import check_data
+
+    side = round(math.sqrt(count)) if count > 10 else 5
+    planned = plan_job(check_data(grid_job(side, count // side)))
+    return lambda: papers_of(planned)
+
+
 def star(count: int) -> list[tuple[float, float]]:
     """Return the corners of a wavy outline, 200 mm across."""
     turn = [math.tau * k / count for k in range(count)]
@@ -121,6 +131,23 @@ def reading(count: int) -> Work:
     return lambda: parse_job(text)
 
 
+def room(count: int) -> Work:
+    """Planning twelve holes inside an outline of so many vertices, with the room that they have."""
+    from holecam.job.reader import check_data
+
+    data = {
+        "title": "traced",
+        "unit": "mm",
+        "part": {"material": "brass", "thickness": 4, "outline": {"points": [[x, y] for x, y in star(count)]}},
+        "machine": {"kind": "cnc"},
+        "tools": {"drills": ["metric"]},
+        "pattern": [
+            {"name": "p", "circle": {"count": 12, "diameter": 90}, "drill": "3 mm", "place": {"at": [0, 0]}},
+        ],
+    }
+    return lambda: make_plans(check_data(data))
+
+
 def edges(count: int) -> Work:
     """The distance of a thousand places to an outline of so many vertices."""
     area = ClosedArea(outline_of(count))
@@ -139,10 +166,12 @@ HOLES: dict[str, tuple[Callable[[int], Work], int]] = {
     "spacing, as many old holes": (spacing, 100_000),
     "program written and checked": (hole_program, 100_000),
     "whole plan of a job": (whole_job, 10_000),
+    "all papers of a job": (papers, 10_000),
 }
 VERTICES: dict[str, tuple[Callable[[int], Work], int]] = {
     "reading the job": (reading, 10_000),
     "1000 places to the edge": (edges, 10_000),
+    "room of 12 holes in it": (room, 1_000),
     "one exact offset": (offset, 10_000),
 }
 
@@ -157,7 +186,7 @@ def table(title: str, works: dict[str, tuple[Callable[[int], Work], int]], large
         times = [least_time(make(n), 3 if n < 10_000 else 1) for n in sizes if n <= most]
         slope = math.log10(times[-1] / times[-2])
         steepest.append(slope)
-        cells = [f"{1e3 * t:.1f}" for t in times] + ["refused"] * (len(sizes) - len(times))
+        cells = [f"{1e3 * t:.1f}" for t in times] + ["-"] * (len(sizes) - len(times))
         print(f"| {name} | " + " | ".join(cells) + f" | {slope:.2f} |", flush=True)
     return steepest
 

@@ -43,6 +43,12 @@ def both_ways(shape: Outline, points: np.ndarray) -> None:
         np.testing.assert_array_equal(which_indexed, which)
         np.testing.assert_array_equal(ClosedArea(shape).inside(points), inside)
         np.testing.assert_array_equal(ClosedArea(shape).inside_by(points), by)
+        for within in (-1.0, 0.0, float(np.median(away)), 1e6):
+            near = ClosedArea(shape).inside_by(points, within=within)
+            np.testing.assert_array_equal(near[away <= within], by[away <= within])
+            far = near[away > within]
+            assert ((far == by[away > within]) | np.isinf(far)).all()
+            np.testing.assert_array_equal(np.sign(far), np.sign(by[away > within]))
 
 
 @settings(max_examples=300)
