@@ -95,7 +95,8 @@ def suspects_of(adjustment: Adjustment) -> tuple[Suspect, ...]:
         return ()
     best = max(shares.values())
     chosen = [r for r in adjustment.readings if shares.get(r.name, 0.0) * LIKELIHOOD_RATIO > best]
-    chosen.sort(key=lambda r: -shares[r.name])
+    # Equally likely ones stay in the order of the job, whatever the last bit of the arithmetic
+    chosen.sort(key=lambda r: -round(shares[r.name], 9))
     return tuple(
         Suspect(
             r.name, r.error or 0.0, r.doubt / math.sqrt(r.redundancy), r.normalised, shares[r.name]

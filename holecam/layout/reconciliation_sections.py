@@ -119,7 +119,7 @@ def find_carriers(chain: Chain, readings: Sequence[Reading], *, critical: float,
         if worst <= critical:
             break
         best = max(c.share for c in found)
-        close = tuple(sorted((c for c in found if c.share * LIKELIHOOD_RATIO > best), key=lambda c: -c.share))
+        close = tuple(sorted((c for c in found if c.share * LIKELIHOOD_RATIO > best), key=lambda c: -round(c.share, 9)))
         if len(close) > 1:
             few = len(close) <= NAMED_TOGETHER
             verdict = SectionsVerdict.INSEPARABLE if few else SectionsVerdict.CANNOT_TELL
