@@ -142,10 +142,7 @@ def _side(line: Sequence[Curve], p: Point) -> float:
         q = c.nearest(p)
         if distance(q, foot) > CLEAR_SIDE:
             continue
-        share = 0.0 if distance(q, c.start) <= distance(q, c.end) else 1.0
-        if isinstance(c, Arc):
-            share = _share(c, q)
-        tx, ty = c.tangent_at(share)
+        tx, ty = c.tangent_at(_share(c, q) if isinstance(c, Arc) else 0.0)
         cross = (tx * (p[1] - q[1]) - ty * (p[0] - q[0])) / away
         if abs(cross) > best:
             best, sign = abs(cross), math.copysign(1.0, cross)

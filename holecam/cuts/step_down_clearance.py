@@ -17,7 +17,7 @@ class WallFacts(Struct, frozen=True):
     name: str
     wall: BendWall
     radius: float
-    standard: float = 0.0
+    standard: float
 
 
 class LeastGap(Struct, frozen=True):

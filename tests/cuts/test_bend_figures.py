@@ -286,7 +286,7 @@ def test_least_gaps_by_hand() -> None:
         paths,
         [
             WallFacts("front", wall, 3.0, 0.2),
-            WallFacts("far", BendWall((Segment((0.0, 90.0), (9.0, 90.0)),), "right"), 3.0),
+            WallFacts("far", BendWall((Segment((0.0, 90.0), (9.0, 90.0)),), "right"), 3.0, 0.0),
         ],
         cutter_radius=3.0,
         corner_radius=0.0,
@@ -301,7 +301,7 @@ def test_least_gaps_by_hand() -> None:
     assert bend.standard == pytest.approx(math.hypot(0.2 / root, 0.1 * 2.0 / root))
     (nowhere,) = least_gaps(
         [],
-        [WallFacts("front", wall, 3.0)],
+        [WallFacts("front", wall, 3.0, 0.0)],
         cutter_radius=3.0,
         corner_radius=0.0,
         sheet_height=1.0,
@@ -312,7 +312,7 @@ def test_least_gaps_by_hand() -> None:
     # On the wall itself the place is the wall's, and behind the cutter's reach no farther than the path
     touching = least_gaps(
         [(Segment((7.0, 0.0), (9.0, 0.0)),)],
-        [WallFacts("front", wall, 3.0)],
+        [WallFacts("front", wall, 3.0, 0.0)],
         cutter_radius=3.0,
         corner_radius=0.0,
         sheet_height=1.0,
@@ -322,7 +322,7 @@ def test_least_gaps_by_hand() -> None:
     assert touching[1].at[1] == 0.0
     near = least_gaps(
         [(Segment((7.0, 0.5), (7.0, 9.0)),)],
-        [WallFacts("front", wall, 3.0)],
+        [WallFacts("front", wall, 3.0, 0.0)],
         cutter_radius=0.1,
         corner_radius=0.0,
         sheet_height=0.2,

@@ -155,7 +155,7 @@ def test_least_distance_on_random_cutters_bends_and_heights(seed: int) -> None:
     axis = (x - away * ty, y + away * tx)
     (sheet, *others) = least_gaps(
         [(Segment(axis, (axis[0] + 1e-9, axis[1])),)],
-        [WallFacts("b", BendWall(wall), radius)],
+        [WallFacts("b", BendWall(wall), radius, 0.0)],
         cutter_radius=cutter.radius,
         corner_radius=cutter.corner_radius,
         sheet_height=height,
