@@ -264,6 +264,9 @@ def _held(path: Path) -> tuple[int, bool]:
             os.close(handle)
             if error.errno in (errno.EAGAIN, errno.EACCES, errno.EDEADLK):
                 break
+            if made:  # a disk that knows no locks: nobody holds it
+                with contextlib.suppress(OSError):
+                    path.unlink()
             raise
         os.close(handle)
     raise OutputError(f"{path.parent}: another run is writing here now; wait for it, or give another folder (--out)")

@@ -5,6 +5,7 @@ Nothing is lost, nothing is half-written, the words are clear, the exit code is 
 
 from __future__ import annotations
 
+import errno
 import os
 import random
 import re
@@ -481,6 +482,16 @@ def test_a_lock_that_was_taken_away_while_it_was_opened_is_not_trusted(
     deliver(out, {"sheet.txt": b"mine"})
     assert len(seen) == 2
     assert (out / LOCK_NAME).exists()
+
+
+def test_a_disk_without_locks_is_told_and_nothing_is_left(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def refused(handle: int) -> None:
+        raise OSError(errno.ENOLCK, "No locks available")
+
+    monkeypatch.setattr(folder_module, "_lock", refused)
+    with pytest.raises(OutputError, match=r"cannot be written \(no locks available\)"):
+        deliver(tmp_path / "out", {"sheet.txt": b"mine"})
+    assert not (tmp_path / "out").exists()
 
 
 def test_a_lock_that_is_always_taken_away_is_told_and_not_waited_for(
