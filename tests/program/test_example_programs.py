@@ -35,11 +35,23 @@ def test_every_program_of_the_examples_in_every_dialect(job: Path, name: str) ->
         assert [f"{program.name}: {f.text()}" for f in result.findings] == []
 
 
+NOT_AS_PLANNED = {
+    "cut-missing", "cut-not-planned", "cut-other-way", "cut-repeated", "order-changed", "feed-not-planned"
+}  # fmt: skip
+"""Findings on moves that the small model may call harmless: it looks at metal, and leads and ramps begin in air."""
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize("job", JOBS, ids=lambda p: p.parent.name)
 def test_damage_to_the_programs_of_the_examples(job: Path) -> None:
-    """A share of the damage to each program: all of it to short ones."""
+    """A share of the damage to each program: nothing harmful is missed, and little that is harmless is stopped."""
+    tried, stopped = 0, 0
     for program in programs(job):
         size = len(write_program(program).split("\n"))
         for verdict in run_damage(program, Dialect(), every=max(1, size // 25)):
-            assert verdict.agreed, f"{program.name}: {verdict}"
+            tried += 1
+            assert verdict.caught or not verdict.harm, f"{program.name}: {verdict}"
+            if verdict.caught and not verdict.harm:
+                stopped += 1
+                assert set(verdict.codes) <= NOT_AS_PLANNED, f"{program.name}: {verdict}"
+    assert stopped <= 0.05 * tried
