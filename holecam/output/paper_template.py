@@ -5,36 +5,23 @@ from __future__ import annotations
 import io
 import math
 from collections.abc import Sequence
-from functools import cached_property
-from itertools import pairwise, product
-from typing import Any, Generic, TypeVar
+from itertools import pairwise
+from typing import Any
 
-import numpy as np
 from msgspec import Struct
-from numpy.typing import NDArray
 
 from holecam.errors import InputError
 from holecam.output.paper_font import REGULAR, STRONG, paper_text, width_of
 from holecam.output.template_labels import WindowLabels
+from holecam.output.template_tiles import EDGE, FOOT, OVERLAP, SIDE, Chain, Marks, Tile, TileSheet, squares, tiles_for
 from holecam.plan.holes import PlannedHole, StandingHole
 from holecam.plan.plan import Plan
 from holecam.shapes import Arc, Circle, Curve, Point, Segment, circle_outline
 from holecam.shapes.curves import curve_bounds
 
-Floats = NDArray[np.float64]
-
 POINTS_PER_MM = 72.0 / 25.4
 PAGES = {"Letter": (215.9, 279.4), "A4": (210.0, 297.0)}
 """Width and height, mm (ANSI/ASME Y14.1 size A; ISO 216)."""
-
-EDGE = 10.0
-"""mm left white around: what common printers cannot print on."""
-
-HEAD, FOOT, SIDE = 14.0, 16.0, 12.0
-"""mm kept for the words, and for the two scale checks at the foot and at the left."""
-
-OVERLAP = 12.0
-"""mm that neighbouring pages share."""
 
 AROUND = 8.0
 """mm drawn around the part."""
@@ -42,42 +29,11 @@ AROUND = 8.0
 ARM = 3.0
 """mm by which the cross of a centre stands out of its hole."""
 
-MOST_PAGES = 200
 SCALE_LIMITS = (0.9, 1.1)
 """A printer that is more than a tenth off has its scaling switched on; that is to be mended, not corrected for."""
 
-SEEN_BESIDE = 2.0
-"""mm. What ends so near beside a page is drawn on it: its line has a width."""
-
 ARC_BIT = math.pi / 8
 """Radians a Bezier curve stands for: it leaves the true circle by less than 1e-6 of the radius."""
-
-
-class Tile(Struct, frozen=True):
-    """One page: which part of the drawing it shows, mm in the part frame, and where that lies on the paper."""
-
-    column: int
-    row: int
-    x0: float
-    y0: float
-    width: float
-    height: float
-
-    def meets(self, boxes: Floats) -> NDArray[np.bool_]:
-        """Return which boxes, rows of least x, y and greatest x, y in mm, the page shows or nearly does."""
-        x0, y0, x1, y1 = boxes.T
-        across = (x0 <= self.x0 + self.width + SEEN_BESIDE) & (x1 >= self.x0 - SEEN_BESIDE)
-        up = (y0 <= self.y0 + self.height + SEEN_BESIDE) & (y1 >= self.y0 - SEEN_BESIDE)
-        return np.asarray(across & up)
-
-
-class TileSheet(Struct, frozen=True):
-    """All pages of one template."""
-
-    page: tuple[float, float]
-    tiles: tuple[Tile, ...]
-    columns: int
-    rows: int
 
 
 def paper_template(plan: Plan, *, page: str = "", printer_scale: tuple[float, float] = (1.0, 1.0)) -> bytes:
@@ -102,7 +58,7 @@ def paper_template(plan: Plan, *, page: str = "", printer_scale: tuple[float, fl
     name = page or ("Letter" if plan.unit == "in" else "A4")
     if name not in PAGES:
         raise InputError(f'page "{name}": expected Letter or A4')
-    sheet = _tiles(_bounds(plan), PAGES[name], printer_scale)
+    sheet = tiles_for(_bounds(plan), PAGES[name], printer_scale)
     buffer = io.BytesIO()
     width, height = sheet.page
     canvas = Canvas(buffer, pagesize=(width * POINTS_PER_MM, height * POINTS_PER_MM), invariant=1, pageCompression=1)
@@ -146,82 +102,22 @@ def _circles(plan: Plan) -> list[tuple[Point, float]]:
     return new + [(h.xy_part, h.diameter) for h in plan.standing_holes]
 
 
-def _tiles(box: tuple[float, float, float, float], page: tuple[float, float], scale: tuple[float, float]) -> TileSheet:
-    """Return the fewest pages that show the box, upright or lying."""
-    best: TileSheet | None = None
-    for turned in (page, (page[1], page[0])):
-        # what the drawing may take, in mm of the part: a corrected drawing takes 1 / scale of it
-        wide = (turned[0] - 2 * EDGE - SIDE) * scale[0]
-        high = (turned[1] - 2 * EDGE - HEAD - FOOT) * scale[1]
-        columns, rows = (_count(box[i + 2] - box[i], room) for i, room in ((0, wide), (1, high)))
-        if best is not None and columns * rows >= best.columns * best.rows:
-            continue
-        tiles = tuple(
-            Tile(c, r, box[0] + c * (wide - OVERLAP), box[3] - high - r * (high - OVERLAP), wide, high)
-            for r, c in product(range(rows), range(columns))
-            if columns * rows <= MOST_PAGES
-        )
-        best = TileSheet(turned, tiles, columns, rows)
-    assert best is not None
-    if best.columns * best.rows > MOST_PAGES:
-        raise InputError(
-            f"template: the part would need {best.columns * best.rows} pages; expected {MOST_PAGES} at most"
-        )
-    return best
-
-
-def _count(size: float, room: float) -> int:
-    return max(1, math.ceil((size - OVERLAP) / (room - OVERLAP)))
-
-
-Hole = TypeVar("Hole", PlannedHole, StandingHole)
-
-
-class _Marks(Struct, Generic[Hole], frozen=True, eq=False):
-    holes: tuple[Hole, ...]
-    boxes: Floats
-
-    def on(self, tile: Tile) -> list[Hole]:
-        return [self.holes[n] for n in np.flatnonzero(tile.meets(self.boxes))]
-
-
-def _squares(marks: Sequence[tuple[Point, float]]) -> Floats:
-    """Return the boxes round marks given by centre and reach, shape (marks, 4): least x, y, greatest x, y."""
-    return np.array([(x - r, y - r, x + r, y + r) for (x, y), r in marks]).reshape(-1, 4)
-
-
-class _Chain(Struct, frozen=True, dict=True):
-    """A chain of curves, asked page after page what of it the page shows."""
-
-    curves: tuple[Curve, ...]
-
-    @cached_property
-    def _boxes(self) -> Floats:
-        return np.array([curve_bounds(c) for c in self.curves])
-
-    def on(self, tile: Tile) -> list[list[Curve]]:
-        """Return the parts that come near the tile, each of curves that follow one another."""
-        shown = np.flatnonzero(tile.meets(self._boxes))
-        parts = np.split(shown, np.flatnonzero(np.diff(shown) > 1) + 1)
-        return [[self.curves[n] for n in part] for part in parts if len(part)]
-
-
 class _Drawn(Struct, frozen=True, eq=False):
     """What the pages draw: the part's edges, what stands around it, and its holes with the boxes round their marks."""
 
-    edges: tuple[_Chain, ...]
-    surroundings: tuple[_Chain, ...]
-    holes: _Marks[PlannedHole]
-    standing: _Marks[StandingHole]
+    edges: tuple[Chain, ...]
+    surroundings: tuple[Chain, ...]
+    holes: Marks[PlannedHole]
+    standing: Marks[StandingHole]
 
     @classmethod
     def of(cls, plan: Plan) -> _Drawn:
         part = plan.part
         return cls(
-            tuple(_Chain(o.curves) for o in (part.outline, *part.openings) if o is not None),
-            tuple(_Chain((curve,)) for thing in part.surroundings for curve in thing.curves),
-            _Marks(plan.holes, _squares([(h.xy_part, h.finished_diameter / 2 + ARM) for h in plan.holes])),
-            _Marks(plan.standing_holes, _squares([(h.xy_part, h.diameter / 2) for h in plan.standing_holes])),
+            tuple(Chain(o.curves) for o in (part.outline, *part.openings) if o is not None),
+            tuple(Chain((curve,)) for thing in part.surroundings for curve in thing.curves),
+            Marks(plan.holes, squares([(h.xy_part, h.finished_diameter / 2 + ARM) for h in plan.holes])),
+            Marks(plan.standing_holes, squares([(h.xy_part, h.diameter / 2) for h in plan.standing_holes])),
         )
 
 
