@@ -487,3 +487,11 @@ def test_one_reading_is_replaced_and_the_others_stay() -> None:
     assert [r.value for r in again.readings if r.name == "rise"] == [12.9]
     assert [r for r in again.readings if r.name != "rise"] == [r for r in READINGS if r.name != "rise"]
     assert again.sections == SECTIONS
+
+
+def test_readings_that_one_closure_blames_alike_stand_in_the_order_of_the_job() -> None:
+    """One sum contradicts its parts: by symmetry each of the five explains it as well, whatever the last bit says."""
+    story, more = CASES["one closure"]
+    answer = reconcile(story, **more)  # type: ignore[arg-type]
+    assert [s.name for s in answer.suspects] == [r.name for r in story.readings]
+    assert [s.share for s in answer.suspects] == pytest.approx([0.2] * 5)
