@@ -20,6 +20,9 @@ class Stopped(BaseException):
 _stopped_by = 0
 """Number of the signal; 0 while nobody has asked to stop."""
 
+_at_work = True
+"""Whether a signal breaks the work off. Once the work is over there is nothing to break off, and none counts."""
+
 
 def stopped() -> bool:
     """Return whether the run has been asked to stop: an error that follows from it is not worth telling."""
@@ -40,19 +43,26 @@ def main() -> None:
 
     A reader that closes the pipe (``holecam tap M4 | head -1``) ends the program quietly, as it does other programs.
     """
+    global _at_work
+    code: object = 0
     try:
-        _watch()
-        os.environ["XDG_CACHE_HOME"] = NO_FONTS
-        from holecam.cli.main import main as run
+        try:
+            _watch()
+            os.environ["XDG_CACHE_HOME"] = NO_FONTS
+            from holecam.cli.main import main as run
 
-        run()
-        code: object = 0
+            run()
+        finally:
+            # The first thing after the work, inside the outer ``try``: a signal comes before it and is caught below, or
+            # after it and raises nothing. Outside any ``try`` it would show a traceback, as it once did
+            _at_work = False
     except SystemExit as ending:
         code = ending.code
     except BaseException:
+        _at_work = False
         if not stopped():
             raise
-    # From here on there is nothing left to stop; a late Ctrl-C would only show where the interpreter was
+    # A signal while the interpreter ends has nothing to tell either
     for name in _SIGNALS:
         if hasattr(signal, name):
             signal.signal(getattr(signal, name), signal.SIG_IGN)
@@ -75,12 +85,14 @@ def _watch() -> None:
 
 def _stop(number: int, frame: FrameType | None) -> None:
     global _stopped_by
-    _stopped_by = number
-    raise Stopped
+    if _at_work:
+        _stopped_by = number
+        raise Stopped
 
 
 def _stop_again(number: int, frame: FrameType | None) -> None:
-    raise Stopped
+    if _at_work:
+        raise Stopped
 
 
 def _swallowed(unraisable: "sys.UnraisableHookArgs") -> None:

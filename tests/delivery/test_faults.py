@@ -180,6 +180,63 @@ def test_a_look_up_can_be_stopped_at_any_time() -> None:
     assert codes <= {0, 130}
 
 
+EVERY_STEP = """
+import os, signal, sys, types
+import holecam.cli.entry as entry
+
+def run_once(step):
+    \"\"\"Send Ctrl-C at one step of the entry module, counted in the interpreter's own instructions, or never.\"\"\"
+    taken = 0
+    def look(frame, event, arg):
+        nonlocal taken
+        if frame.f_code.co_filename != entry.__file__ or not watching:
+            return None
+        frame.f_trace_opcodes = True
+        if event == "opcode":
+            taken += 1
+            if taken == step:
+                sys.settrace(None)
+                os.kill(os.getpid(), signal.SIGINT)
+        return look
+    watching, watch = False, entry._watch
+    def watch_then_look():
+        nonlocal watching
+        watch()
+        watching = True
+        sys._getframe(1).f_trace_opcodes = True
+        sys._getframe(1).f_trace = look
+        sys.settrace(look)  # from here on, also where the interpreter's steps are asked for before tracing begins
+    entry._watch = watch_then_look
+    try:
+        entry.main()
+    finally:
+        print(taken, file=sys.stderr)
+
+commands = types.ModuleType("holecam.cli.main")
+commands.main = (lambda: sys.exit(2)) if sys.argv[1] == "fails" else (lambda: print("the work"))
+sys.modules[commands.__name__] = commands
+run_once(int(sys.argv[2]))
+"""
+"""One run with a signal at a stated step. The signal's handler runs in the frame that is traced, before the step."""
+
+
+@pytest.mark.parametrize("ending", ["done", "fails"])
+def test_ctrl_c_shows_no_traceback_at_whichever_step_of_the_beginning_and_the_end_it_comes(ending: str) -> None:
+    codes, step = [], 0
+    while True:
+        step += 1
+        run = subprocess.run(
+            [sys.executable, "-c", EVERY_STEP, ending, str(step)], capture_output=True, timeout=60, env=ENVIRONMENT
+        )
+        no_traceback(run.stdout, run.stderr)
+        if int(run.stderr.split()[-1]) < step:
+            break
+        codes.append(run.returncode)
+    whole = {"done": 0, "fails": 2}[ending]
+    assert set(codes) == {130, whole}, codes
+    assert codes == sorted(codes, reverse=True), "once the work is over, its own code stands"
+
+
 def test_a_run_in_the_background_that_ignores_the_hang_up_goes_on(job: Path, tmp_path: Path) -> None:
     def deaf() -> None:
         signal.signal(signal.SIGHUP, signal.SIG_IGN)
