@@ -13,6 +13,7 @@ from holecam.job.models_part import Body, KeepOut, Limit, OtherHand, Part
 from holecam.job.models_step_down import StepDown
 from holecam.job.quantities import Day, Model, Name, Text, Texts, bare_numbers_in, unit_of_bare_numbers
 from holecam.job.source import Source
+from holecam.standards.drills import USUAL_SETS, Drill, owned_drills
 
 
 class Job(Model):
@@ -72,6 +73,11 @@ class Job(Model):
         unit = data.get("unit") if isinstance(data, dict) else None
         with bare_numbers_in(unit if unit in ("in", "mm") else unit_of_bare_numbers()):
             return handler(data)
+
+    @property
+    def owned_drills(self) -> tuple[Drill, ...]:
+        """The drills at hand, from small to large: those listed, or the sets that are usual with the job's unit."""
+        return owned_drills(self.tools.drills or USUAL_SETS[self.unit], unit=self.unit)
 
     @property
     def source(self) -> Source:

@@ -236,8 +236,9 @@ class Tools(Model):
         tuple[OwnedDrills, ...],
         BeforeValidator(one_or_many),
         OrSingle(),
-    ] = ("number", "letter", "fraction")
-    """Drills owned: sets ("number", "letter", "fraction", "metric") and single sizes ("No. 29", "4.2 mm")."""
+    ] = ()
+    """Drills owned: sets ("number", "letter", "fraction", "metric") and single sizes ("No. 29", "4.2 mm"); without a
+    list the three inch sets with unit = "in", the metric set with unit = "mm"."""
     drill_point_deg: PointAngle = 118.0
     """Included angle of the drills' points."""
     spot_deg: PointAngle = 120.0
@@ -253,7 +254,7 @@ class Tools(Model):
         for n, name in enumerate(names):
             if name in names[:n]:
                 raise refusal("a different name for each end mill", f'"{name}" is there twice.', at=("end_mills", n))
-        if not self.drills:
+        if "drills" in self.model_fields_set and not self.drills:
             raise refusal("at least one set or size of drills", at=("drills",))
         return self
 

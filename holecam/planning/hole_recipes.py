@@ -21,7 +21,7 @@ from holecam.planning.surroundings import BodyFacts
 from holecam.standards.blind_holes import point_length
 from holecam.standards.clearance_holes import clearance_hole
 from holecam.standards.drill_names import parse_drill
-from holecam.standards.drills import Drill, largest_at_most, owned_drills
+from holecam.standards.drills import Drill, largest_at_most
 from holecam.standards.materials import Material, material
 from holecam.standards.screw_heads import SUNK_HEADS, counterbore, countersink, head_kind, screw_head
 from holecam.standards.tap_drills import TapAdvice, choose_tap_drill
@@ -128,7 +128,7 @@ def hole_recipe(job: Job, work: HoleWork, name: str, facts: BodyFacts, *, floor_
     face_z = float(work.face_z) if work.face_z is not None else facts.top_z
     about = f'"{name}"'
     try:
-        owned = owned_drills(job.tools.drills, unit=job.unit)
+        owned = job.owned_drills
         bore = _bore(job, work, about, stuff, thickness, owned)
         depth = hole_depth(
             work,

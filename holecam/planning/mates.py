@@ -29,7 +29,6 @@ from holecam.planning.points import Known, pattern_points
 from holecam.planning.workpieces import Recipes
 from holecam.shapes import Point
 from holecam.standards.clearance_holes import clearance_hole
-from holecam.standards.drills import owned_drills
 from holecam.standards.thread_names import parse_thread
 
 SUNK = ("flat",)
@@ -241,7 +240,7 @@ def _opening(
     goes = isinstance(fit, BoltUp) and fit.goes_together
     if goes or not mate.may_open or not isinstance(fit, BoltUp) or len(joints) > MOST_FOR_OPENING:
         return None
-    drills = [(d.label, d.diameter) for d in owned_drills(job.tools.drills, unit=job.unit)]
+    drills = [(d.label, d.diameter) for d in job.owned_drills]
     return open_up(joints, drills=drills, motion=motion, part_thickness=recipe.thickness)
 
 

@@ -15,7 +15,6 @@ from holecam.planning.hole_recipes import HoleRecipe, twist_drill
 from holecam.planning.mates import MateAnswer
 from holecam.planning.workpieces import RecipeKey, Recipes
 from holecam.standards.blind_holes import point_length
-from holecam.standards.drills import owned_drills
 
 
 def opened_holes(
@@ -26,7 +25,7 @@ def opened_holes(
     Holes of the mate that have to be opened are told on the sheet; this plan does not drill them.
     """
     by_number = {h.number: h for h in holes}
-    drills = {d.label: d for d in owned_drills(job.tools.drills, unit=job.unit)}
+    drills = {d.label: d for d in job.owned_drills}
     single: dict[RecipeKey, HoleRecipe] = {}
     for answer in answers:
         if answer.mate.when_tight != "open" or answer.opening is None or answer.opening.best is None:

@@ -25,6 +25,7 @@ from holecam.planning.placed_sets import PlacedSets, place_all
 from holecam.planning.plugging import plug_actions
 from holecam.planning.settled_places import Settled
 from holecam.planning.setups import TableFrame, table_frame
+from holecam.planning.spindle_findings import spindle_findings
 from holecam.planning.step_down_work import step_down_work
 from holecam.planning.step_downs import drilling_floors
 from holecam.planning.surroundings import BodyFacts, keep_outs_of
@@ -161,6 +162,8 @@ def _plan(job: Job, hand: Placement, decisions: Decisions) -> Plan:
         operations=len(named.operations) + len(cuts.operations),
         service=service,
     )
+    work = (*named.operations, *cuts.operations, *step_downs.operations)
+    findings += spindle_findings(job, work, step_downs.tools)
     return Plan(
         title=job.title,
         unit=job.unit,
@@ -171,9 +174,7 @@ def _plan(job: Job, hand: Placement, decisions: Decisions) -> Plan:
         holes=holes,
         standing_holes=standing,
         tools=step_downs.tools,
-        operations=with_set_ups(
-            (*named.operations, *cuts.operations, *step_downs.operations), datums, holes, table.setup, job.unit
-        ),
+        operations=with_set_ups(work, datums, holes, table.setup, job.unit),
         programs=(*named.programs, *cuts.programs, *step_downs.programs),
         cuts=cuts.reports,
         dialect=dialect_of(job),

@@ -7,7 +7,6 @@ from holecam.job.models import Job
 from holecam.job.models_hole import OldHoles
 from holecam.lengths import length_text
 from holecam.planning.surroundings import BodyFacts, plug_thread
-from holecam.standards.drills import owned_drills
 from holecam.standards.tap_drills import choose_tap_drill
 from holecam.standards.thread_names import parse_thread
 
@@ -39,7 +38,7 @@ def plug_actions(job: Job, holes: OldHoles, facts: BodyFacts, count: int) -> tup
     stay = "the same metal as the part" if plan.metal is None else metal
     length = float(plan.length) if plan.length is not None else facts.thickness + 2 * FILE_OFF
     size = length_text(length, job.unit)
-    owned = owned_drills(job.tools.drills, unit=job.unit)
+    owned = job.owned_drills
     if plan.diameter is not None:
         old = parse_thread(holes.thread).major if holes.thread is not None else float(holes.diameter or 0)
         if float(plan.diameter) < old:

@@ -11,7 +11,7 @@ from typing import NamedTuple
 from holecam.errors import InputError
 from holecam.lengths.parsing import MM_PER_UNIT, Unit
 from holecam.standards.drill_names import parse_drill
-from holecam.standards.drills import INCH_SETS, Drill, drills_by_size, smallest_at_least
+from holecam.standards.drills import USUAL_SETS, Drill, drills_by_size, smallest_at_least
 from holecam.standards.screw_systems import screw_system
 from holecam.standards.table import COMMON_PRACTICE, rows
 from holecam.standards.threads import Thread
@@ -97,8 +97,7 @@ def clearance_hole(thread: Thread, fit: str, *, drills: Sequence[Drill] | None =
     elif named:
         drill = parse_drill(named, unit=thread.unit)
     else:
-        sets = INCH_SETS if thread.unit == "in" else ("metric",)
-        drill = smallest_at_least(wanted, drills_by_size(sets)) or _made(wanted, thread.unit)
+        drill = smallest_at_least(wanted, drills_by_size(USUAL_SETS[thread.unit])) or _made(wanted, thread.unit)
     return ClearanceHole(name, wanted, drill, source)
 
 

@@ -16,6 +16,8 @@ from holecam.standards.table import raw_rows
 
 SETS = ("number", "letter", "fraction", "metric")
 INCH_SETS = ("number", "letter", "fraction")
+USUAL_SETS: dict[Unit, tuple[str, ...]] = {"in": INCH_SETS, "mm": ("metric",)}
+"""The sets that a shop has that works in this unit (common practice)."""
 
 SET_WORDS: dict[str, tuple[str, ...]] = {
     **{name: (name,) for name in SETS},

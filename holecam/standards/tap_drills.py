@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from holecam.errors import InputError
 from holecam.standards.drill_oversize import drill_oversize
-from holecam.standards.drills import INCH_SETS, SETS, Drill, drills_by_size
+from holecam.standards.drills import SETS, USUAL_SETS, Drill, drills_by_size
 from holecam.standards.minor_limits import MinorLimits, minor_limits, no_limits_reason
 from holecam.standards.thread_percent import (
     FEWEST_THREADS,
@@ -75,9 +75,7 @@ def usual_sets(thread: Thread) -> tuple[str, ...]:
 
     BA threads, metric in size and at home in inch shops, get metric and number drills.
     """
-    if thread.unit == "in":
-        return INCH_SETS
-    return ("number", "metric") if thread.series == "BA" else ("metric",)
+    return ("number", "metric") if thread.series == "BA" else USUAL_SETS[thread.unit]
 
 
 def choose_tap_drill(
