@@ -145,8 +145,6 @@ class Operation(Struct, frozen=True):
         Further programs of the same operation, in the order in which they are run: a step-down, one pass a file.
     withheld : str
         Why there is no program, when a finding withholds it.
-    cautions : tuple of str
-        Codes of the cautions that belong to it.
     pauses_here : bool
         It is safe to stop for the day after it.
     z_zero : str
@@ -166,7 +164,6 @@ class Operation(Struct, frozen=True):
     stops: tuple[Stop, ...] = ()
     program: str = ""
     withheld: str = ""
-    cautions: tuple[str, ...] = ()
     pauses_here: bool = False
     z_zero: str = ""
     more_programs: tuple[str, ...] = ()

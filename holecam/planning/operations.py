@@ -164,7 +164,6 @@ def _plugging(number: int, standing: Sequence[StandingHole], plug_words: Sequenc
         title="Plug all old holes and dress them flush",
         instructions=tuple(plug_words),
         rows=rows,
-        cautions=("hot-work", "flux"),
         pauses_here=True,
     )
 

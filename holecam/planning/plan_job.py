@@ -31,26 +31,29 @@ from holecam.planning.step_downs import drilling_floors
 from holecam.planning.surroundings import BodyFacts, keep_outs_of
 from holecam.planning.tool_list import tool_list
 from holecam.planning.words_in_unit import errors_in
-from holecam.planning.work_cautions import DEFERRED, service_findings, work_cautions, work_tags
-from holecam.planning.workpieces import RecipeKey, Recipes, bodies_of, old_holes_by_set, recipes_of
+from holecam.planning.work_cautions import (
+    DEFERRED,
+    hole_tags,
+    piece_tags,
+    program_cautions,
+    service_findings,
+    service_tags,
+    work_cautions,
+    work_tags,
+)
+from holecam.planning.workpieces import (
+    RecipeKey,
+    Recipes,
+    bodies_of,
+    old_holes_by_set,
+    recipes_by_body,
+    recipes_of,
+)
 from holecam.shapes import Circle, Outline, Placement, circle_outline
 
 AS_GIVEN = Placement()
 MIRRORED = {"x": Placement(mirror=True), "y": Placement(180.0, mirror=True)}
 """The other hand of a pair: the sign of x changes, or that of y."""
-
-
-BENCH_CAUTIONS = (
-    "solder-fumes",
-    "lead",
-    "zinc-fume",
-    "hot-work",
-    "braze-flux",
-    "cadmium-braze",
-    "adhesive",
-    "plug-first",
-)
-"""Cautions that belong to plugging and soldering: on the sheet, not in the head of a program."""
 
 
 def make_plans(job: Job) -> tuple[Plan, ...]:
@@ -115,12 +118,11 @@ def _plan(job: Job, hand: Placement, decisions: Decisions) -> Plan:
         unit=job.unit,
         body_datums=datums,
     )
-    tags = work_tags(job, has_programs=machine.kind == "cnc", blind=any(not r.depth.through for _, r in keyed))
-    cautions = work_cautions(tags)
+    cautions = work_cautions(work_tags(job, [r for _, r in keyed], has_programs=machine.kind == "cnc"))
     frame = ProgramFrame(
         title=_title_lines(job, part),
         zero=f"X0 Y0 is {datum_words('', part.datum)}",
-        cautions=tuple(c.text for c in cautions if c.code not in BENCH_CAUTIONS),
+        cautions=program_cautions(service_tags(job) | piece_tags(job.part)),
         stock=_stock(bodies[None], table.machine_from_part),
         travel=travel_of(job.machine),
         fastest_feed=float(job.machine.fastest_feed) if job.machine.fastest_feed is not None else None,
@@ -132,12 +134,24 @@ def _plan(job: Job, hand: Placement, decisions: Decisions) -> Plan:
         b.name: replace(
             frame,
             zero=f"X0 Y0 is {datum_words(b.name, b.datum)}",
+            cautions=program_cautions(service_tags(job) | piece_tags(b)),
             stock=_stock(bodies[b.name], Placement()),
         )
         for b in job.bodies
     }
     part_frame = replace(frame, hard_floors=floors)
-    named = hole_programs(operations, holes, tools.tools, machine, part_frame, body_frames)
+    hole_cautions = {
+        body: program_cautions(service_tags(job) | hole_tags(own))
+        for body, own in recipes_by_body(job, sets, recipes).items()
+    }
+    named = hole_programs(
+        operations,
+        holes,
+        tools.tools,
+        machine,
+        replace(part_frame, cautions=hole_cautions[""]),
+        {name: replace(own, cautions=hole_cautions[name]) for name, own in body_frames.items()},
+    )
     spindle = None if job.machine.spindle is None else (job.machine.spindle.slowest, job.machine.spindle.fastest)
     cuts = cut_work(
         job,

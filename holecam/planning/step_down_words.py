@@ -13,6 +13,7 @@ from holecam.cuts.layer_stack import BARE_SHEET, HeightTouch, Layer, LayerStack,
 from holecam.cuts.step_down_answers import Answer
 from holecam.cuts.step_down_looks import bar_above
 from holecam.errors import InputError
+from holecam.planning.layer_materials import STEP_DOWN_TAGS, layer_tags
 from holecam.standards.bonding_layers import BondingLayer, bonding_layer
 from holecam.standards.names import plain_words
 from holecam.standards.touch_off import touch_off
@@ -66,12 +67,8 @@ def bond_of(name: str) -> BondingLayer | None:
 
 def caution_tags(stack: LayerStack) -> set[str]:
     """Return the words by which the cautions that belong to a stack are found."""
-    tags = {"step-down", "thin-sheet", "cutting-data"}
-    for part in stack.layers:
-        bond = bond_of(part.name) if part.bond else None
-        tags.update(() if bond is None else bond.caution_tags)
-        tags.update(word for word in ("copper", "brass") if word in part.name.casefold())
-    return tags
+    layers = (layer_tags(part.name, bond_of(part.name) if part.bond else None) for part in stack.layers)
+    return set(STEP_DOWN_TAGS).union(*layers)
 
 
 def _layer(text: str, key: str, *, lengths: Lengths, sureness: float, keep: bool = False) -> Layer:

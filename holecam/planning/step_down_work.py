@@ -10,7 +10,6 @@ from msgspec.structs import replace
 
 from holecam.cuts.cutters import MillingCutter
 from holecam.cuts.step_down_looks import bar_above
-from holecam.errors import InputError
 from holecam.job.models import Job
 from holecam.lengths import MM_PER_UNIT, Unit, exact, length_text
 from holecam.plan.facts import Figure, MachineFacts
@@ -19,18 +18,17 @@ from holecam.plan.motions import ProgramPlan, ToolKind, ToolUse
 from holecam.plan.step_down import LookLine, StepDownPass, StepDownReport
 from holecam.plan.work import Operation, OperationKind, Row, Stop
 from holecam.planning.hole_programs import ProgramFrame
+from holecam.planning.layer_materials import layer_material
 from holecam.planning.machine_facts import dialect_of
 from holecam.planning.step_down_cuts import StepDownSides, step_down_sides
 from holecam.planning.step_down_programs import MillingStart, StepDownRun, step_down_programs
 from holecam.planning.step_down_reports import step_down_report
 from holecam.planning.step_down_rows import pass_rows, stroke_rows
 from holecam.planning.step_downs import StepDownAnswer
+from holecam.planning.work_cautions import program_cautions, service_tags, step_down_tags
 from holecam.shapes import Placement
 from holecam.standards.cutting_data import CuttingStart, cutting_start
 from holecam.standards.materials import Material, material
-
-CAUTIONS = ("step-down", "thin-sheet", "cutting-data", "first-run")
-"""Codes of the cautions that belong to the operation."""
 
 SAME_HEIGHT = 1e-6
 """mm. Heights that agree to this are one reading: arithmetic noise."""
@@ -136,14 +134,8 @@ def _bar_material(job: Job, answer: StepDownAnswer) -> Material:
     stack = answer.heights.request.touched.stack
     name = bar_above(stack)
     layer = next(layer for layer in answer.wish.layers if layer.name == name)
-    for words in (layer.material, *name.split()):
-        if words is None:
-            continue
-        try:
-            return material(words)
-        except InputError:
-            continue
-    return material(job.part.material).in_temper(job.part.temper)
+    metal = layer_material(name, layer.material)
+    return material(job.part.material).in_temper(job.part.temper) if metal is None else metal
 
 
 def _start(job: Job, answer: StepDownAnswer, cutter: MillingCutter, machine: MachineFacts) -> CuttingStart:
@@ -199,7 +191,6 @@ def _operation(
         spindle_rpm=None if start is None else float(start.rpm),
         feed=None if start is None else start.feed,
         withheld=withheld,
-        cautions=CAUTIONS,
         z_zero=f"{report.touch.on}, touched off with {report.touch.method}",
     )
 
@@ -248,7 +239,7 @@ def _with_passes(
         frame,
         name=f"{operation.number:02d}-step-down-{count}",
         one_per_pass=one_per_pass,
-        cautions=frame.cautions,
+        cautions=program_cautions(service_tags(job) | step_down_tags(sides.answer.wish)),
     )
     operation = replace(
         operation, feed=feed, program=made[0].name, more_programs=tuple(program.name for program in made[1:])

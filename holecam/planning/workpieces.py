@@ -74,6 +74,14 @@ def recipes_of(
     return Recipes(recipes)
 
 
+def recipes_by_body(job: Job, sets: PlacedSets, recipes: Recipes) -> dict[str, list[HoleRecipe]]:
+    """Return what is drilled in each piece of work, by the body's name; empty for the part."""
+    found: dict[str, list[HoleRecipe]] = {name: [] for name in ("", *(body.name for body in job.bodies))}
+    for (name, _), recipe in recipes.items():
+        found[job.pattern(sets.pattern_of[name]).body or ""].append(recipe)
+    return found
+
+
 def old_holes_by_set(
     job: Job, sets: PlacedSets, bodies: Mapping[str | None, BodyFacts]
 ) -> dict[str, tuple[OldHole, ...]]:
