@@ -68,15 +68,20 @@ class BendWall(Struct, frozen=True, dict=True):
 
     def run_on(self, length: float) -> tuple[Curve, ...]:
         """Return the line with a straight piece of this length, mm, added at both ends along its direction."""
-        first, last = self.line[0], self.line[-1]
-        (sx, sy), (ex, ey) = first.tangent_at(0.0), last.tangent_at(1.0)
-        before = Segment((first.start[0] - length * sx, first.start[1] - length * sy), first.start)
-        after = Segment(last.end, (last.end[0] + length * ex, last.end[1] + length * ey))
-        return (before, *self.line, after)
+        return run_straight_on(self.line, length)
 
     def distance_to(self, p: Point) -> float:
         """Return the distance of a point from the drawn line, mm."""
         return point_to_chain(p, self.line)
+
+
+def run_straight_on(line: Sequence[Curve], length: float) -> tuple[Curve, ...]:
+    """Return a line with a straight piece of this length, mm, added at both ends along its direction."""
+    first, last = line[0], line[-1]
+    (sx, sy), (ex, ey) = first.tangent_at(0.0), last.tangent_at(1.0)
+    before = Segment((first.start[0] - length * sx, first.start[1] - length * sy), first.start)
+    after = Segment(last.end, (last.end[0] + length * ex, last.end[1] + length * ey))
+    return (before, *line, after)
 
 
 def line_beside(line: Sequence[Curve], away: float) -> tuple[tuple[Curve, ...], ...]:

@@ -19,9 +19,11 @@ from holecam.cuts.step_down_clearance import LeastGap, WallFacts, least_gaps
 from holecam.cuts.step_down_direction import DirectionNote, direction_notes
 from holecam.cuts.step_down_heights import PassHeight, StepDownHeights
 from holecam.cuts.step_down_region import KeptOff, Leftover, leftover, reached_area, region_polygon
-from holecam.cuts.step_down_strokes import LEAST_LEAD, Guide, Stroke, StrokePlanner, straight_guide
+from holecam.cuts.step_down_strokes import LEAST_LEAD, Guide, StrokePlanner, straight_guide
+from holecam.cuts.stroke_values import Stroke
 from holecam.errors import InputError
 from holecam.shapes import Curve, Outline, Point, Segment
+from holecam.shapes.distances import nearest_approach
 
 STEP_OVER_SHARE = 0.4
 """Ratio to the diameter. Greatest step-over in copper when nothing is said (0.25 to 0.4, common practice)."""
@@ -177,7 +179,10 @@ class StepDownCut(Struct, frozen=True):
     """The whole cut.
 
     ``left_volume`` is the metal of the region that stays above the floor, mm3; ``left_flat`` what is not flat at the
-    floor (a bull nose leaves its radius). ``direction_notes`` say whether the cut pushes the sheet the right way.
+    floor (a bull nose leaves its radius). ``shoulder_room`` is
+    how much farther than asked every tooth stays from the shoulders, mm, below 0 where one cuts into it; it is worked
+    out from the strokes, exactly, and not from what they were laid by.
+    ``direction_notes`` say whether the cut pushes the sheet the right way.
     """
 
     request: CutRequest
@@ -185,6 +190,7 @@ class StepDownCut(Struct, frozen=True):
     passes: tuple[StepPass, ...]
     left_volume: float = 0.0
     left_flat: Leftover | None = None
+    shoulder_room: float | None = None
     least: LeastGap | None = None
     fits_without_cutter: bool = True
     direction_notes: tuple[DirectionNote, ...] = ()
@@ -263,14 +269,14 @@ def plan_cut(request: CutRequest, heights: StepDownHeights) -> StepDownCut:
     if not passes:
         return StepDownCut(request, heights, ())
     floor = passes[-1]
-    kept_off = sides.walls(floor.limits) + sides.shoulders()
-    flat = leftover(request.region, kept_off, cutting_radius=request.flat_radius, z=floor.z)
+    flat = behind.at(floor.z, floor.strokes, cutting_radius=request.flat_radius)
     return StepDownCut(
         request,
         heights,
         tuple(passes),
         math.fsum(p.left.area * p.height.step for p in passes),
         flat,
+        _shoulder_room(passes, sides.shoulders()),
         min((p.least for p in passes), key=lambda gap: gap.gap),
         _fits_without_cutter(request, sides, floor),
         direction_notes(
@@ -282,19 +288,27 @@ def plan_cut(request: CutRequest, heights: StepDownHeights) -> StepDownCut:
     )
 
 
+def _shoulder_room(passes: Sequence[StepPass], shoulders: Sequence[KeptOff]) -> float | None:
+    """Return by how much more than asked the nearest stroke stays off the shoulders, mm; ``None`` without any."""
+    ways = {curve for p in passes for stroke in p.strokes for curve in stroke.curves}
+    rooms = (nearest_approach(way, c).distance - k.away for way in ways for k in shoulders for c in k.line)
+    return min(rooms, default=None)
+
+
 class _LeftBehind(Struct, dict=True):
-    """What stays of a region, worked out once for passes that are limited alike: above a wall many of them are."""
+    """What stays of a region, worked out once for passes that are cut alike: above a wall many of them are."""
 
     region: Outline
 
     @cached_property
-    def _known(self) -> dict[tuple[tuple[KeptOff, ...], float], Leftover]:
+    def _known(self) -> dict[tuple[tuple[Stroke, ...], float], Leftover]:
         return {}
 
-    def at(self, z: float, kept_off: Sequence[KeptOff], *, cutting_radius: float) -> Leftover:
-        key = (tuple(kept_off), cutting_radius)
+    def at(self, z: float, strokes: tuple[Stroke, ...], *, cutting_radius: float) -> Leftover:
+        key = (strokes, cutting_radius)
         if key not in self._known:
-            self._known[key] = leftover(self.region, kept_off, cutting_radius=cutting_radius, z=z)
+            ways = [stroke.curves for stroke in strokes]
+            self._known[key] = leftover(self.region, ways, cutting_radius=cutting_radius, z=z)
         return replace(self._known[key], z=z)
 
 
@@ -319,7 +333,7 @@ def _pass(
             request.region, request.feed_deg, cutter_radius=request.cutter.radius, direction=request.direction
         )
     strokes = planner.strokes(guide, walls + shoulders, walls[1:])
-    left = behind.at(height.z, walls + shoulders, cutting_radius=_band_radius(request.cutter, height.step))
+    left = behind.at(height.z, strokes, cutting_radius=_band_radius(request.cutter, height.step))
     facts = [
         WallFacts(side.name, side.wall, side.radius, side.wall_standard)
         for side, limit in zip(request.bends, limits, strict=True)
@@ -365,11 +379,10 @@ def _fits_without_cutter(request: CutRequest, sides: _Sides, floor: StepPass) ->
 
 
 class LimitLines(Struct, frozen=True):
-    """Lines in plan at one height that cutter and axis may not cross beside one bend, exact, for a picture."""
+    """Line in plan at one height that the cutter's edge may not cross beside one bend, exact, for a picture."""
 
     bend: str
     flank: tuple[tuple[Curve, ...], ...]
-    axis: tuple[tuple[Curve, ...], ...]
 
 
 def limit_lines(cut: StepDownCut, step_pass: StepPass) -> tuple[LimitLines, ...]:
@@ -377,9 +390,8 @@ def limit_lines(cut: StepDownCut, step_pass: StepPass) -> tuple[LimitLines, ...]
     reach = _Sides(cut.request, cut.heights).reach
     out = []
     for side, limit in zip(cut.request.bends, step_pass.limits, strict=True):
-        if limit.flank is not None and limit.axis is not None:
-            line = side.wall.run_on(reach)
-            out.append(LimitLines(side.name, line_beside(line, limit.flank), line_beside(line, limit.axis)))
+        if limit.flank is not None:
+            out.append(LimitLines(side.name, line_beside(side.wall.run_on(reach), limit.flank)))
     return tuple(out)
 
 
@@ -394,8 +406,7 @@ def level_path(step_pass: StepPass, *, z_above: float, clearance_z: float) -> Le
         start = stroke.curves[0].start
         if here is not None and here != start:
             moves.append(CutMove(MoveKind.TRAVEL, _line(here, start), start, clearance_z, clearance_z))
-        plunges = stroke.starts_in_metal and not stroke.lead_in
-        moves.append(upright(MoveKind.ENTRY if plunges else MoveKind.DESCEND, start, clearance_z, z))
+        moves.append(upright(MoveKind.ENTRY if stroke.plunges else MoveKind.DESCEND, start, clearance_z, z))
         inward = MoveKind.ENTRY if stroke.starts_in_metal else MoveKind.LINK
         moves += [along(inward, curve, z) for curve in stroke.lead_in]
         moves += [along(MoveKind.CUT, curve, z) for curve in stroke.cut]

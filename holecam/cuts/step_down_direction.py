@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from msgspec import Struct
 
 from holecam.cuts.cut_choices import Direction
-from holecam.cuts.step_down_strokes import Stroke
+from holecam.cuts.stroke_values import Stroke
 
 
 class DirectionNote(Struct, frozen=True):

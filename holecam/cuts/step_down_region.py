@@ -1,4 +1,4 @@
-"""What a cutter cannot reach at a height: the metal that is left beside bends and shoulders, sized and drawn.
+"""What strokes leave at a height: the metal that stays beside bends and shoulders, sized and drawn.
 
 For sizes and pictures, not for decisions: arcs are replaced by chords that lie within a micron of them. What the
 cutter may do is decided by exact distances elsewhere.
@@ -7,7 +7,7 @@ cutter may do is decided by exact distances elsewhere.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 import shapely
 from msgspec import Struct
@@ -22,6 +22,10 @@ CHORD_ERROR = 0.0005
 
 SLIVER = 0.002
 """mm. What is narrower than this is noise of the chords and no metal."""
+
+GRID = 1e-6
+"""mm. Areas are cut and joined on points of this grid: exact points can make the geometry library give up where edges
+nearly meet. A thousandth of what is taken for noise."""
 
 MOST_SEGMENTS = 400
 """Chords in a quarter circle at most: enough for half a micron on a radius of 65 mm."""
@@ -53,12 +57,13 @@ def wall_kept_off(wall: BendWall, away: float, *, reach: float) -> KeptOff:
     return KeptOff(wall.run_on(reach), away)
 
 
-def leftover(region: Outline, kept_off: Sequence[KeptOff], *, cutting_radius: float, z: float) -> Leftover:
-    """Return what stays of the region when the axis goes wherever it may and clears ``cutting_radius`` around it.
+def leftover(region: Outline, ways: Iterable[Sequence[Curve]], *, cutting_radius: float, z: float) -> Leftover:
+    """Return what stays of the region when the axis has gone these ways, each a joined chain.
 
     Parameters
     ----------
-    kept_off : sequence of KeptOff
+    ways : iterable of chains
+        All that the cutter goes at the height; what could be reached by another way, and is not, stays too.
     cutting_radius : float
         Radius that is cleared, mm: the cutter's, less the corner radius for what is to be flat.
     z : float
@@ -69,18 +74,31 @@ def leftover(region: Outline, kept_off: Sequence[KeptOff], *, cutting_radius: fl
     InputError
         The region crosses itself.
     """
-    area = region_polygon(region)
-    rest = shapely.difference(area, _reached(area, kept_off, cutting_radius))
-    rest = _without_slivers(rest)
+    rest = metal_left(region_polygon(region), ways, cutting_radius=cutting_radius)
     pieces = [p for p in shapely.get_parts(rest) if p.geom_type == "Polygon" and p.area > 0.0]
     width = max((_inner_width(p) for p in pieces), default=0.0)
     return Leftover(z, math.fsum(p.area for p in pieces), width, tuple(_outline(p) for p in pieces))
 
 
+def metal_left(area: BaseGeometry, ways: Iterable[Sequence[Curve]], *, cutting_radius: float) -> BaseGeometry:
+    """Return what stays of an area of metal after these ways, noise of the chords left out."""
+    lines = [shapely.LineString(points_along(way, CHORD_ERROR)) for way in ways]
+    if not lines:
+        return area
+    swept = shapely.union_all([_grown(line, cutting_radius) for line in lines], grid_size=GRID)
+    return _without_slivers(_areas(shapely.difference(area, swept, grid_size=GRID)))
+
+
+def takes_some(rest: BaseGeometry, way: Sequence[Curve], *, cutting_radius: float) -> bool:
+    """Return whether one more way takes any of what stays, noise of the chords left out."""
+    swept = _grown(shapely.LineString(points_along(way, CHORD_ERROR)), cutting_radius)
+    return bool(_without_slivers(_areas(shapely.intersection(rest, swept, grid_size=GRID))).area > 0.0)
+
+
 def reached_area(region: Outline, kept_off: Sequence[KeptOff], *, cutting_radius: float) -> float:
     """Return how much of the region the cutter can clear, mm2."""
     area = region_polygon(region)
-    return float(shapely.intersection(area, _reached(area, kept_off, cutting_radius)).area)
+    return float(shapely.intersection(area, _reached(area, kept_off, cutting_radius), grid_size=GRID).area)
 
 
 def region_polygon(region: Outline) -> BaseGeometry:
@@ -114,7 +132,7 @@ def _reached(area: BaseGeometry, kept_off: Sequence[KeptOff], cutting_radius: fl
     room = _grown(area, 2.0 * cutting_radius)
     for barrier in kept_off:
         line = shapely.LineString(points_along(barrier.line, CHORD_ERROR))
-        room = shapely.difference(room, _grown(line, barrier.away))
+        room = _areas(shapely.difference(room, _grown(line, barrier.away), grid_size=GRID))
     return _grown(room, cutting_radius)
 
 
@@ -127,7 +145,12 @@ def _grown(shape: BaseGeometry, by: float) -> BaseGeometry:
 
 def _without_slivers(shape: BaseGeometry) -> BaseGeometry:
     opened = shapely.buffer(shapely.buffer(shape, -SLIVER / 2, join_style="mitre"), SLIVER / 2, join_style="mitre")
-    return shapely.intersection(shape, opened)
+    return _areas(shapely.intersection(shape, opened, grid_size=GRID))
+
+
+def _areas(shape: BaseGeometry) -> BaseGeometry:
+    """Return the areas of what a cut of two shapes gives; points and lines where they only touch are no metal."""
+    return shapely.MultiPolygon([p for p in shapely.get_parts(shape) if p.geom_type == "Polygon"])
 
 
 def _inner_width(polygon: BaseGeometry) -> float:

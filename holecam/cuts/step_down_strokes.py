@@ -8,20 +8,25 @@ from the flange, and the cutter is lifted straight up; nothing turns round besid
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from functools import cached_property
-from itertools import pairwise
 
 import numpy as np
+import shapely
 from msgspec import Struct
+from shapely.geometry.base import BaseGeometry
 
 from holecam.cuts.cut_choices import Direction
-from holecam.cuts.step_down_region import KeptOff
+from holecam.cuts.inside_bend_wall import run_straight_on
+from holecam.cuts.step_down_region import KeptOff, metal_left, region_polygon, takes_some
+from holecam.cuts.stroke_entries import with_ways_in
+from holecam.cuts.stroke_pieces import SPREAD, part_of, points_spread_over, split_at_corners, turnings
+from holecam.cuts.stroke_values import KEPT_NOISE, Stroke, keeps_off, nearest_ways
 from holecam.errors import InputError
 from holecam.shapes import Curve, Outline, Point, Segment, distance
 from holecam.shapes.curve_arrays import ClosedArea, CurveArray, Floats, points_array
 from holecam.shapes.distances import point_to_chain
-from holecam.shapes.offset import chain_length, offset_line, sub_curve
+from holecam.shapes.offset import chain_length, offset_line
 
 LEAST_LEAD = 1.0
 """mm. A stroke starts and ends at least this far off the metal, beyond the cutter's radius (common practice)."""
@@ -32,34 +37,18 @@ MOST_STROKES = 1000
 SAMPLES_A_RADIUS = 8
 """A stroke is looked at this often on the length of a cutter's radius to find where it meets the metal."""
 
-END_ACCURACY = 1e-8
-"""mm. How closely the end of a stroke is found."""
-
-CUTS_AT_ONCE = 100
-"""Pieces into which a search for the end of a stroke cuts its interval each time."""
-
 SHORTEST_STROKE = 0.01
 """mm. Shorter pieces of a stroke are noise of a grazing line."""
-
-KEPT_NOISE = 1e-7
-"""mm. A path computed along a limit may miss it by this much: arithmetic noise of crossings, far below a micron."""
 
 LEAST_BITE = 0.01
 """mm. A stroke that reaches less than this into the region cuts nothing: a line along its edge,
 or one behind a shoulder."""
 
-SHARP_TURN_DEG = 15.0
-"""Beside a wall, a stroke that turns more sharply than this in one point is cut in two there: a cutter slows down in
-such a corner and digs in. It stops before the corner and is lifted straight up (common practice)."""
-
-SPREAD = 40
-"""Parts into which a region is divided each way, and each curve of its edge, to find its farthest place."""
-
-ON_EDGE = 1e-9
-"""mm. Arithmetic noise of a place on the edge of the region, which belongs to it."""
-
 AT_SHOULDER = 1e-5
 """mm. A stroke whose end keeps its distance from a shoulder to this much ends at that shoulder."""
+
+ASIDE = 1e-3
+"""mm. Aside of a shoulder by this much one sees on which side of it the region lies."""
 
 LEAST_SLOPE = 0.2
 """Sine of the least angle between strokes and a shoulder at which the shoulder is cleaned from stroke to stroke."""
@@ -67,36 +56,6 @@ LEAST_SLOPE = 0.2
 LADDER_MERGE = 0.02
 """Ratio of the step-over. A stroke nearer than this to the last one along the limit is left out; the ladder's own
 step is smaller by as much, so that no step-over grows beyond the one asked for."""
-
-
-class Stroke(Struct, frozen=True):
-    """One way of the cutter at one height.
-
-    Parameters
-    ----------
-    lead_in, cut, lead_out : tuples of Segment or Arc
-        Path of the cutter's axis in plan, joined end to end; the leads may be empty.
-    away : float
-        Distance of the axis from the guide along the cut, mm.
-    starts_in_metal, ends_in_metal : bool
-        The cutter comes down on metal, or is lifted out of a corner of metal that stays. A lead then takes metal too:
-        the ridge along a shoulder.
-    along_bend : bool
-        It runs along a limit.
-    """
-
-    lead_in: tuple[Curve, ...]
-    cut: tuple[Curve, ...]
-    lead_out: tuple[Curve, ...]
-    away: float
-    starts_in_metal: bool = False
-    ends_in_metal: bool = False
-    along_bend: bool = False
-
-    @property
-    def curves(self) -> tuple[Curve, ...]:
-        """The whole path in plan, leads included."""
-        return self.lead_in + self.cut + self.lead_out
 
 
 class Guide(Struct, frozen=True):
@@ -149,8 +108,12 @@ class StrokePlanner(Struct, dict=True):
         return ClosedArea(self.region)
 
     @cached_property
+    def _metal(self) -> BaseGeometry:
+        return region_polygon(self.region)
+
+    @cached_property
     def _spread(self) -> Floats:
-        return _points_spread_over(self._area, self.region)
+        return points_spread_over(self._area, self.region)
 
     @cached_property
     def _known(self) -> dict[tuple[object, ...], tuple[Stroke, ...]]:
@@ -192,7 +155,49 @@ class StrokePlanner(Struct, dict=True):
             )
         for wall in along:
             out += self._along(wall.line, wall.away, kept_off, nearest=wall.away, along_bend=True, previous=bool(out))
-        return tuple(out)
+        out += self._beside_shoulders(tuple(out), kept_off)
+        return with_ways_in(
+            out,
+            kept_off,
+            step_over=self.step_over,
+            off=self.cutter_radius + self.lead,
+            touches=self._touches,
+        )
+
+    def _beside_shoulders(self, before: tuple[Stroke, ...], kept_off: Sequence[KeptOff]) -> tuple[Stroke, ...]:
+        """Return a stroke along each shoulder beside which the strokes so far leave metal that it takes.
+
+        Parallel strokes come near a shoulder that runs as they do by chance only: up to a step-over stays beside it.
+        """
+        shoulders = [k for k in kept_off if k.is_shoulder]
+        key = (before, tuple(kept_off))
+        if not shoulders or not before:
+            return ()
+        if key not in self._known:
+            found: list[Stroke] = []
+            rest = metal_left(self._metal, [s.curves for s in before], cutting_radius=self.cutter_radius)
+            for shoulder in shoulders:
+                if shapely.is_empty(rest):
+                    break
+                line = self._with_the_cut_on_its_left(shoulder.line)
+                for stroke in self._along(
+                    line, shoulder.away, kept_off, nearest=shoulder.away, along_bend=False, previous=True
+                ):
+                    if takes_some(rest, stroke.curves, cutting_radius=self.cutter_radius):
+                        found.append(stroke)
+                        rest = metal_left(rest, [stroke.curves], cutting_radius=self.cutter_radius)
+            self._known[key] = tuple(found)
+        return self._known[key]
+
+    def _with_the_cut_on_its_left(self, shoulder: tuple[Curve, ...]) -> tuple[Curve, ...]:
+        """Return a side of the region run straight on beyond it, as a guide is."""
+        side = shoulder[len(shoulder) // 2]
+        (x, y), (tx, ty) = side.point_at(0.5), side.tangent_at(0.5)
+        left, right = ((x - s * ASIDE * ty, y + s * ASIDE * tx) for s in (1.0, -1.0))
+        turned = self.region.inside_by(left) < self.region.inside_by(right)
+        line = tuple(c.reversed() for c in reversed(shoulder)) if turned else shoulder
+        x0, y0, x1, y1 = self.region.bounds
+        return run_straight_on(line, math.hypot(x1 - x0, y1 - y0) + 2.0 * (self.cutter_radius + self.lead))
 
     def _ladder(self, guide: Guide) -> list[float]:
         """Return the distances of the strokes from the guide, farthest first, the last one the limit itself."""
@@ -259,10 +264,11 @@ class StrokePlanner(Struct, dict=True):
             return room
 
         number = max(8, math.ceil(total / self.cutter_radius * SAMPLES_A_RADIUS))
-        ways = [total * n / number for n in range(number + 1)]
+        ways = sorted({*(total * n / number for n in range(number + 1)), *nearest_ways(chain, kept_off)})
+        number = len(ways) - 1
         inside = [room >= 0.0 for room in free(np.array(ways)).tolist()]
         turns = [n for n in range(number) if inside[n] != inside[n + 1]]
-        ends = _turnings([(ways[n], ways[n + 1]) if inside[n + 1] else (ways[n + 1], ways[n]) for n in turns], free)
+        ends = turnings([(ways[n], ways[n + 1]) if inside[n + 1] else (ways[n + 1], ways[n]) for n in turns], free)
         ends = [0.0] * inside[0] + ends + [total] * inside[-1]
         spans = zip(ends[0::2], ends[1::2], strict=True)
         parts = [part_of(chain, low, high) for low, high in spans if high - low > SHORTEST_STROKE]
@@ -290,7 +296,7 @@ class StrokePlanner(Struct, dict=True):
             lead_in = self._lead(start, cut[0].tangent_at(0.0), line, kept_off, sense=-1.0)
         elif previous:  # come down where the stroke before has cleared, and move over
             aside = self._along_shoulder(start, line, kept_off) or _beyond(start, line, self.step_over)
-            if _keeps_off(aside, kept_off):
+            if aside != start and keeps_off(Segment(aside, start), kept_off):
                 lead_in = (Segment(aside, start),)
         if not out_metal:
             lead_out = self._lead(end, cut[-1].tangent_at(1.0), line, kept_off, sense=1.0)
@@ -319,7 +325,7 @@ class StrokePlanner(Struct, dict=True):
                 continue
             size = self.step_over / slope
             aside = (p[0] + size * along[0], p[1] + size * along[1])
-            if _keeps_off(aside, kept_off):
+            if keeps_off(Segment(p, aside), kept_off):
                 return aside
         return None
 
@@ -333,9 +339,10 @@ class StrokePlanner(Struct, dict=True):
         if size < 1e-6:
             return ()
         outer = (at[0] + self.lead * dx / size, at[1] + self.lead * dy / size)
-        if self._touches(outer) or not _keeps_off(outer, kept_off):
+        way = Segment(outer, at) if sense < 0 else Segment(at, outer)
+        if self._touches(outer) or not keeps_off(way, kept_off):
             return ()
-        return (Segment(outer, at),) if sense < 0 else (Segment(at, outer),)
+        return (way,)
 
 
 def straight_guide(region: Outline, feed_deg: float, *, cutter_radius: float, direction: Direction) -> Guide:
@@ -361,61 +368,6 @@ def straight_guide(region: Outline, feed_deg: float, *, cutter_radius: float, di
         return (travel[0] * way + left[0] * base, travel[1] * way + left[1] * base)
 
     return Guide((Segment(at(low), at(high)),), 2.0 * cutter_radius, is_bend=False)
-
-
-def part_of(chain: Sequence[Curve], low: float, high: float) -> tuple[Curve, ...]:
-    """Return the part of a chain between two ways from its start, mm."""
-    out: list[Curve] = []
-    before = 0.0
-    for curve in chain:
-        size = curve.length
-        first, last = max(low - before, 0.0), min(high - before, size)
-        if last - first > 1e-9:
-            out.append(curve if first == 0.0 and last == size else sub_curve(curve, first / size, last / size))
-        before += size
-    return tuple(out)
-
-
-def split_at_corners(chain: Sequence[Curve]) -> list[tuple[Curve, ...]]:
-    """Return a chain in pieces that have no sharp turn inside them."""
-    pieces: list[list[Curve]] = [[chain[0]]]
-    for before, after in pairwise(chain):
-        (ax, ay), (bx, by) = before.tangent_at(1.0), after.tangent_at(0.0)
-        turn_deg = math.degrees(abs(math.atan2(ax * by - ay * bx, ax * bx + ay * by)))
-        if turn_deg > SHARP_TURN_DEG:
-            pieces.append([after])
-        else:
-            pieces[-1].append(after)
-    return [tuple(piece) for piece in pieces]
-
-
-def _turnings(brackets: Sequence[tuple[float, float]], free: Callable[[Floats], Floats]) -> list[float]:
-    """Return the ways at which room ends, each between one without room and one with it, from the side with room."""
-    between = np.array(brackets, dtype=np.float64).reshape(-1, 2)
-    shares, rows = np.arange(CUTS_AT_ONCE + 1) / CUTS_AT_ONCE, np.arange(len(between))
-    while (np.abs(between[:, 1] - between[:, 0]) > END_ACCURACY).any():
-        ways = between[:, :1] + (between[:, 1:] - between[:, :1]) * shares
-        rooms = free(ways.ravel()).reshape(ways.shape)
-        # the last place without room, counted from outside, and the first with room behind it
-        blocked = np.where(rooms[:, 1:-1] < 0.0, np.arange(1, CUTS_AT_ONCE), 0).max(axis=1, initial=0)
-        between = np.column_stack((ways[rows, blocked], ways[rows, blocked + 1]))
-    found: list[float] = between[:, 1].tolist()
-    return found
-
-
-def _points_spread_over(area: ClosedArea, region: Outline) -> Floats:
-    """Return places of the region, its edge included, such that no place of it is far from one, shape (n, 2), mm."""
-    x0, y0, x1, y1 = region.bounds
-    grid = [
-        (x0 + (x1 - x0) * i / SPREAD, y0 + (y1 - y0) * j / SPREAD) for i in range(SPREAD + 1) for j in range(SPREAD + 1)
-    ]
-    edge = [c.point_at(n / SPREAD) for c in region.curves for n in range(SPREAD)]
-    points = points_array(grid + edge)
-    return points[area.inside_by(points) >= -ON_EDGE]
-
-
-def _keeps_off(p: Point, kept_off: Sequence[KeptOff]) -> bool:
-    return all(point_to_chain(p, k.line) > k.away - KEPT_NOISE for k in kept_off)
 
 
 def _away_from(p: Point, line: Sequence[Curve]) -> Point:

@@ -3,25 +3,24 @@
 from __future__ import annotations
 
 from itertools import count
-from textwrap import wrap
 
 from holecam.output.cut_as_set_up import view_as_set_up
 from holecam.output.cut_key import body_rows, left_rows, lettered, line_rows, spot_rows
 from holecam.output.cut_levels import draw_levels
-from holecam.output.cut_scene import Lettered, Numbered, Scene, Window, draw_scene, window_on
+from holecam.output.cut_scene import Lettered, Numbered, Scene, draw_scene
 from holecam.output.drawn_once import drawn_once
 from holecam.output.label_places import Box
+from holecam.output.picture_key import EDGE, KEY, WIDE, PictureKey
+from holecam.output.picture_window import Window, window_on
 from holecam.output.plain_words import ranges, short
 from holecam.output.sizes import area_text, size_text
-from holecam.output.svg_canvas import LETTER, Canvas, number
+from holecam.output.svg_canvas import Canvas
 from holecam.plan.cut_view import CutterPass, CutView, Gauge, SpotKind
 from holecam.plan.milled import MilledCut
 from holecam.plan.plan import Plan
 from holecam.shapes import Point, total_bounds
 from holecam.shapes.curves import curve_bounds
 
-WIDE = 1000.0
-EDGE = 16.0
 TOP = 62.0
 TALLEST = 490.0
 """Picture units: the large window is at most this high."""
@@ -29,14 +28,6 @@ TALLEST = 490.0
 LEAST_TALL = 150.0
 SIDE = 226.0
 """Picture units: side of an enlarged window, and height of the side view."""
-
-ROW = 20.0
-KEY = 14.0
-KEY_SPLIT = 400.0
-"""Where the second column of the key begins."""
-
-SAMPLE = 56.0
-"""Picture units for the sample of a line before its words."""
 
 GAP = 24.0
 LEVELS = 330.0
@@ -86,46 +77,23 @@ def _picture(plan: Plan, cut: MilledCut, work: CutterPass, picture: int) -> Canv
     seen = {k.name for k in view.kept if any(window.shows(c.point_at(n / 8)) for c in k.curves for n in range(9))}
     spots = [(letter, s) for letter, s in lettered([s for s in work.spots if not s.to or s.to in seen])]
     scene = _scene(plan, view, work, window, [Lettered(letter, s.at) for letter, s in spots])
-    lines = [
-        (kind, look, _broken(words, KEY_SPLIT - EDGE - SAMPLE - GAP))
-        for kind, look, words in line_rows(view, work, kept_seen=bool(seen))
-    ]
     told = spot_rows(plan, cut, spots) + left_rows(plan, work.left) + body_rows(plan, cut, view)
-    told = [line for row in told for line in _broken(row, WIDE - EDGE - KEY_SPLIT)]
+    key = PictureKey.of(line_rows(view, work, kept_seen=bool(seen)), told)
     # Levels and enlarged windows stand beside a narrow window and under a wide one
     left, below = (EDGE + wide + GAP, TOP + 14.0) if beside else (EDGE, TOP + high + 34)
     top = TOP + high + 30 if beside else below + SIDE + 40
-    rows = max(sum(len(words) for _, _, words in lines), len(told) + 1)
-    canvas = Canvas(WIDE, top + ROW * rows, picture_name(cut, work), "cut")
+    canvas = Canvas(WIDE, top + key.height, picture_name(cut, work), "cut")
     _head(canvas, cut, work)
     missing = draw_scene(canvas, window, scene)
     draw_levels(plan, canvas, Box(left, below, left + LEVELS, below + SIDE), cut, work)
     places = (left, TOP + high - SIDE) if beside else (left + LEVELS + GAP, below)
     _enlarged(canvas, window, scene, places, picture)
-    _key(canvas, top, lines, told, missing)
-    return canvas
-
-
-def _broken(words: str, room: float) -> list[str]:
-    return wrap(words, int(room / (LETTER * KEY)), subsequent_indent="   ")
-
-
-def _key(
-    canvas: Canvas, top: float, lines: list[tuple[str, str, list[str]]], told: list[str], missing: tuple[int, ...]
-) -> None:
-    y = top
-    for kind, look, words in lines:
-        _sample(canvas, (EDGE, y), kind, look)
-        for row in words:
-            canvas.text((EDGE + SAMPLE, y), row.strip(), KEY)
-            y += ROW
     if missing:
-        told = [
-            *told,
-            f"No room for the number{'s' if len(missing) > 1 else ''} {ranges(missing)[:60]} on the picture.",
-        ]
-    for n, row in enumerate(told):
-        canvas.text((KEY_SPLIT + (0 if row[:1].strip() else 24), top + ROW * n), row.strip(), KEY)
+        key = key.with_row(
+            f"No room for the number{'s' if len(missing) > 1 else ''} {ranges(missing)[:60]} on the picture."
+        )
+    key.draw(canvas, top)
+    return canvas
 
 
 def _head(canvas: Canvas, cut: MilledCut, work: CutterPass) -> None:
@@ -232,14 +200,3 @@ def _enlarged(canvas: Canvas, window: Window, scene: Scene, place: Point, pictur
         draw_scene(canvas, close, scene, named=False)
         canvas.text((left, top - 7), f"{words}, {times:.1f} times", 13, look="quiet")
         left += SIDE + 16
-
-
-def _sample(canvas: Canvas, at: Point, kind: str, look: str) -> None:
-    """Draw a sample of a line, area or circle left of its words."""
-    x, y = at
-    if kind == "line":
-        canvas.line((x, y - 5), (x + 46, y - 5), look)
-    elif kind == "area":
-        canvas.add("rect", look, {"x": number(x + 8), "y": number(y - 11), "width": "28", "height": "13"})
-    else:
-        canvas.circle((x + 22, y - 5), 7.0, look)

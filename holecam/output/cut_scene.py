@@ -7,16 +7,23 @@ areas by their filling, never by colour alone.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from itertools import pairwise
-from xml.etree import ElementTree
 
 from msgspec import Struct
 
 from holecam.output.label_places import Box, LabelRoom
-from holecam.output.svg_canvas import Canvas, View, number, text_width
+from holecam.output.picture_window import (
+    LABEL,
+    Window,
+    arrow_along,
+    clip_to,
+    frame_of,
+    joined,
+    keep_off,
+    put_label,
+)
+from holecam.output.svg_canvas import Canvas
 from holecam.plan.cut_view import CutterPass, CutView, Gauge, LineKind
-from holecam.shapes import Arc, Circle, Curve, Outline, Point, circle_outline, distance
+from holecam.shapes import Circle, Outline, Point, circle_outline, distance
 
 LOOKS = {
     LineKind.ENTRY: "way-in",
@@ -30,32 +37,12 @@ LOOKS = {
 MOST_CURVES = 1500
 """Lines and arcs of one kind beyond which a picture leaves them out and says so: they would be a black area."""
 
-LABEL = 15.0
-LINE_BITS = 12
-"""Straight bits of a curve, only to keep labels off it."""
-
 APART = 0.2
 """Times the cutter's diameter: circles nearer to one that is drawn are left out, their centres are marked all the
 same."""
 
-ARROW_ROOM = 34.0
-"""Picture units that a curve needs for an arrow in the sense of the travel."""
-
 GAUGE_ROOM = 26.0
 """Picture units between the ends of a distance that its two arrows need inside."""
-
-
-class Window(Struct, frozen=True):
-    """A rectangle of the picture and the part of the work that is seen in it: ``name`` is unique on a page."""
-
-    name: str
-    box: Box
-    view: View
-
-    def shows(self, p: Point) -> bool:
-        """Return whether a place of the work lies in the window."""
-        x, y = self.view.at(p)
-        return self.box.x0 < x < self.box.x1 and self.box.y0 < y < self.box.y1
 
 
 class Lettered(Struct, frozen=True):
@@ -92,27 +79,13 @@ class Scene(Struct, frozen=True):
     crowded: bool
 
 
-def window_on(name: str, box: Box, bounds: tuple[float, float, float, float]) -> Window:
-    """Return the window that shows bounds of the work, mm, as large as the box allows and in its middle."""
-    x0, y0, x1, y1 = bounds
-    wide, high = max(x1 - x0, 1e-3), max(y1 - y0, 1e-3)
-    scale = min((box.x1 - box.x0) / wide, (box.y1 - box.y0) / high)
-    left = (x0 + x1) / 2 - (box.x1 - box.x0) / 2 / scale
-    top = (y0 + y1) / 2 + (box.y1 - box.y0) / 2 / scale
-    return Window(name, box, View(scale, left, top, box.x0, box.y0))
-
-
 def draw_scene(canvas: Canvas, window: Window, scene: Scene, *, named: bool = True) -> tuple[int, ...]:
     """Draw a scene in a window; return the numbers of leftovers in it that found no room for a label.
 
     An enlarged window is not ``named``: boards and curves have their names in the large one.
     """
     view, box = window.view, window.box
-    frame = {"x": number(box.x0), "y": number(box.y0), "width": number(box.x1 - box.x0)}
-    frame["height"] = number(box.y1 - box.y0)
-    clip = ElementTree.SubElement(canvas.root, "clipPath", {"id": window.name})
-    ElementTree.SubElement(clip, "rect", frame)
-    facts = {"clip-path": f"url(#{window.name})"}
+    frame, facts = frame_of(window), clip_to(canvas, window)
     even = {**facts, "fill-rule": "evenodd"}
     cut, work = scene.view, scene.cutter_pass
     if cut.body is None:
@@ -136,7 +109,7 @@ def draw_scene(canvas: Canvas, window: Window, scene: Scene, *, named: bool = Tr
     for kept in cut.kept:
         for line in kept.margin_lines:
             canvas.path([line], view, "margin", closed=True, attributes=facts)
-        for chain in _chains(kept.curves):
+        for chain in joined(kept.curves):
             canvas.path([chain], view, "kept", closed=False, attributes=facts)
     for kind in LineKind:
         chains = [one.curves for one in work.lines if one.kind is kind]
@@ -152,11 +125,11 @@ def draw_scene(canvas: Canvas, window: Window, scene: Scene, *, named: bool = Tr
         _gauge(canvas, window, room, gauge, words)
     for spot in scene.spots:
         if window.shows(spot.at):
-            _label(canvas, room, view.at(spot.at), 5.0, spot.letter, LABEL, look="strong")
+            put_label(canvas, room, view.at(spot.at), 5.0, spot.letter, LABEL, look="strong")
     missing = tuple(p.number for p in scene.left if not _left_label(canvas, window, room, p, crowded=scene.crowded))
     for words, at in scene.names if named else ():
         if window.shows(at):
-            _label(canvas, room, view.at(at), 3.0, words, 13.0, look="")
+            put_label(canvas, room, view.at(at), 3.0, words, 13.0, look="")
     return missing
 
 
@@ -167,16 +140,6 @@ def too_many(work: CutterPass, kind: LineKind) -> bool:
     return sum(len(line.curves) for line in work.lines if line.kind is kind) > MOST_CURVES
 
 
-def _chains(curves: Sequence[Curve]) -> list[list[Curve]]:
-    chains: list[list[Curve]] = []
-    for curve in curves:
-        if chains and chains[-1][-1].end == curve.start:
-            chains[-1].append(curve)
-        else:
-            chains.append([curve])
-    return chains
-
-
 def _keep_clear(room: LabelRoom, window: Window, scene: Scene) -> None:
     """Take what no label may hide, and note the lines that labels stay off where they can."""
     cut, view = scene.view, window.view
@@ -185,13 +148,7 @@ def _keep_clear(room: LabelRoom, window: Window, scene: Scene) -> None:
     curves += [c for k in cut.kept for c in (*k.curves, *(m for line in k.margin_lines for m in line))]
     work = scene.cutter_pass
     curves += [c for one in work.lines if not too_many(work, one.kind) for c in one.curves]
-    for curve in curves:
-        bits = LINE_BITS if isinstance(curve, Arc) else 1
-        points = [view.at(curve.point_at(n / bits)) for n in range(bits + 1)]
-        for a, b in pairwise(points):
-            inside = _clipped(a, b, window.box)
-            if inside is not None:
-                room.take_line(*inside)
+    keep_off(room, window, curves)
     for spot in scene.spots:
         x, y = view.at(spot.at)
         room.take(Box(x - 4, y - 4, x + 4, y + 4))
@@ -204,35 +161,12 @@ def _keep_clear(room: LabelRoom, window: Window, scene: Scene) -> None:
         room.take(Box(x - 4, y - 4, x + 4, y + 4))
 
 
-def _clipped(a: Point, b: Point, box: Box) -> tuple[Point, Point] | None:
-    """Return the part of a line that lies in a box, ``None`` when none does."""
-    low, high = 0.0, 1.0
-    for start, end, least, most in ((a[0], b[0], box.x0, box.x1), (a[1], b[1], box.y0, box.y1)):
-        step = end - start
-        if abs(step) < 1e-12:
-            if not least <= start <= most:
-                return None
-            continue
-        first, last = sorted(((least - start) / step, (most - start) / step))
-        low, high = max(low, first), min(high, last)
-    if low >= high:
-        return None
-    dx, dy = b[0] - a[0], b[1] - a[1]
-    return (a[0] + low * dx, a[1] + low * dy), (a[0] + high * dx, a[1] + high * dy)
-
-
 def _arrows(canvas: Canvas, window: Window, work: CutterPass) -> None:
     """Draw the sense of the travel on the longest curve of each chain that takes material."""
     for line in work.lines:
         if line.kind not in (LineKind.CUT, LineKind.FINISH) or too_many(work, line.kind):
             continue
-        curve = max(line.curves, key=lambda c: c.length)
-        at = curve.point_at(0.5)
-        if curve.length * window.view.scale < ARROW_ROOM or not window.shows(at):
-            continue
-        tx, ty = curve.tangent_at(0.5)
-        x, y = window.view.at(at)
-        canvas.arrow((x + 5 * tx, y - 5 * ty), (tx, -ty), 11.0)
+        arrow_along(canvas, window, line.curves)
 
 
 def _circles(canvas: Canvas, window: Window, room: LabelRoom, scene: Scene, facts: dict[str, str]) -> None:
@@ -271,7 +205,7 @@ def _gauge(canvas: Canvas, window: Window, room: LabelRoom, gauge: Gauge, words:
             canvas.line((tip[0] - sign * ux * 18, tip[1] - sign * uy * 18), tip, "size")
             canvas.arrow(tip, (sign * ux, sign * uy))
     room.take(Box(middle[0] - 2, middle[1] - 2, middle[0] + 2, middle[1] + 2))
-    _label(canvas, room, middle, 6.0, words, LABEL, look="strong")
+    put_label(canvas, room, middle, 6.0, words, LABEL, look="strong")
 
 
 def _left_label(canvas: Canvas, window: Window, room: LabelRoom, patch: Numbered, *, crowded: bool) -> bool:
@@ -281,24 +215,9 @@ def _left_label(canvas: Canvas, window: Window, room: LabelRoom, patch: Numbered
         return True
     at = window.view.at(middle)
     choices = [f"{patch.number}"] if crowded else [f"{patch.number}: {patch.words}", f"{patch.number}"]
-    return any(_label(canvas, room, at, 6.0, words, LABEL, look="strong") for words in choices)
+    return any(put_label(canvas, room, at, 6.0, words, LABEL, look="strong") for words in choices)
 
 
 def _middle(border: Outline) -> Point:
     x0, y0, x1, y1 = border.bounds
     return border.nearest(((x0 + x1) / 2, (y0 + y1) / 2))
-
-
-def _label(canvas: Canvas, room: LabelRoom, at: Point, radius: float, words: str, size: float, *, look: str) -> bool:
-    place = room.place(at, radius, text_width(words, size), size)
-    if place is None:
-        return False
-    if place.lead is not None:
-        canvas.line(place.lead[0], place.lead[1], "lead")
-    box, base = place.box, place.box.y1 - 0.16 * size
-    # Written from the side of the mark: boxes are on the wide side, and a gap would part the words from their mark
-    x, anchor = (box.x0, "start") if box.x0 >= at[0] else (box.x1, "end")
-    if box.x0 < at[0] < box.x1:
-        x, anchor = (box.x0 + box.x1) / 2, "middle"
-    canvas.text((x, base), words, size, look=f"label {look}".strip(), anchor=anchor)
-    return True

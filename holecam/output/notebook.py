@@ -75,10 +75,12 @@ def show_cuts(plan: Plan) -> Shown:
     from holecam.output.cut_picture import cut_pictures, picture_name
     from holecam.output.milled_table import milled_lines
     from holecam.output.section_picture import section_pictures
+    from holecam.output.step_down_picture import step_down_picture_name, step_down_pictures
     from holecam.output.step_down_table import step_down_table
 
     pictures = [(picture_name(cut, work), c) for cut, work, c in cut_pictures(plan)]
     pictures += [(f"Section through {s.name}", c) for s, c in section_pictures(plan)]
+    pictures += [(step_down_picture_name(s), c) for s, c in step_down_pictures(plan)]
     words = ["\n".join(milled_lines(c, plan.unit)) for c in plan.cuts]
     words += [step_down_table(s, plan.unit) for s in plan.step_downs]
     return Shown("".join(_as_image(c.standalone(), name) for name, c in pictures), "\n\n".join(words))

@@ -11,6 +11,7 @@ from holecam.output.freedom_picture import freedom_pictures
 from holecam.output.marking_picture import marking_pictures
 from holecam.output.plan_picture import plan_picture
 from holecam.output.section_picture import section_pictures
+from holecam.output.step_down_picture import step_down_pictures
 from holecam.output.svg_canvas import Canvas
 from holecam.plan.plan import Plan
 
@@ -27,6 +28,7 @@ def picture_files(plan: Plan) -> Mapping[str, str]:
         *(("chain", c) for _, c in chain_pictures(plan)),
         *(("marking-out", c) for _, c in marking_pictures(plan)),
         *(("section", c) for _, c in section_pictures(plan)),
+        *(("step-down", c) for _, c in step_down_pictures(plan)),
     ]
     for kind, canvas in numbered:
         counts[kind] += 1

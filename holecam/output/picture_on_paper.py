@@ -32,6 +32,7 @@ WIDTHS = {
     "above": 1.2,
     "kept": 4.4,
     "margin": 1.2,
+    "shoulder": 5.0,
     "drilled": 2.2,
     "bar-line": 2.0,
     "barred": 1.2,

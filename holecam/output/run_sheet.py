@@ -26,6 +26,7 @@ from holecam.output.readings import Reading, RowReading, reading, row_readings, 
 from holecam.output.section_picture import section_pictures
 from holecam.output.sheet_facts import sheet_facts
 from holecam.output.sheet_stamp import BLANK, stamped
+from holecam.output.step_down_picture import step_down_picture_name, step_down_pictures
 from holecam.output.step_down_table import step_down_table
 from holecam.output.svg_canvas import PICTURE_STYLE
 from holecam.output.turn_counts import turn_counts
@@ -70,6 +71,7 @@ def run_sheet(plan: Plan) -> str:
         tables_pictures=[
             *((picture_name(cut, work), Markup(c.inline())) for cut, work, c in cut_pictures(plan)),
             *((f"Section through {s.name}", Markup(c.inline())) for s, c in section_pictures(plan)),
+            *((step_down_picture_name(s), Markup(c.inline())) for s, c in step_down_pictures(plan)),
             *((f"Marking out {m.name}", Markup(c.inline())) for m, c in marking_pictures(plan)),
         ],
         tools=[(t.number, t.name, length_text(t.diameter, plan.unit)) for t in plan.tools],

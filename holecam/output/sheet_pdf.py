@@ -19,6 +19,7 @@ from holecam.output.plan_picture import plan_picture
 from holecam.output.readings import reading
 from holecam.output.run_sheet import findings_words, head_words, operation_facts
 from holecam.output.section_picture import section_pictures
+from holecam.output.step_down_picture import step_down_pictures
 from holecam.output.svg_canvas import Canvas
 from holecam.plan.plan import Plan
 
@@ -100,7 +101,7 @@ class _Sheet:
             self.picture(picture, 0.95)
         for _, _, picture in cut_pictures(plan):
             self.picture(picture, 0.95)
-        for _, picture in section_pictures(plan):
+        for _, picture in (*section_pictures(plan), *step_down_pictures(plan)):
             self.picture(picture, 0.95)
         self.close_page()
 

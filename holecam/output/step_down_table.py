@@ -207,7 +207,7 @@ def _sides(report: StepDownReport, unit: Unit) -> list[str]:
 
 def _gap_words(gap: GapLine, unit: Unit) -> str:
     to = {"sheet": "the sheet", "bend": f"the radius of {gap.of}", "wall": f"the wall of {gap.of}"}[gap.surface]
-    x, y = (number_in(v, unit, signed=True) for v in gap.at)
+    x, y = (number_in(v, unit, signed=True) for v in gap.xy_machine)
     spread = f", standard doubt {number_in(gap.standard, unit)}" if gap.standard > 0 else ""
     return f"{number_in(gap.gap, unit)} to {to} at X {x}, Y {y}, Z {_z(gap.z, unit)}{spread}"
 
@@ -342,7 +342,8 @@ def _gap_facts(gap: GapLine) -> dict[str, Any]:
         "standard_mm": gap.standard,
         "surface": gap.surface,
         "of": gap.of,
-        "at_mm": list(gap.at),
+        "at_mm": list(gap.xy_part),
+        "reads_mm": list(gap.xy_machine),
         "z_mm": gap.z,
     }
 
@@ -358,6 +359,9 @@ def _view_facts(report: StepDownReport) -> dict[str, Any] | None:
     return {
         "region": _chain_facts(view.region.curves),
         "walls": [_chain_facts(w) for w in view.walls],
+        "shoulders": _chain_facts(view.shoulders),
+        "limits_of_the_edge": [_chain_facts(line) for line in view.flank_lines],
+        "strokes": [_chain_facts(s.curves) for s in view.strokes],
         "left": [_outline_points(o) for o in view.left],
     }
 

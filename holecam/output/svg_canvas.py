@@ -48,6 +48,7 @@ svg.picture{color-scheme:light dark;font-family:"DejaVu Sans",Verdana,"Liberatio
 .picture .between{fill:none;stroke:var(--ink);stroke-width:1.3;stroke-dasharray:9 3 2 3}
 .picture .above{fill:none;stroke:var(--ink);stroke-width:1.2;stroke-dasharray:1 5}
 .picture .kept{fill:none;stroke:var(--ink);stroke-width:4.4;stroke-dasharray:16 5}
+.picture .shoulder{fill:none;stroke:var(--ink);stroke-width:5}
 .picture .margin{fill:none;stroke:var(--ink);stroke-width:1.2;stroke-dasharray:5 4}
 .picture text{fill:var(--ink);stroke:none}
 .picture.cut .label,.picture.section .label{paint-order:stroke;stroke:var(--sheet);stroke-width:4;stroke-linejoin:round}

@@ -73,13 +73,17 @@ class LookLine(Struct, frozen=True):
 
 
 class GapLine(Struct, frozen=True):
-    """A least distance between a tooth and a protected surface, mm, with its standard doubt and its place."""
+    """A least distance between a tooth and a protected surface, mm, with its standard doubt and its place.
+
+    ``xy_part`` is on the part, ``xy_machine`` as the readout shows it.
+    """
 
     gap: float
     standard: float
     surface: str
     of: str
-    at: Point
+    xy_part: Point
+    xy_machine: Point
     z: float
 
 
@@ -185,18 +189,30 @@ class BendView(Struct, frozen=True):
     hard_floor: float
 
 
-class StepDownPlanView(Struct, frozen=True):
-    """Seen from above, part frame: the region, the walls, the limits at the last pass, its strokes, what stays.
+class StrokeView(Struct, frozen=True):
+    """The way of the cutter's axis in one stroke, joined end to end: before it cuts, cutting, after it."""
 
-    ``flank_lines`` and ``axis_lines`` run on beyond the region: a picture clips them.
+    before: tuple[Curve, ...]
+    cut: tuple[Curve, ...]
+    after: tuple[Curve, ...]
+
+    @property
+    def curves(self) -> tuple[Curve, ...]:
+        """The whole way."""
+        return self.before + self.cut + self.after
+
+
+class StepDownPlanView(Struct, frozen=True):
+    """Seen from above, part frame: the region, the walls, the limit at the last pass, its strokes, what stays.
+
+    ``flank_lines`` limit the cutter's edge beside each bend; they run on beyond the region: a picture clips them.
     """
 
     region: Outline
     shoulders: tuple[Curve, ...]
     walls: tuple[tuple[Curve, ...], ...]
     flank_lines: tuple[tuple[Curve, ...], ...]
-    axis_lines: tuple[tuple[Curve, ...], ...]
-    strokes: tuple[tuple[Curve, ...], ...]
+    strokes: tuple[StrokeView, ...]
     left: tuple[Outline, ...]
 
 

@@ -8,7 +8,7 @@ from holecam.cuts.inside_bend_wall import BendWall
 from holecam.cuts.layer_estimates import DoubtRule
 from holecam.cuts.step_down_chance import LayerWindow
 from holecam.cuts.step_down_clearance import LeastGap
-from holecam.cuts.step_down_cut import LimitLines, SideLimit, StepDownCut, StepPass, limit_lines
+from holecam.cuts.step_down_cut import SideLimit, StepDownCut, StepPass, limit_lines
 from holecam.cuts.step_down_heights import PassHeight, StepDownHeights
 from holecam.cuts.step_down_looks import LookOutcome, LookRow
 from holecam.cuts.step_down_practice import CHECK_LIST, REMOVAL_METHODS, colour_of, look_words
@@ -29,9 +29,11 @@ from holecam.plan.step_down import (
     StepDownPlanView,
     StepDownReport,
     StopWords,
+    StrokeView,
     TouchLine,
 )
 from holecam.planning.step_down_cuts import StepDownSides, bend_gap_of, bend_name
+from holecam.shapes import Placement
 
 SEEN = 1.35
 """Times what has to be seen beside a bend: how far out and how high its section reaches."""
@@ -44,7 +46,9 @@ RUN_ON = 4.0
 """Times that reach: how far out the shapes run, so that a broad picture does not show their ends."""
 
 
-def step_down_report(sides: StepDownSides, *, unit: Unit, withheld: str) -> StepDownReport:
+def step_down_report(
+    sides: StepDownSides, machine_from_part: Placement, *, unit: Unit, withheld: str
+) -> StepDownReport:
     """Return the report of one step-down; ``withheld`` says why nothing is to be milled, empty when it is."""
     answer, heights, cut = sides.answer, sides.answer.heights, sides.cut
     wish, request = answer.wish, heights.request
@@ -94,7 +98,7 @@ def step_down_report(sides: StepDownSides, *, unit: Unit, withheld: str) -> Step
         floor=heights.floor,
         contact_at_floor=contact,
         in_layer_at_floor=_in_layer(heights, contact),
-        passes=_passes(sides),
+        passes=_passes(sides, machine_from_part),
         words=StopWords(words.look_for, words.still_bar, words.layer_shows, words.sheet_shows),
         checks=tuple(CheckLine(c.text, c.source) for c in CHECK_LIST),
         drill_tip_depth=answer.drill_tip_depth,
@@ -113,7 +117,7 @@ def step_down_report(sides: StepDownSides, *, unit: Unit, withheld: str) -> Step
             for n, bend in enumerate(wish.bends, start=1)
         ),
         bend_views=_bend_views(sides),
-        least=None if cut is None or cut.least is None else _gap(cut.least),
+        least=None if cut is None or cut.least is None else _gap(cut.least, machine_from_part),
         left_volume=0.0 if cut is None else cut.left_volume,
         left_flat=None if flat is None else _left(flat),
         removal=tuple(CheckLine(f"{m.name}: {m.how}", m.source, m.cautions) for m in REMOVAL_METHODS),
@@ -195,17 +199,24 @@ def _in_layer(heights: StepDownHeights, contact: float) -> float | None:
     return max(0.0, heights.belief.showing(heights.floor) - contact)
 
 
-def _passes(sides: StepDownSides) -> tuple[StepDownPass, ...]:
+def _passes(sides: StepDownSides, machine_from_part: Placement) -> tuple[StepDownPass, ...]:
     heights, cut = sides.answer.heights, sides.cut
     looks = {row.number: row for row in heights.looks}
     out = []
     for n, height in enumerate(heights.passes):
         limits = sides.limits[n] if n < len(sides.limits) else ()
-        out.append(_pass(height, limits, looks.get(height.number), None if cut is None else cut.passes[n]))
+        step = None if cut is None else cut.passes[n]
+        out.append(_pass(height, limits, looks.get(height.number), step, machine_from_part))
     return tuple(out)
 
 
-def _pass(height: PassHeight, limits: tuple[SideLimit, ...], row: LookRow | None, cut: StepPass | None) -> StepDownPass:
+def _pass(
+    height: PassHeight,
+    limits: tuple[SideLimit, ...],
+    row: LookRow | None,
+    cut: StepPass | None,
+    machine_from_part: Placement,
+) -> StepDownPass:
     return StepDownPass(
         number=height.number,
         z=height.z,
@@ -218,7 +229,7 @@ def _pass(height: PassHeight, limits: tuple[SideLimit, ...], row: LookRow | None
         still_bar=None if row is None else _look(row.still_bar),
         layer_shows=None if row is None else _look(row.layer_showing),
         strokes=0 if cut is None else len(cut.strokes),
-        least=None if cut is None else _gap(cut.least),
+        least=None if cut is None else _gap(cut.least, machine_from_part),
         left=None if cut is None else _left(cut.left),
     )
 
@@ -229,8 +240,8 @@ def _look(outcome: LookOutcome | None) -> LookLine | None:
     return LookLine(outcome.answer.layer, outcome.chance, outcome.hard_floor, outcome.next_floor, outcome.ends_here)
 
 
-def _gap(gap: LeastGap) -> GapLine:
-    return GapLine(gap.gap, gap.standard, gap.surface, gap.of, gap.at, gap.z)
+def _gap(gap: LeastGap, machine_from_part: Placement) -> GapLine:
+    return GapLine(gap.gap, gap.standard, gap.surface, gap.of, gap.at, machine_from_part.apply(gap.at), gap.z)
 
 
 def _left(left: Leftover) -> LeftLine:
@@ -239,14 +250,12 @@ def _left(left: Leftover) -> LeftLine:
 
 def _plan_view(sides: StepDownSides, cut: StepDownCut) -> StepDownPlanView:
     last = cut.passes[-1]
-    lines: tuple[LimitLines, ...] = limit_lines(cut, last)
     walls: tuple[BendWall, ...] = tuple(side.wall for side in cut.request.bends)
     return StepDownPlanView(
         region=cut.request.region,
         shoulders=sides.shoulders,
         walls=tuple(w.line for w in walls),
-        flank_lines=tuple(chain for line in lines for chain in line.flank),
-        axis_lines=tuple(chain for line in lines for chain in line.axis),
-        strokes=tuple(stroke.curves for stroke in last.strokes),
+        flank_lines=tuple(chain for line in limit_lines(cut, last) for chain in line.flank),
+        strokes=tuple(StrokeView(s.lead_in, s.cut, s.lead_out) for s in last.strokes),
         left=last.left.outlines,
     )

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from holecam.cuts.step_down_cut import StepDownCut
-from holecam.cuts.step_down_strokes import Stroke
+from holecam.cuts.stroke_values import Stroke
 from holecam.plan.work import Row
 from holecam.shapes import Arc, Curve, Placement, Point, Segment
 from holecam.shapes.distances import chain_approach
@@ -69,11 +69,18 @@ def stroke_rows(cut: StepDownCut, machine_from_part: Placement) -> Rows:
                 known[stroke] = label
                 pieces = list(pairwise(hand_points(stroke.curves, walls)))
                 for n, (a, b) in enumerate(pieces):
-                    down = "come down on metal, slowly" if stroke.starts_in_metal else "come down beside the metal"
+                    down = _down(stroke)
                     notes = [*([down] if n == 0 else []), *(["then lift straight up"] if n == len(pieces) - 1 else [])]
                     add(label, z, a, b, "; ".join(notes))
         last[step_pass.height.number] = len(rows)
     return tuple(rows), last
+
+
+def _down(stroke: Stroke) -> str:
+    """Return how the cutter comes down for a stroke, in words."""
+    if stroke.plunges:
+        return "come down on metal, slowly"
+    return "come down where it is cut already" if stroke.starts_in_metal else "come down beside the metal"
 
 
 def hand_points(curves: Sequence[Curve], walls: Sequence[Sequence[Curve]]) -> tuple[Point, ...]:

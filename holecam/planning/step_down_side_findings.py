@@ -28,7 +28,7 @@ def cut_findings(cut: StepDownCut, *, name: str, unit: Unit) -> list[Finding]:
 
     if cut.reaches_nothing:
         return [_no_room(cut, about, name, text)]
-    out = _near(cut, about, name, text)
+    out = _near(cut, about, name, text) + _shoulders(cut, about, name, text) + _plunges(cut, about, name)
     for note in cut.direction_notes:
         severity = Severity.NOTE if note.good else Severity.CAUTION
         out.append(Finding(note.code, severity, about, note.words, source=COMMON, operation=name))
@@ -40,8 +40,8 @@ def cut_findings(cut: StepDownCut, *, name: str, unit: Unit) -> list[Finding]:
                 "metal-left",
                 Severity.NOTE,
                 about,
-                f"{area_text(left.area, unit)} of the region, up to {text(left.width)} wide, cannot be reached at "
-                f"the last pass; {volume_text(cut.left_volume, unit)} of metal stays above the floor.",
+                f"{area_text(left.area, unit)} of the region, up to {text(left.width)} wide, stays beside the strokes "
+                f"of the last pass; {volume_text(cut.left_volume, unit)} of metal stays above the floor.",
                 left.area,
                 0.0,
                 "mm2",
@@ -51,6 +51,47 @@ def cut_findings(cut: StepDownCut, *, name: str, unit: Unit) -> list[Finding]:
             )
         )
     return out
+
+
+def _shoulders(cut: StepDownCut, about: str, name: str, text: Text) -> list[Finding]:
+    """Return a stop where a stroke comes nearer to a shoulder than asked: strokes are measured, not trusted."""
+    if cut.shoulder_room is None or cut.shoulder_room >= -ARITHMETIC:
+        return []
+    return [
+        Finding(
+            "cuts-into-shoulder",
+            Severity.STOP,
+            about,
+            f"A stroke would cut {text(-cut.shoulder_room)} into a side that stays.",
+            -cut.shoulder_room,
+            0.0,
+            source="geometry of strokes and sides",
+            remedy="Draw the region in simpler parts, a step-down each, and report this with the job file.",
+            operation=name,
+        )
+    ]
+
+
+def _plunges(cut: StepDownCut, about: str, name: str) -> list[Finding]:
+    """Return a stop for a cutter without teeth in its middle that has to come down on metal."""
+    plunging = [s for p in cut.passes for s in p.strokes if s.plunges]
+    if cut.request.cutter.centre_cutting or not plunging:
+        return []
+    return [
+        Finding(
+            "comes-down-on-metal",
+            Severity.STOP,
+            about,
+            f'"{cut.request.cutter.name}" does not cut at its centre, and strokes have to come down on metal.',
+            float(len(plunging)),
+            0.0,
+            "1",
+            COMMON,
+            "Take a centre-cutting cutter, or leave a side open where it can come down beside the metal (open_sides), "
+            "or let the strokes begin there (feed_deg).",
+            operation=name,
+        )
+    ]
 
 
 def _no_room(cut: StepDownCut, about: str, name: str, text: Text) -> Finding:

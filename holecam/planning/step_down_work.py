@@ -82,7 +82,7 @@ def step_down_work(
         findings += found
         stops = [f for f in (*found, *service) if f.severity is Severity.STOP]
         withheld = stops[0].message if stops else ""
-        report = step_down_report(sides, unit=job.unit, withheld=withheld)
+        report = step_down_report(sides, machine_from_part, unit=job.unit, withheld=withheld)
         if any(f in service for f in stops):  # not even heights, where this tool does not decide
             report = replace(report, passes=(), plan_view=None, bend_views=())
         reports.append(report)

@@ -20,8 +20,9 @@ from holecam.cuts.path_values import MoveKind, joined
 from holecam.cuts.step_down_cut import BendSide, CutRequest, StepDownCut, level_path, limit_lines, plan_cut
 from holecam.cuts.step_down_heights import HeightsRequest, StepDownHeights, plan_heights
 from holecam.cuts.step_down_passes import PassRule
-from holecam.cuts.step_down_region import KeptOff, leftover
-from holecam.cuts.step_down_strokes import SHARP_TURN_DEG, StrokePlanner, straight_guide
+from holecam.cuts.step_down_region import leftover
+from holecam.cuts.step_down_strokes import StrokePlanner, straight_guide
+from holecam.cuts.stroke_pieces import SHARP_TURN_DEG
 from holecam.errors import InputError
 from holecam.shapes import Arc, Curve, Outline, Point, Segment, outline_through, rectangle
 from holecam.shapes.distances import point_to_chain
@@ -104,6 +105,22 @@ def check_coverage(planned: StepDownCut, which: int = -1) -> None:
     assert (away[to_left > 0.01] <= radius + 1e-3).all()
     depth = shapely.distance(shapely.points(points), left.boundary) if step.left.outlines else np.zeros(len(points))
     assert (away[inside_left & (depth > 0.01)] >= radius - 1e-3).all()
+    assert step.left.area <= out_of_reach(planned, which).area + 0.02, "strokes leave what the cutter could take"
+
+
+def out_of_reach(planned: StepDownCut, which: int = -1) -> shapely.Geometry:
+    """Return what no place of the axis reaches that keeps off walls and shoulders, whatever the strokes."""
+    request, limits = planned.request, planned.passes[which].limits
+    radius = request.cutter.radius
+    region = polygon(request.region)
+    room = region.buffer(2.0 * radius)
+    far = 3.0 * max(room.bounds[2] - room.bounds[0], room.bounds[3] - room.bounds[1])
+    for side, limit in zip(request.bends, limits, strict=True):
+        if limit.axis is not None:
+            room = room.difference(polyline(side.wall.run_on(far)).buffer(limit.axis, quad_segs=128))
+    for shoulder in request.shoulder:
+        room = room.difference(polyline(shoulder).buffer(radius + request.shoulder_margin - 1e-6, quad_segs=128))
+    return region.difference(room.buffer(radius, quad_segs=128))
 
 
 def check_kept_off(planned: StepDownCut) -> None:
@@ -116,6 +133,12 @@ def check_kept_off(planned: StepDownCut) -> None:
                     for n in range(17):
                         away = point_to_chain(curve.point_at(n / 16), side.wall.line)
                         assert away >= limit.axis - 1e-6
+    keep = planned.request.cutter.radius + planned.request.shoulder_margin
+    ways = [polyline(s.curves) for p in planned.passes for s in p.strokes]
+    rooms = [way.distance(polyline(side)) - keep for way in ways for side in planned.request.shoulder]
+    assert all(room > -1e-4 for room in rooms)  # chords of arcs
+    if rooms:
+        assert planned.shoulder_room == pytest.approx(min(rooms), abs=1e-4)
 
 
 @pytest.mark.outside_check(
@@ -261,14 +284,16 @@ def test_beside_the_wall_no_stroke_turns_sharply() -> None:
 def test_left_in_a_square_corner_against_the_closed_form() -> None:
     # practice C4: a sharp 90 degree corner leaves R^2 (1 - pi/4)
     region = rectangle(0.0, 0.0, 30.0, 30.0)
-    walls = [
-        KeptOff((Segment((-50.0, 0.0), (80.0, 0.0)),), 4.0),
-        KeptOff((Segment((0.0, -50.0), (0.0, 80.0)),), 4.0),
-    ]
-    left = leftover(region, walls, cutting_radius=4.0, z=0.0)
+    rows = [(Segment((4.0, y), (40.0, y)),) for y in (4.0, 8.0, 12.0, 16.0, 20.0, 24.0, 28.0, 32.0)]
+    left = leftover(region, [*rows, (Segment((4.0, 4.0), (4.0, 40.0)),)], cutting_radius=4.0, z=0.0)
     assert left.area == pytest.approx(16.0 * (1 - math.pi / 4), abs=2e-3)
     assert len(left.outlines) == 1
-    strip = leftover(region, [KeptOff(walls[0].line, 5.5)], cutting_radius=4.0, z=0.0)
+    strip = leftover(
+        region,
+        [(Segment((-9.0, y), (40.0, y)),) for y in (5.5, 9.5, 13.5, 17.5, 21.5, 25.5, 29.5)],
+        cutting_radius=4.0,
+        z=0.0,
+    )
     assert strip.area == pytest.approx(30.0 * 1.5, rel=1e-3)
     assert strip.width == pytest.approx(1.5, abs=2e-3)
 
@@ -313,8 +338,8 @@ def test_shoulder_of_metal_that_stays_is_never_cut() -> None:
     check_coverage(planned)
     starts = [s.starts_in_metal for s in planned.passes[-1].strokes]
     assert all(starts)  # conventional strokes run away from the rest of the bar here
-    # all but the first come down where the stroke before has cleared
-    assert [bool(s.lead_in) for s in planned.passes[-1].strokes] == [False] + [True] * (len(starts) - 1)
+    # the first comes down beside the metal, all others where the stroke before has cleared
+    assert all(s.lead_in and s.where_cut and not s.plunges for s in planned.passes[-1].strokes)
 
 
 def test_strokes_that_end_at_a_shoulder_leave_no_ridges_on_it() -> None:
@@ -413,9 +438,8 @@ def test_limit_lines_for_the_picture() -> None:
     planned = cut()
     step = planned.passes[-1]
     (lines,) = limit_lines(planned, step)
-    for chain, away in ((lines.flank[0], step.limits[0].flank), (lines.axis[0], step.limits[0].axis)):
-        near = [c.point_at(0.5) for c in chain if isinstance(c, Arc)]
-        assert [point_to_chain(p, CORNER) for p in near] == pytest.approx([away])
+    near = [c.point_at(0.5) for c in lines.flank[0] if isinstance(c, Arc)]
+    assert [point_to_chain(p, CORNER) for p in near] == pytest.approx([step.limits[0].flank])
     assert lines.bend == "front"
 
 

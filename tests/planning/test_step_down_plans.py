@@ -512,7 +512,7 @@ def test_the_twin_is_planned_anew_with_the_metal_on_the_same_side() -> None:
         limit, along = a.passes[-1].sides[0].axis, 0.0
         assert limit is not None
         # conventional: metal and wall lie on the left of the travel; the last stroke runs along the limit
-        for curve in view.strokes[-1]:
+        for curve in view.strokes[-1].curves:
             (x, y), (tx, ty) = curve.point_at(0.5), curve.tangent_at(0.5)
             if shapely.Point(x, y).distance(wall) < limit + 1e-3:
                 on_left = shapely.Point(x - ty, y + tx).distance(wall)
