@@ -155,9 +155,11 @@ class StrokePlanner(Struct, dict=True):
             )
         for wall in along:
             out += self._along(wall.line, wall.away, kept_off, nearest=wall.away, along_bend=True, previous=bool(out))
-        out += self._beside_shoulders(tuple(out), kept_off)
+        # along the bends last of all: there the sheet is held best, and least metal is left to push it
+        beside = self._beside_shoulders(tuple(out), kept_off)
+        first = [stroke for stroke in out if not stroke.along_bend]
         return with_ways_in(
-            out,
+            (*first, *beside, *(stroke for stroke in out if stroke.along_bend)),
             kept_off,
             step_over=self.step_over,
             off=self.cutter_radius + self.lead,

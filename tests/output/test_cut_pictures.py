@@ -393,6 +393,7 @@ def test_every_picture_is_a_file_and_goes_when_its_cut_goes(tmp_path: Path) -> N
         "picture-pocket-1.svg",
         "picture-section-1.svg",
         "picture-slot-1.svg",
+        "picture-step-down-1.svg",
     ]
     for name in names:
         root = ElementTree.fromstring((tmp_path / name).read_text("utf-8"))
@@ -408,7 +409,7 @@ def test_the_page_and_a_notebook_show_the_cuts() -> None:
         assert words_of_picture in page
     assert len(set(windows_of(page))) == len(windows_of(page)), "one name for two windows: one of them is drawn wrong"
     shown = show_cuts(hood())
-    assert shown._repr_html_().count("<img ") == 4
+    assert shown._repr_html_().count("<img ") == 5
     assert "SLOT" in repr(shown)
     assert "copper hood" in repr(shown)
 
