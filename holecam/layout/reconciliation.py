@@ -28,6 +28,10 @@ from holecam.layout.reconciliation_sections import (
 )
 from holecam.layout.reconciliation_statistics import SIGNIFICANCE, critical_value
 
+AGREE_WITHIN = 2.0
+"""Two figures of one section are one figure when they differ by no more than so many standard doubts: what is printed
+as "give or take" (GUM, JCGM 100:2008, 6.3.3)."""
+
 
 class Shift(Struct, frozen=True):
     """How far a place on the part has moved against the drawing, mm, seen from the datum, with standard doubts.
@@ -204,9 +208,23 @@ def _carriers(chain: Chain, found: Snooping, critical: float, scale: float, sign
     ]
     settled = [SectionsVerdict.AS_DRAWN, SectionsVerdict.NAMED]
     same = {tuple(sorted(c.name for c in a.named)) for a in answers}
-    if len(same) == 1 and all(a.verdict in settled for a in answers):
-        return answers[0]
-    return Carriers(SectionsVerdict.CANNOT_TELL, (), ())
+    if len(same) > 1 or not all(a.verdict in settled for a in answers):
+        return Carriers(SectionsVerdict.CANNOT_TELL, (), ())
+    named = tuple(c for c in answers[0].named if all(_agree(c, o) for a in answers for o in a.named))
+    if len(named) < len(answers[0].named):
+        return Carriers(SectionsVerdict.CANNOT_TELL, named, ())
+    return answers[0]
+
+
+def _agree(one: Carrier, other: Carrier) -> bool:
+    """Return whether two answers do not give one section errors that differ by more than their doubts.
+
+    A section may be named whoever is wrong, and by millimetres more with the one than with the other: a figure that
+    holds for one of them only is no figure to cut by.
+    """
+    return one.name != other.name or abs(one.error - other.error) <= AGREE_WITHIN * max(
+        one.error_doubt, other.error_doubt
+    )
 
 
 def _deciding(

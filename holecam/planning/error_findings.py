@@ -238,12 +238,14 @@ def _sections(about: str, found: Reconciliation, unit: Unit) -> list[Finding]:
             )
         )
     if found.sections_verdict in (SectionsVerdict.CANNOT_TELL, SectionsVerdict.INSEPARABLE):
+        other = " other" if found.carriers else ""
         names = [c.name for c in found.carrier_suspects]
         words = (
             f"The part differs from the drawing by about {length_text(abs(found.carrier_suspects[0].error), unit)}, "
             f"and any of {quoted(names)} may carry it."
             if names
-            else "Which section differs from the drawing cannot be told while the readings contradict each other."
+            else f"Which{other} section differs from the drawing, and by how much, cannot be told while the readings "
+            "contradict each other."
         )
         result.append(
             Finding(

@@ -147,3 +147,23 @@ def test_words() -> None:
     found = error_findings("rail", reconcile(chain({"toe itself": 1.5}, waist=51.5)))
     assert [f.severity.rank for f in found] == sorted((f.severity.rank for f in found), reverse=True)
     assert all(f.message.endswith(".") for f in found)
+
+
+def test_no_figure_is_given_that_holds_for_one_of_two_suspects_only() -> None:
+    # The heel is 1.2 longer on the sum, 6.2 longer on its own reading; the toe is 2 longer whoever is wrong
+    sections = tuple(Section(n, DRAWN[n], process=0.3) for n in NAMES)
+    readings = (
+        Reading("heel itself", ("heel",), 26.2, U),
+        Reading("waist itself", ("waist",), 50.0, U),
+        Reading("toe itself", ("toe",), 32.0, U),
+        Reading("overall", NAMES, 103.2, U),
+        Reading("from waist", ("waist", "toe"), 82.0, U),
+    )
+    found = reconcile(Chain(sections, readings))
+    assert [s.name for s in found.suspects] == ["heel itself", "overall"]
+    assert found.suspects[0].error == pytest.approx(5.0, abs=0.01)
+    told = error_findings("rail", found)
+    assert [f.about for f in told if f.code == "error-section"] == ['chain "rail", section "toe"']
+    unsure = next(f for f in told if f.code == "cannot-tell")
+    assert unsure.severity is Severity.STOP
+    assert "Which other section differs from the drawing, and by how much, cannot be told" in unsure.message
