@@ -52,11 +52,11 @@ class Dials(Model):
 
     lead: PositiveLength
     """Travel for one turn of the handwheel."""
-    divisions: Annotated[int, Field(strict=True, ge=2, le=2000)]
+    divisions: Annotated[int, Field(strict=True, ge=2, le=1000)]
     """Marks round the dial."""
     lead_y: PositiveLength | None = None
     """Travel for one turn of the Y handwheel, where it is not the same."""
-    divisions_y: Annotated[int, Field(strict=True, ge=2, le=2000)] | None = None
+    divisions_y: Annotated[int, Field(strict=True, ge=2, le=1000)] | None = None
     """Marks round the Y dial, where it is not the same."""
 
 

@@ -83,7 +83,7 @@ class Moved(Model):
     """The place of old holes, or of another pattern, moved."""
 
     start: Name = Field(alias="from")
-    """Name of the old holes or pattern that is moved."""
+    """Name of the old holes or pattern that is moved: hole n goes where its hole n goes. Say like = the same name."""
     shift: XY | None = None
     """How far along X and Y."""
     by: Name | None = None

@@ -37,13 +37,18 @@ class Stack(Struct, frozen=True, eq=False):
 
 
 class HoleColumns(Struct, frozen=True, eq=False):
-    """Many holes: centres (n, 2), bores, heads, pitch (0 for plain holes) and filling, in the order given."""
+    """Many holes: centres (n, 2), bores, heads, pitch (0 for plain holes) and filling, in the order given.
+
+    ``shy`` is how much smaller than its radius here a hole may be to that side, mm: twice the doubt of its place, by
+    which its radius was grown.
+    """
 
     xy: Floats
     bores: Stack
     heads: Stack
     pitch: Floats
     filling: NDArray[np.int8]
+    shy: Floats
 
     def __len__(self) -> int:
         return len(self.xy)
@@ -67,6 +72,7 @@ def site_columns(sites: Sequence[DrillSite]) -> HoleColumns:
         _stack([p.heads for p in profiles]).take(which),
         np.array([p.pitch or 0.0 for p in profiles], dtype=np.float64)[which],
         np.full(len(sites), Filling.NEW_HOLE, dtype=np.int8),
+        np.zeros(len(sites)),
     )
 
 
@@ -82,13 +88,18 @@ def old_columns(holes: Sequence[OldHole]) -> HoleColumns:
         filling[i] = last_filling
     column = (len(holes), 1)
     bores = Stack(
-        np.array([h.diameter for h in holes], dtype=np.float64).reshape(column) / 2,
+        np.array([h.radius for h in holes], dtype=np.float64).reshape(column),
         np.array([h.z.top for h in holes], dtype=np.float64).reshape(column),
         np.array([h.z.bottom for h in holes], dtype=np.float64).reshape(column),
     )
     none = np.empty((len(holes), 0))
     return HoleColumns(
-        _centers([h.center for h in holes]), bores, Stack(none, none, none), np.zeros(len(holes)), filling
+        xy=_centers([h.center for h in holes]),
+        bores=bores,
+        heads=Stack(none, none, none),
+        pitch=np.zeros(len(holes)),
+        filling=filling,
+        shy=2.0 * np.array([h.within for h in holes], dtype=np.float64),
     )
 
 

@@ -95,7 +95,8 @@ def compare_pairs(
     c = distance[:, None]
     pitch = np.broadcast_to(first.pitch[first_index][:, None], radius.shape)
     filling = np.broadcast_to(second.filling[second_index][:, None], radius.shape)
-    relation, severity, limit, level = _classify(c, radius, other, together, pitch, filling, limits, thickness)
+    shy = np.broadcast_to(second.shy[second_index][:, None], radius.shape)
+    relation, severity, limit, level = _classify(c, radius, other, together, pitch, filling, shy, limits, thickness)
     # The worst severity counts, then the more telling relation, then the nearest approach
     score = severity.astype(np.int32) * 16 + relation
     near = np.where(score == score.max(axis=1, keepdims=True), radius + other, -np.inf)
@@ -124,6 +125,7 @@ def _classify(
     together: NDArray[np.bool_],
     pitch: Floats,
     filling: NDArray[np.int8],
+    shy: Floats,
     limits: SpacingLimits,
     thickness: float | None,
 ) -> tuple[NDArray[np.int8], NDArray[np.int8], Floats, NDArray[np.int8]]:
@@ -140,7 +142,7 @@ def _classify(
     if met.any():  # rare, and the only part with many cases
         where = np.nonzero(met & together)
         relation[where], severity[where], wall = _met(
-            np.broadcast_to(c, rn.shape)[where], rn[where], ro[where], pitch[where], filling[where], limits
+            np.broadcast_to(c, rn.shape)[where], rn[where], ro[where], pitch[where], filling[where], shy[where], limits
         )
         limit[where] = np.where(relation[where] >= Relation.INSIDE, wall, stop[where])
         level[where] = Severity.STOP.rank
@@ -151,13 +153,22 @@ def _classify(
 
 
 def _met(
-    c: Floats, rn: Floats, ro: Floats, pitch: Floats, filling: NDArray[np.int8], limits: SpacingLimits
+    c: Floats,
+    rn: Floats,
+    ro: Floats,
+    pitch: Floats,
+    filling: NDArray[np.int8],
+    shy: Floats,
+    limits: SpacingLimits,
 ) -> tuple[NDArray[np.int8], NDArray[np.int8], Floats]:
-    """Return relation, severity rank and wanted wall of pairs that touch or overlap."""
+    """Return relation, severity rank and wanted wall of pairs that touch or overlap.
+
+    A hole whose place is doubtful was grown by the doubt; its plug's wall counts from where it surely is, ``shy`` less.
+    """
     noise = ARITHMETIC_NOISE
     wall_needed = limits.lengths("plug-wall", Severity.STOP, diameter=2.0 * rn, pitch=pitch)
     inside = (c + rn <= ro + noise) & (rn < ro)
-    thin_wall = inside & (ro - c - rn < wall_needed - noise)
+    thin_wall = inside & (ro - shy - c - rn < wall_needed - noise)
     relation = np.select(
         [
             thin_wall,

@@ -55,6 +55,7 @@ class HolePairs(Struct, frozen=True, eq=False):
         ):
             site, other = self.sites[i], self.others[j]
             relation, filling = Relation(name), filling_of(other)
+            shy = 0.0 if isinstance(other, DrillSite) else 2.0 * other.within
             pitch = site.profile.pitch
             key = (relation >= Relation.INSIDE, level, radius, other_radius, pitch)
             if key not in terms:
@@ -71,7 +72,7 @@ class HolePairs(Struct, frozen=True, eq=False):
                     radius=radius,
                     other_radius=other_radius,
                     web=distance - radius - other_radius,
-                    wall=other_radius - distance - radius,
+                    wall=other_radius - shy - distance - radius,
                     limit=limit if limit > 0.0 else None,
                     term=terms[key] if limit > 0.0 else None,
                     bite=bite(radius, other_radius, site.center, other.center),

@@ -54,24 +54,31 @@ class Plug(Struct, frozen=True):
 
 
 class OldHole(Struct, frozen=True):
-    """A hole that exists already. ``diameter`` is the largest that counts: the thread's major diameter if tapped."""
+    """A hole that exists already. ``diameter`` is the largest that counts: the thread's major diameter if tapped.
+
+    ``within``: its centre surely lies no farther than this from ``center``, mm. Seen from outside it takes up all the
+    room that it may take up; seen from inside, the metal of its plug is only what is there in any case.
+    """
 
     label: str
     center: Point
     diameter: float
     plug: Plug | None = None
     z: ZRange = EVERYWHERE
+    within: float = 0.0
 
     def __post_init__(self) -> None:
         if not (math.isfinite(self.center[0]) and math.isfinite(self.center[1])):
             raise InputError(f"{self.label}: expected a finite centre, got {self.center}")
         if not (math.isfinite(self.diameter) and self.diameter > 0.0):
             raise InputError(f"{self.label}: diameter {self.diameter} mm: expected a finite length above zero")
+        if not (math.isfinite(self.within) and self.within >= 0.0):
+            raise InputError(f"{self.label}: within {self.within} mm: expected a finite length, zero or more")
 
     @property
     def radius(self) -> float:
-        """Half the diameter, mm."""
-        return self.diameter / 2
+        """Radius of the room that it may take up, mm: half the diameter and the doubt of its place."""
+        return self.diameter / 2 + self.within
 
 
 class KeepOut(Struct, frozen=True):

@@ -42,6 +42,10 @@ FURTHER_THAN_FOUND = 1.0
 """Holes farther out than the two reference holes are told about; beyond 1 times the baseline the doubt grows fast."""
 
 
+SAME_SPACING = 0.001
+"""mm. Points of two patterns that differ by no more are the same figures, written in inches or in millimetres."""
+
+
 class ZeroDoubt(Struct, frozen=True):
     """How surely the zero of the readout lies on the datum: plus or minus ``half_width``, mm, and who says so."""
 
@@ -116,7 +120,7 @@ def place_pattern(
         return _from_centre(shape, place, points, unit, zero)
     if place.measured is not None:
         return _from_measured(place, place.measured, points, unit)
-    return _moved(place, others, shifts, unit, zero)
+    return _moved(shape, place, points, others, shifts, unit, zero)
 
 
 def direction_deg_of(direction: Direction | None) -> float:
@@ -299,7 +303,9 @@ def _from_two(
 
 
 def _moved(
+    shape: PatternShape,
     place: Place,
+    points: PatternPoints,
     others: Mapping[str, PlacedPattern],
     shifts: Mapping[str, Point],
     unit: Unit,
@@ -311,7 +317,8 @@ def _moved(
         raise InputError(
             f'moved.from = "{move.start}": expected the name of a pattern or of old holes placed before it'
         )
-    old = others[move.start]
+    source = others[move.start]
+    standing = replace(points, points=_standing(shape, points, source, move.start, unit))
     shift: Point = (0.0, 0.0)
     origin = "job file"
     if move.shift is not None:
@@ -320,13 +327,14 @@ def _moved(
         if move.by not in shifts:
             raise InputError(f'moved.by = "{move.by}": this chain names no shift; see what holecam error says of it')
         shift, origin = shifts[move.by], f'chain "{move.by}"'
-    number = move.about_hole or old.pattern.numbers[0]
-    standing = replace(old.pattern, points=old.points)
-    pivot = _xy(move.about) if move.about is not None else standing.at(number)
+    number = move.about_hole or source.pattern.numbers[0]
+    is_made = number in points.numbers  # a turn may go about a hole that this pattern leaves out
+    pivot = _xy(move.about) if move.about is not None else standing.at(number) if is_made else source.at(number)
+    number = number if is_made else points.numbers[0]
     mirror = None
     if move.mirror is not None:
         mirror = MirrorLine.at_x(pivot[0]) if move.mirror == "x" else MirrorLine.at_y(pivot[1])
-    if move.about is not None and (move.turn_deg or mirror):
+    if (move.about is not None or not is_made) and (move.turn_deg or mirror):
         before = mirror.placement() if mirror else Placement()
         turning = Placement(move.turn_deg, (pivot[0] + shift[0], pivot[1] + shift[1]), False, pivot)
         result = placed(standing, turning @ before, reference=number)
@@ -342,6 +350,38 @@ def _moved(
         parts.append(f"mirrored in {move.mirror}")
     words = (f'The holes "{move.start}", {", ".join(parts)}.', *doubt_words)
     return PlacedWork(result, "moved", number, words, doubt)
+
+
+def _standing(
+    shape: PatternShape, points: PatternPoints, old: PlacedPattern, start: str, unit: Unit
+) -> tuple[Point, ...]:
+    """Return where the holes of a pattern would lie if it stood where other holes stand: hole n where theirs has n.
+
+    Only the pattern's own holes count, and its ``off_centre``.
+
+    Raises
+    ------
+    InputError
+        The other holes have no hole of a number, or are spaced otherwise than the pattern: which of the two spacings
+        is meant, only the user knows.
+    """
+    way_out = f'Write like = "{start}" in place of its own points, and leave_out for holes that are not made.'
+    missing = [n for n in points.numbers if n not in old.pattern.numbers]
+    if missing:
+        raise InputError(f'moved.from = "{start}": it has no hole {missing[0]} to move. {way_out}')
+    theirs = dict(old.pattern.holes())
+    ways = [(x - theirs[n][0], y - theirs[n][1]) for n, (x, y) in points.holes()]
+    spread = [math.hypot(x - ways[0][0], y - ways[0][1]) for x, y in ways]
+    worst = max(range(len(spread)), key=spread.__getitem__)
+    if spread[worst] > SAME_SPACING:
+        raise InputError(
+            f'moved.from = "{start}": its holes are spaced otherwise; hole {points.numbers[worst]} would lie '
+            f"{length_text(spread[worst], unit)} from where the pattern's own spacing puts it. {way_out}"
+        )
+    off: Point = (0.0, 0.0)
+    if shape.off_centre is not None and math.hypot(*ways[0]) > SAME_SPACING:
+        off = old.part_from_pattern.apply_vector(_xy(shape.off_centre))
+    return tuple((x + off[0], y + off[1]) for x, y in (old.at(n) for n in points.numbers))
 
 
 def mirror_copy(work: PlacedWork, pattern: Pattern) -> PlacedWork:

@@ -148,7 +148,10 @@ def _hole_message(r: HoleRelation, text: Text) -> str:
         return f"{r.site.name} takes in {other} whole, off its centre ({apart})."
     if r.relation is Relation.CONCENTRIC:
         return f"{r.site.name} is concentric with {other} ({apart}); diameters {_diameters(r, text)}."
-    return f"{r.site.name} lies wholly inside {other}, with a wall of {text(r.wall)} ({apart})."
+    doubtful = isinstance(r.other, OldHole) and r.other.within > 0.0
+    if doubtful and r.wall < 0.0:
+        return f"{r.site.name} lies inside {other}, but may reach {text(-r.wall)} out of it ({apart})."
+    return f"{r.site.name} lies wholly inside {other}, with a wall of {'at least ' * doubtful}{text(r.wall)} ({apart})."
 
 
 def _diameters(r: HoleRelation, text: Text) -> str:

@@ -44,11 +44,13 @@ HARDNESS_RANK = {
     "brass": 2,
     "bronze": 2,
     "iron": 3,
-    "cast iron": 3,
     "steel": 3,
     "stainless": 4,
 }
 """Which of two metals a drill finds softer, by family: an order, not a measurement (common practice)."""
+
+FAMILY_OF_PLUG = {"cast iron": "iron"}
+"""What a plug's metal is called where that is not its family's name: a part of cast iron is of the family iron."""
 
 KNOWN_KINDS = ("keep-out", "bend", "joint", "pocket", "wall", "seat")
 
@@ -88,6 +90,7 @@ def plug_of(model: PlugModel, part: Material) -> Plug:
 
 def hardness_of(metal: str, part: Material) -> PlugHardness:
     """Return how a plug's metal compares with the part's."""
+    metal = FAMILY_OF_PLUG.get(metal, metal)
     plug_rank = HARDNESS_RANK.get(metal)
     if plug_rank is None:
         try:
@@ -124,9 +127,8 @@ def old_holes_of(holes: OldHoles, placed: PlacedPattern, facts: BodyFacts, unit:
     if holes.depth is not None or holes.face_z is not None:
         top = float(holes.face_z) if holes.face_z is not None else facts.top_z
         z = ZRange(top, top - float(holes.depth)) if holes.depth is not None else ZRange(top)
-    if holes.within is not None:  # a doubtful hole takes up all the room that it may take up
-        diameter += 2.0 * float(holes.within)
-    return tuple(OldHole(f"{holes.name} {n}", p, diameter, plug, z) for n, p in placed.holes())
+    within = 0.0 if holes.within is None else float(holes.within)
+    return tuple(OldHole(f"{holes.name} {n}", p, diameter, plug, z, within) for n, p in placed.holes())
 
 
 def plug_thread(holes: OldHoles, unit: Unit) -> Thread:

@@ -42,7 +42,7 @@ def plan(row: dict[str, Any] | None = None, **more: Any) -> Plan:
             "datum": "left rear corner",
             "outline": {"rectangle": [200, 100], "at": [0, -100]},
         },
-        "pattern": [{**ROW, **({"thread": "M5"} if row is None else row)}],
+        "pattern": [{k: v for k, v in {**ROW, **({"thread": "M5"} if row is None else row)}.items() if v is not None}],
     }
     data.update(more)
     return make_plan(job_from_dict(data))
@@ -220,3 +220,49 @@ def test_a_best_fit_says_both_effects_of_its_doubt_apart() -> None:
     words = " ".join(plan({"drill": "5 mm", "place": {"measured": found}}).places[0].words)
     assert "The pattern as one:" in words
     assert "its turn adds" in words
+
+
+def moved_row(row: dict[str, Any], **move: Any) -> Plan:
+    """Return the plan of a pattern that is moved from the old row: 3 holes, 20 mm apart, the first at (40, -60)."""
+    return plan({"drill": "5 mm", "line": None, "place": {"moved": {"from": "old", "shift": [0, 30], **move}}} | row,
+                old_holes=[OLD])  # fmt: skip
+
+
+def places(result: Plan) -> list[tuple[int, float, float]]:
+    return [(h.number_in_pattern, round(h.xy_part[0], 9), round(h.xy_part[1], 9)) for h in result.holes]
+
+
+def test_a_hole_that_is_left_out_of_a_moved_pattern_is_not_drilled() -> None:
+    assert places(moved_row({"like": "old", "leave_out": [2]})) == [(1, 40, -30), (3, 80, -30)]
+    assert places(moved_row({"line": {"count": 2, "pitch": 20}})) == [(1, 40, -30), (2, 60, -30)]
+
+
+def test_a_moved_pattern_turns_about_hole_one_even_if_that_is_left_out() -> None:
+    # Quarter turn about the old hole 1 at (40, -60), then 30 mm up
+    assert places(moved_row({"like": "old", "leave_out": [1]}, turn_deg=90)) == [(2, 40, -10), (3, 40, 10)]
+
+
+def test_a_moved_pattern_is_shifted_off_its_centre_as_it_says() -> None:
+    assert places(moved_row({"like": "old", "off_centre": [2, 1]})) == [(1, 42, -29), (2, 62, -29), (3, 82, -29)]
+
+
+@pytest.mark.parametrize(
+    ("row", "says"),
+    [
+        ({"line": {"count": 3, "pitch": 25}}, "hole 3 would lie 10.000 mm"),
+        ({"line": {"count": 4, "pitch": 20}}, "it has no hole 4 to move"),
+    ],
+)
+def test_a_moved_pattern_with_another_spacing_is_refused(row: dict[str, Any], says: str) -> None:
+    with pytest.raises(InputError, match=says):
+        moved_row(row)
+
+
+def test_the_wall_inside_a_plug_counts_from_where_the_plug_surely_is() -> None:
+    # Plug of 12 mm, M6, half a millimetre off its middle: a wall of 2.5 mm, less the doubt; 1 mm (a pitch) is asked
+    for within, code in ((1.4, "inside-plug"), (1.6, "thin-plug-wall")):
+        hole = {"name": "old", "points": [[50, -50]], "diameter": 12, "plug": "steel pin, brazed", "within": within}
+        result = plan({"thread": "M6", "line": None, "points": [[50.5, -50]], "place": None}, old_holes=[hole])
+        found = next(f for f in result.findings if "plug" in f.code)
+        assert (found.code, round(found.measured or 0.0, 9)) == (code, round(2.5 - within, 9))
+        assert result.standing_holes[0].diameter == 12  # drawn and listed as large as it is
