@@ -8,7 +8,8 @@ shrinks by at most the length of a move, so the least surplus over all of them, 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from itertools import groupby
 
 import numpy as np
 from msgspec import Struct
@@ -226,6 +227,7 @@ def freedom_of(
     *,
     level: Severity = Severity.CAUTION,
     inside_held_plugs: bool = False,
+    between: Mapping[str, SpacingLimits] | None = None,
 ) -> Freedom:
     """Return the freedom of a pattern: every limit that a shift of all its holes together has to keep.
 
@@ -243,6 +245,8 @@ def freedom_of(
         See :class:`Freedom`.
     inside_held_plugs : bool
         Whether a hole may also lie wholly inside a plug that is brazed, welded, pinned or locked, with its wall.
+    between : mapping, optional
+        Limits that hold against the holes of some other patterns, by the name of the pattern.
 
     Raises
     ------
@@ -254,11 +258,15 @@ def freedom_of(
     thickness = surroundings.part.thickness
     columns = site_columns(sites)
     obstacles: tuple[OldHole | DrillSite, ...] = (*surroundings.old_holes, *surroundings.standing_sites)
-    old, standing = old_columns(surroundings.old_holes), site_columns(surroundings.standing_sites)
-    parts = [
-        _disc_limits(columns, old, 0, limits, thickness, level, inside_held_plugs=inside_held_plugs),
-        _disc_limits(columns, standing, len(old), limits, thickness, level, inside_held_plugs=False),
-    ]
+    old = old_columns(surroundings.old_holes)
+    parts = [_disc_limits(columns, old, 0, limits, thickness, level, inside_held_plugs=inside_held_plugs)]
+    first = len(old)
+    for special, group in groupby(surroundings.standing_sites, lambda site: (between or {}).get(site.pattern)):
+        standing = site_columns(tuple(group))
+        parts.append(
+            _disc_limits(columns, standing, first, special or limits, thickness, level, inside_held_plugs=False)
+        )
+        first += len(standing)
     discs = DiscLimits(
         *(
             np.concatenate([getattr(p, name) for p in parts])
@@ -312,7 +320,7 @@ def _disc_limits(
     if inside_held_plugs:
         pitch = np.broadcast_to(a.pitch[site][:, None], rn.shape)
         wall = limits.lengths("plug-wall", Severity.STOP, diameter=2.0 * rn, pitch=pitch)
-        room = np.where(together, ro - rn - wall, np.inf).min(axis=1, initial=np.inf)
+        room = np.where(together, ro - b.shy[other][:, None] - rn - wall, np.inf).min(axis=1, initial=np.inf)
         held = (b.filling[other] == Filling.SOLID_PLUG) | (b.filling[other] == Filling.HELD_PLUG)
         inner = np.where(held & (room >= 0.0), room, NO_INNER)
     rows = np.isfinite(outer)

@@ -87,15 +87,54 @@ class _Slopes(Struct, frozen=True, eq=False):
     straight: NDArray[np.bool_]
 
 
+class _Field(Struct, frozen=True):
+    """The shifts that count: those of a window that lie no farther than ``furthest`` mm from its middle."""
+
+    window: Window
+    middle: Point
+    furthest: float
+
+    def meets(self, cell: Cell) -> bool:
+        """Return whether a cell holds any of them."""
+        x0, y0, x1, y1 = self.window
+        overlaps = (
+            cell.x - cell.half < x1 and cell.x + cell.half > x0 and cell.y - cell.half < y1 and cell.y + cell.half > y0
+        )
+        return overlaps and cell.distance_to(self.middle) < self.furthest
+
+    def nearest_to(self, p: Point) -> Point:
+        """Return a shift that counts near ``p``: ``p`` itself where it counts; else drawn toward the middle."""
+        x0, y0, x1, y1 = self.window
+        x, y = min(max(p[0], x0), x1), min(max(p[1], y0), y1)
+        away = math.dist((x, y), self.middle)
+        if away <= self.furthest:
+            return (x, y)
+        share = self.furthest / away * (1.0 - 1e-15)
+        return (self.middle[0] + share * (x - self.middle[0]), self.middle[1] + share * (y - self.middle[1]))
+
+
 def window_around(shift: Point, reach: float) -> Window:
     """Return the square window that reaches ``reach`` mm to each side of a shift."""
     return (shift[0] - reach, shift[1] - reach, shift[0] + reach, shift[1] + reach)
 
 
-def roomiest(freedom: Freedom, window: Window, *, gap: float = GAP, most_cells: int = MOST_CELLS) -> RoomiestShift:
+def roomiest_within(freedom: Freedom, reach: float, *, gap: float = GAP, most_cells: int = MOST_CELLS) -> RoomiestShift:
+    """Return the shift of greatest margin among those no longer than ``reach`` mm, as :func:`roomiest` does."""
+    return roomiest(freedom, window_around((0.0, 0.0), reach), furthest=reach, gap=gap, most_cells=most_cells)
+
+
+def roomiest(
+    freedom: Freedom,
+    window: Window,
+    *,
+    furthest: float = math.inf,
+    gap: float = GAP,
+    most_cells: int = MOST_CELLS,
+) -> RoomiestShift:
     """Return the shift of greatest margin in a window, certified to ``gap`` mm as far as ``most_cells`` permit.
 
-    Of a passage that is equally roomy all along, the shift nearest to the window's middle.
+    Of a passage that is equally roomy all along, the shift nearest to the window's middle. With ``furthest`` only the
+    shifts count that lie no farther than that, mm, from the window's middle: a circle cut out of the window.
 
     Raises
     ------
@@ -105,6 +144,8 @@ def roomiest(freedom: Freedom, window: Window, *, gap: float = GAP, most_cells: 
     x0, y0, x1, y1 = window
     if not (all(math.isfinite(v) for v in window) and x0 < x1 and y0 < y1):
         raise InputError(f"window {window}: expected finite lengths, least below greatest")
+    if not furthest > 0.0:
+        raise InputError(f"furthest {furthest} mm: expected a length above zero")
     if not gap > 0.0:
         raise InputError(f"gap {gap} mm: expected a length above zero")
     limits = all_limits(freedom)
@@ -112,7 +153,8 @@ def roomiest(freedom: Freedom, window: Window, *, gap: float = GAP, most_cells: 
     if limits.count == 0:
         return RoomiestShift(middle, math.inf, math.inf, (), window)
     ticket = count()
-    best_shift, best = _climb(limits, middle, max(x1 - x0, y1 - y0) / 4, window)
+    field = _Field(window, middle, furthest)
+    best_shift, best = _climb(limits, middle, max(x1 - x0, y1 - y0) / 4, field)
     root = Cell(*middle, max(x1 - x0, y1 - y0) / 2, limits)
     heap = [(-math.inf, next(ticket), root)]
     cells, given_up = 0, -math.inf
@@ -121,12 +163,12 @@ def roomiest(freedom: Freedom, window: Window, *, gap: float = GAP, most_cells: 
         key, _, cell = heapq.heappop(heap)
         for quarter in cell.quarters(cell.limits):
             cells += 1
-            if not _meets(quarter, window):
+            if not field.meets(quarter):
                 continue
-            at = _clamped(quarter.center, window)
+            at = field.nearest_to(quarter.center)
             values = quarter.limits.at(at)
             if values.least > best:
-                best_shift, best = _climb(limits, at, quarter.half, window)
+                best_shift, best = _climb(limits, at, quarter.half, field)
             reach = quarter.radius + math.dist(at, quarter.center)
             most = values.least + 2.0 * reach  # what exceeds it here is nowhere in the cell the least
             local = quarter.limits.below(values, most)
@@ -137,17 +179,16 @@ def roomiest(freedom: Freedom, window: Window, *, gap: float = GAP, most_cells: 
                 given_up = max(given_up, upper)
     bound = max(best, given_up, -heap[0][0] if heap else -math.inf)
     if bound - best <= wanted:
-        best_shift, best = _least_move(freedom, best_shift, best, middle, window, gap)
+        best_shift, best = _least_move(freedom, best_shift, best, field, gap)
     return RoomiestShift(best_shift, best, bound, freedom.bindings(best_shift, within=BINDS_WITHIN), window)
 
 
-def _least_move(
-    freedom: Freedom, shift: Point, margin: float, middle: Point, window: Window, gap: float
-) -> tuple[Point, float]:
+def _least_move(freedom: Freedom, shift: Point, margin: float, field: _Field, gap: float) -> tuple[Point, float]:
     """Return, where a long passage is equally roomy all along, its shift nearest to the window's middle.
 
     It gives up half the gap at most, and only for a shift that is nearer by a good deal.
     """
+    middle = field.middle
     away = math.dist(shift, middle)
     if away <= WORTH_MOVING * gap:
         return shift, margin
@@ -155,19 +196,10 @@ def _least_move(
     if (
         nearest is None
         or math.dist(nearest, middle) > away - WORTH_MOVING * gap
-        or _clamped(nearest, window) != nearest
+        or field.nearest_to(nearest) != nearest
     ):
         return shift, margin
     return nearest, freedom.margin(nearest)
-
-
-def _meets(cell: Cell, window: Window) -> bool:
-    x0, y0, x1, y1 = window
-    return cell.x - cell.half < x1 and cell.x + cell.half > x0 and cell.y - cell.half < y1 and cell.y + cell.half > y0
-
-
-def _clamped(p: Point, window: Window) -> Point:
-    return (min(max(p[0], window[0]), window[2]), min(max(p[1], window[1]), window[3]))
 
 
 def _upper(local: LocalLimits, values: LocalMargins, at: Point, cell: Cell, reach: float) -> float:
@@ -245,13 +277,13 @@ def rises_straight(curve: Curve, p: Point, reach: float) -> bool:
     return swing <= turn <= abs(curve.sweep) - swing
 
 
-def _climb(limits: LocalLimits, start: Point, radius: float, window: Window) -> tuple[Point, float]:
+def _climb(limits: LocalLimits, start: Point, radius: float, field: _Field) -> tuple[Point, float]:
     """Return a shift of the window with a margin at least that of the start, climbed as far as steps go."""
     here, best = start, limits.at(start).least
     while radius > LEAST_STEP:
         slopes = _slopes(limits, limits.at(here), here, best + 2.0 * radius * math.sqrt(2.0), radius)
-        step = _best_step(slopes, here, radius, window)
-        there = _clamped((here[0] + step[0], here[1] + step[1]), window)
+        step = _best_step(slopes, here, radius, field.window)
+        there = field.nearest_to((here[0] + step[0], here[1] + step[1]))
         margin = limits.at(there).least
         if margin > best + LEAST_STEP * 1e-3:
             here, best = there, margin

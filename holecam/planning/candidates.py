@@ -8,17 +8,16 @@ from holecam.job.models import Job
 from holecam.job.models_hole import Pattern
 from holecam.layout.bolt_up import BoltUp
 from holecam.layout.freedom_field import freedom_of
-from holecam.layout.spacing import check_spacing
 from holecam.plan.candidates import CandidateReport, Comparison
 from holecam.plan.finding import Severity
 from holecam.planning.decisions import Decisions, decide
 from holecam.planning.job_limits import limits_for
 from holecam.planning.mates import answer_mate
 from holecam.planning.numbered_holes import bare_holes, own_doubt
+from holecam.planning.pattern_spacing import pattern_spacing, special_limits
 from holecam.planning.placed_patterns import PlacedWork, place_pattern, zero_doubt_of
 from holecam.planning.placed_sets import PlacedSets, place_all
 from holecam.planning.settled_places import all_sites, surroundings_for
-from holecam.planning.spacing_findings import spacing_findings
 from holecam.planning.words_in_unit import errors_in
 from holecam.planning.workpieces import bodies_of, old_holes_by_set, recipes_of
 from holecam.shapes import Placement
@@ -68,10 +67,16 @@ def _report(job: Job, pattern: Pattern, name: str, work: PlacedWork, decisions: 
     recipes = recipes_of(job, sets, bodies, decisions.floors)
     sites = all_sites(sets, recipes)
     around = surroundings_for(job, pattern.name, sets, sites, old_holes_by_set(job, sets, bodies), bodies)
-    limits = limits_for(job, pattern.name, bodies[pattern.body])
-    spacing = check_spacing(sites[pattern.name], around, limits)
-    findings = spacing_findings(spacing, unit=job.unit)
-    freedom = freedom_of(sites[pattern.name], around, limits, level=Severity.STOP)
+    facts = bodies[pattern.body]
+    spacing = pattern_spacing(job, pattern.name, sites[pattern.name], around, facts, sets.pattern_of)
+    findings = spacing.findings(job.unit)
+    freedom = freedom_of(
+        sites[pattern.name],
+        around,
+        limits_for(job, pattern.name, facts),
+        level=Severity.STOP,
+        between=special_limits(job, pattern.name, around, facts, sets.pattern_of),
+    )
     margin = freedom.margin((0.0, 0.0))
     holes = bare_holes(job, sets, recipes)
     answers = [

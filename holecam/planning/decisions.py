@@ -9,22 +9,20 @@ from msgspec.structs import replace
 
 from holecam.job.models import Job
 from holecam.layout.reference_doubt import ReferenceDoubt
-from holecam.layout.spacing import check_spacing
 from holecam.lengths import Unit, length_text
 from holecam.plan.finding import Finding, Severity
 from holecam.planning.chains import ChainAnswer, answer_chain, chain_shifts
 from holecam.planning.drawing_findings import drawing_findings
 from holecam.planning.hole_recipes import HoleRecipe
-from holecam.planning.job_limits import limits_for
 from holecam.planning.machine_facts import machine_facts
 from holecam.planning.markings import MarkingAnswer, answer_marking
 from holecam.planning.mates import MateAnswer, answer_mate, mate_findings, play_findings
 from holecam.planning.numbered_holes import bare_holes, own_doubt
 from holecam.planning.opened_findings import opened_findings
 from holecam.planning.opened_holes import opened_holes
+from holecam.planning.pattern_spacing import pattern_spacing
 from holecam.planning.placed_sets import PlacedSets, place_all
 from holecam.planning.settled_places import Settled, all_sites, settle_all, surroundings_for
-from holecam.planning.spacing_findings import spacing_findings
 from holecam.planning.step_downs import StepDownAnswer, answer_step_downs, step_down_floors
 from holecam.planning.surroundings import BodyFacts
 from holecam.planning.workpieces import RecipeKey, Recipes, bodies_of, old_holes_by_set, recipes_of
@@ -132,7 +130,7 @@ def _spacing(job: Job, sets: PlacedSets, recipes: Recipes, bodies: Mapping[str |
         around = surroundings_for(job, name, sets, sites, old, bodies)
         # Each pair of patterns is looked at once: from the one that comes later
         around = replace(around, standing_sites=tuple(s for s in around.standing_sites if s.pattern in done))
-        limits = limits_for(job, pattern.name, bodies[pattern.body])
-        found.update(dict.fromkeys(spacing_findings(check_spacing(sites[name], around, limits), unit=job.unit)))
+        spacing = pattern_spacing(job, pattern.name, sites[name], around, bodies[pattern.body], sets.pattern_of)
+        found.update(dict.fromkeys(spacing.findings(job.unit)))
         done.append(name)
     return list(found)

@@ -25,6 +25,22 @@ def limits_for(job: Job, pattern: str, facts: BodyFacts) -> SpacingLimits:
     return limits
 
 
+def limits_between(job: Job, one: str, other: str, facts: BodyFacts) -> SpacingLimits:
+    """Return the limits that hold between the holes of two patterns of a body, whichever of them comes first.
+
+    What the job sets for one of the two holds for the metal between them; where it sets a limit for both, the greater.
+    """
+    first, second = limits_for(job, one, facts), limits_for(job, other, facts)
+    if first == second:
+        return first
+    base = base_limits(facts)
+    rules = []
+    for rule, level, usual in base.rules:
+        a, b = first.terms(rule, level), second.terms(rule, level)
+        rules.append((rule, level, b if a == usual else a if b in (usual, a) else (*a, *b)))
+    return SpacingLimits(tuple(rules))
+
+
 def _changed(limits: SpacingLimits, limit: Limit) -> SpacingLimits:
     if limit.accept:
         return limits.overridden(limit.of, Severity.STOP, LimitTerm(0.0, "mm", "job file", limit.reason))

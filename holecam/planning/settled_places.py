@@ -15,16 +15,17 @@ from holecam.layout.freedom_half_pitch import half_pitch_advice
 from holecam.layout.freedom_lines import extents, free_along
 from holecam.layout.freedom_readable import readable_shift
 from holecam.layout.freedom_region import region
-from holecam.layout.freedom_roomiest import GAP, RoomiestShift, roomiest, window_around
+from holecam.layout.freedom_roomiest import GAP, RoomiestShift, roomiest_within, window_around
 from holecam.layout.freedom_shift_and_turn import nearest_with_turn
 from holecam.layout.freedom_turns import free_turns
-from holecam.layout.spacing_sites import DrillSite
+from holecam.layout.spacing_sites import ARITHMETIC_NOISE, DrillSite
 from holecam.layout.spacing_surroundings import OldHole, Surroundings
 from holecam.lengths import Unit, length_text, rounded
 from holecam.plan.facts import Readout
 from holecam.plan.finding import Severity
 from holecam.plan.reports import FreedomPicture, PlaceReport
 from holecam.planning.job_limits import limits_for
+from holecam.planning.pattern_spacing import special_limits
 from holecam.planning.placed_patterns import PlacedWork, direction_deg_of
 from holecam.planning.placed_sets import PlacedSets, place_all
 from holecam.planning.surroundings import BodyFacts, keep_outs_of
@@ -113,12 +114,19 @@ def settle(
     surroundings: Surroundings,
     facts: BodyFacts,
     readout: Readout,
+    pattern_of: Mapping[str, str],
 ) -> tuple[PlacedWork, PlaceReport]:
     """Return where a pattern goes and the report on its freedom.
 
     A wanted place counts as allowed when no limit that stops is broken there.
     """
-    freedom = freedom_of(sites, surroundings, limits_for(job, pattern.name, facts), level=Severity.STOP)
+    freedom = freedom_of(
+        sites,
+        surroundings,
+        limits_for(job, pattern.name, facts),
+        level=Severity.STOP,
+        between=special_limits(job, pattern.name, surroundings, facts, pattern_of),
+    )
     wanted = work.pattern.at(work.reference_hole)
     margin = freedom.margin((0.0, 0.0))
     allowed = freedom.allowed((0.0, 0.0))
@@ -184,9 +192,11 @@ def _other_place(place: Place | None, freedom: Freedom, wanted: Point, readout: 
     if direction is not None:
         found = _along(freedom, direction, wanted, readout, reach, room=room)
     elif room:
-        best = roomiest(freedom, window_around((0.0, 0.0), reach))
+        step = float(readout.resolution)
+        best = roomiest_within(freedom, max(reach - step, reach / 2.0))
         start = best.shift if best.allowed else (0.0, 0.0)
-        near = readable_shift(freedom, start, resolution=readout.resolution, reach=reach, anchor=wanted)
+        left = reach - math.hypot(*start)  # the step to the readout's grid may not lead farther than allowed
+        near = readable_shift(freedom, start, resolution=readout.resolution, reach=left, anchor=wanted)
         found = None if near is None else _Found(near.shift, math.hypot(*near.shift))
     else:
         near = readable_shift(freedom, (0.0, 0.0), resolution=readout.resolution, reach=reach, anchor=wanted)
@@ -232,7 +242,7 @@ def _along(
         for sign in (1.0, -1.0):
             raw = way + sign * k * step
             shift = _on_grid(line.shift(raw), direction, wanted, readout)
-            if safe.allowed(shift) and math.hypot(*shift) <= reach + step:
+            if safe.allowed(shift) and math.hypot(*shift) <= reach + ARITHMETIC_NOISE:
                 return _Found(shift, math.hypot(*shift))
             if k == 0:
                 break
@@ -330,7 +340,7 @@ def _most_room(freedom: Freedom, place: Place | None) -> RoomiestShift | None:
     limits = len(freedom.discs.site) + sum(len(a.site) for a in freedom.areas)
     if place is None or not limits or limits > LARGEST_SEARCH or _free_direction(place) is not None:
         return None
-    found = roomiest(freedom, window_around((0.0, 0.0), _reach(place)), most_cells=MOST_CELLS)
+    found = roomiest_within(freedom, _reach(place), most_cells=MOST_CELLS)
     return found if found.allowed else None
 
 
@@ -374,7 +384,14 @@ def settle_all(job: Job, shifts: Mapping[str, Point], floors: Mapping[str, float
         sites = all_sites(sets, recipes_of(job, sets, bodies, floors))
         around = surroundings_for(job, pattern.name, sets, sites, old_holes_by_set(job, sets, bodies), bodies)
         work, report = settle(
-            job, pattern, sets.works[pattern.name], sites[pattern.name], around, bodies[pattern.body], readout
+            job,
+            pattern,
+            sets.works[pattern.name],
+            sites[pattern.name],
+            around,
+            bodies[pattern.body],
+            readout,
+            sets.pattern_of,
         )
         if work is not sets.works[pattern.name]:
             moved[pattern.name] = work

@@ -39,10 +39,9 @@ from holecam.layout.freedom_region import (
     region,
 )
 from holecam.layout.freedom_roomiest import (
-    _clamped,
     _climb,
+    _Field,
     _least_move,
-    _meets,
     _slopes,
     _upper,
     rises_straight,
@@ -545,7 +544,11 @@ def test_slopes_bounds_and_climbs() -> None:
             upper = _upper(limits, values, at, cell, cell.radius)
             near = np.array(at) + np.random.default_rng(2).uniform(-half, half, (400, 2))
             assert f.margins(near).max() <= upper + 1e-9
-            found[f"{name}, {at}"] = [slopes, upper, _climb(limits, at, 2.0, (-9.0, -9.0, 9.0, 9.0))]
+            found[f"{name}, {at}"] = [
+                slopes,
+                upper,
+                _climb(limits, at, 2.0, _Field((-9.0, -9.0, 9.0, 9.0), (0.0, 0.0), math.inf)),
+            ]
     same_as_recorded("slopes", found, file=FILE)
 
 
@@ -576,9 +579,9 @@ def test_slopes_by_hand() -> None:
 
 def test_windows_cells_and_clamping() -> None:
     limits = all_limits(rail())
-    window = (0.0, 10.0, 4.0, 12.0)
+    field = _Field((0.0, 10.0, 4.0, 12.0), (2.0, 11.0), math.inf)
     inside = [
-        _meets(Cell(x, y, 1.0, limits), window)
+        field.meets(Cell(x, y, 1.0, limits))
         for x, y in (
             (-0.9, 11.0),
             (-1.0, 11.0),
@@ -591,10 +594,14 @@ def test_windows_cells_and_clamping() -> None:
         )
     ]
     assert inside == [True, False] * 4
-    assert _clamped((-3.0, 40.0), window) == (0.0, 12.0)
-    assert _clamped((9.0, -4.0), window) == (4.0, 10.0)
-    assert _clamped((1.0, 11.0), window) == (1.0, 11.0)
+    assert field.nearest_to((-3.0, 40.0)) == (0.0, 12.0)
+    assert field.nearest_to((9.0, -4.0)) == (4.0, 10.0)
+    assert field.nearest_to((1.0, 11.0)) == (1.0, 11.0)
     assert window_around((1.0, 2.0), 3.0) == (-2.0, -1.0, 4.0, 5.0)
+    circle = _Field((-5.0, -5.0, 5.0, 5.0), (0.0, 0.0), 5.0)
+    assert circle.nearest_to((9.0, 12.0)) == pytest.approx((math.sqrt(12.5), math.sqrt(12.5)))
+    assert circle.meets(Cell(4.0, 4.0, 1.0, limits))
+    assert not circle.meets(Cell(4.5, 4.5, 0.5, limits))
 
 
 def test_in_a_passage_that_is_equally_roomy_the_way_is_kept_short() -> None:
@@ -602,14 +609,19 @@ def test_in_a_passage_that_is_equally_roomy_the_way_is_kept_short() -> None:
     sites = [DrillSite(1, "row", (0.0, 0.0), plain_profile(4.0))]
     f = freedom_of(sites, Surroundings(PartShape(rectangle(-100.0, 0.0, 100.0, 20.0))), LIMITS)
     window = (-20.0, 0.0, 20.0, 20.0)
-    shift, margin = _least_move(f, (15.0, 10.0), 4.0, (0.0, 10.0), window, 0.01)
+    shift, margin = _least_move(f, (15.0, 10.0), 4.0, _Field(window, (0.0, 10.0), math.inf), 0.01)
     assert shift == pytest.approx((0.0, 10.0))
     assert margin == pytest.approx(4.0, abs=0.01)
     # nearer than 100 gaps it stays; where half a gap less does not bring it nearer by as much, too
-    assert _least_move(f, (0.9, 10.0), 4.0, (0.0, 10.0), window, 0.01) == ((0.9, 10.0), 4.0)
-    assert _least_move(f, (1.1, 10.0), 4.0, (0.0, 10.0), window, 0.01)[0] == pytest.approx((0.0, 10.0))
-    assert _least_move(f, (15.0, 10.0), 4.0, (14.2, 10.0), window, 0.01) == ((15.0, 10.0), 4.0)
-    assert _least_move(f, (15.0, 10.0), 4.0, (0.0, 0.0), (14.0, 0.0, 20.0, 20.0), 0.01) == ((15.0, 10.0), 4.0)
+    assert _least_move(f, (0.9, 10.0), 4.0, _Field(window, (0.0, 10.0), math.inf), 0.01) == ((0.9, 10.0), 4.0)
+    assert _least_move(f, (1.1, 10.0), 4.0, _Field(window, (0.0, 10.0), math.inf), 0.01)[0] == pytest.approx(
+        (0.0, 10.0)
+    )
+    assert _least_move(f, (15.0, 10.0), 4.0, _Field(window, (14.2, 10.0), math.inf), 0.01) == ((15.0, 10.0), 4.0)
+    assert _least_move(f, (15.0, 10.0), 4.0, _Field((14.0, 0.0, 20.0, 20.0), (0.0, 0.0), math.inf), 0.01) == (
+        (15.0, 10.0),
+        4.0,
+    )
 
 
 @pytest.mark.parametrize(

@@ -146,3 +146,40 @@ def test_a_limit_of_the_job_is_taken_with_its_reason() -> None:
     result = plan({"hole": 1, "at": [45.2, 30]}, limit=limit)
     assert not stops(result)
     assert stops(plan({"hole": 1, "at": [45.2, 30]}))
+
+
+def test_the_roomiest_place_is_never_farther_than_allowed() -> None:
+    # Nothing but two old holes beside the wanted place: all the room lies outward, in every corner of a square
+    old = [{"name": "old", "points": [[52, 30], [48, 26]], "diameter": 6}]
+    for furthest in (0.5, 4.0, 8.0):
+        place = at(when_blocked="roomiest", furthest=furthest, at=[50.003, 28.004])
+        result = plan(
+            place, old_holes=old, pattern=[{"name": "one", "points": [[0, 0]], "drill": "3 mm", "place": place}]
+        )
+        x, y = reference(result)
+        assert math.dist((x, y), (50.003, 28.004)) <= furthest + 1e-9
+
+
+@pytest.mark.parametrize("names", [("A", "B"), ("B", "A")])
+def test_what_a_job_sets_for_a_pattern_holds_whichever_pattern_comes_first(names: tuple[str, str]) -> None:
+    spots = {"A": [50, 30], "B": [60, 30]}
+    patterns = [{"name": n, "points": [spots[n]], "drill": "5 mm", "place": None} for n in names]
+    bare = [{k: v for k, v in p.items() if v is not None} for p in patterns]
+    limit = {"of": "web", "least": 8, "pattern": "A", "reason": "loaded"}
+    result = plan(at(), old_holes=[], pattern=bare, limit=[limit])
+    assert stops(result) == ["thin-web"]
+    moved = [p | {"points": [[0, 0]], "place": {"at": spots[p["name"]], "when_blocked": "nearest"}} for p in bare]
+    for only in names:  # and the place that is looked for keeps it too
+        both = [m if m["name"] == only else p for m, p in zip(moved, bare, strict=True)]
+        result = plan(at(), old_holes=[], pattern=both, limit=[limit])
+        assert stops(result) == []
+        (x0, y0), (x1, y1) = (h.xy_part for h in result.holes)
+        assert 13 <= math.dist((x0, y0), (x1, y1)) <= 13 + 3 * STEP
+
+
+def test_a_plug_of_cast_iron_in_cast_iron_is_the_same_metal() -> None:
+    part = {"material": "cast iron", "thickness": 6, "outline": {"rectangle": [200, 60]}}
+    old = [{"name": "old", "points": [[55, 30]], "diameter": 6, "plug": "cast iron pin, brazed"}]
+    result = plan(at(), part=part, old_holes=old)
+    assert stops(result) == []
+    assert any("the same metal as the part" in f.message for f in result.findings)
