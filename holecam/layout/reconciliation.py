@@ -64,7 +64,8 @@ class Reconciliation(Struct, frozen=True, eq=False):
     sections_verdict, carriers, carrier_suspects
         Second question: the sections that carry an error; those that cannot be told apart.
     sections : tuple of SectionResult
-        Every section against the drawing, wrong readings left out.
+        Every section against the drawing, wrong readings left out; nothing of those that depend on which of several
+        suspects is wrong.
     doubt_scale : float
         How much all doubts were widened because the readings are strained; 1 otherwise.
     deciding_readings : DecidingReading or None
@@ -192,11 +193,37 @@ def reconcile(chain: Chain, *, significance: float = SIGNIFICANCE, next_doubt: f
         sections_verdict=carriers.verdict,
         carriers=carriers.named,
         carrier_suspects=carriers.suspects,
-        sections=section_results(chain, found.last, scale),
+        sections=_sections(chain, found, scale, significance),
         doubt_scale=scale,
         deciding=_deciding(chain, found, carriers, doubt, significance),
         adjustment=found.last,
     )
+
+
+def _sections(chain: Chain, found: Snooping, scale: float, significance: float) -> tuple[SectionResult, ...]:
+    """Return every section against the drawing; with rival suspects only what holds whoever of them is wrong.
+
+    The adjustment of all readings gives the sections of a contradiction a length between both, which is wrong in any
+    case.
+    """
+    results = section_results(chain, found.last, scale)
+    if found.verdict not in (ReadingsVerdict.CANNOT_TELL, ReadingsVerdict.INSEPARABLE):
+        return results
+    rivals = [
+        section_results(chain, adjust(chain, [r for r in found.kept if r.name != s.name], significance=significance), 1)
+        for s in found.suspects
+    ]
+    told = []
+    for i, result in enumerate(results):
+        sizes = [rival[i].actual for rival in rivals]
+        doubts = [rival[i].doubt for rival in rivals]
+        known = [size for size in sizes if size is not None]
+        widest = max((d for d in doubts if d is not None), default=0.0)
+        if len(known) < len(rivals) or max(known) - min(known) > AGREE_WITHIN * widest:
+            told.append(SectionResult(result.name, result.drawn, *(None,) * 6, checked=result.checked))
+        else:
+            told.append(replace(rivals[doubts.index(widest)][i], checked=result.checked))
+    return tuple(told)
 
 
 def _carriers(chain: Chain, found: Snooping, critical: float, scale: float, significance: float) -> Carriers:

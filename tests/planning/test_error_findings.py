@@ -162,6 +162,8 @@ def test_no_figure_is_given_that_holds_for_one_of_two_suspects_only() -> None:
     found = reconcile(Chain(sections, readings))
     assert [s.name for s in found.suspects] == ["heel itself", "overall"]
     assert found.suspects[0].error == pytest.approx(5.0, abs=0.01)
+    assert found.section("heel").actual is None  # 21.2 or 26.2, and nothing between
+    assert found.section("toe").deviation == pytest.approx(2.0, abs=0.01)
     told = error_findings("rail", found)
     assert [f.about for f in told if f.code == "error-section"] == ['chain "rail", section "toe"']
     unsure = next(f for f in told if f.code == "cannot-tell")
