@@ -17,10 +17,11 @@ from holecam.output.chain_table import chain_table
 from holecam.output.cut_picture import cut_pictures, picture_name
 from holecam.output.finding_groups import alike, told
 from holecam.output.freedom_picture import freedom_pictures
+from holecam.output.head_words import head_words
 from holecam.output.marking_picture import marking_pictures
 from holecam.output.marking_table import marking_table
 from holecam.output.milled_table import milled_lines
-from holecam.output.plain_words import AXIS_WORDS, plain, ranges, resolution_words, setup_words, true_minus, unit_words
+from holecam.output.plain_words import plain, ranges, true_minus
 from holecam.output.plan_picture import plan_picture
 from holecam.output.readings import Reading, RowReading, reading, row_readings, stop_figure
 from holecam.output.section_picture import section_pictures
@@ -141,28 +142,6 @@ def _css_text(text: str) -> str:
 
 def _text(value: Reading, *, signed: bool = True) -> str:
     return value.text(signed=signed).replace("-", "\N{MINUS SIGN}")
-
-
-def head_words(plan: Plan) -> list[tuple[str, str]]:
-    """Return what stands at the head of the sheet: pairs of name and sentence."""
-    part = plan.part
-    lines = [
-        ("Units", f"All lengths in {unit_words(plan.unit).upper()}. {resolution_words(plan)}"),
-        ("Zero", f"X 0 Y 0 is the {part.datum}." if part.datum else "The datum of the job."),
-        ("Face", part.face_up),
-    ]
-    lines += [(key.capitalize(), words) for key, words in (line.split(": ", 1) for line in AXIS_WORDS)]
-    lines.append(("Set-up", setup_words(plan).removeprefix("SET-UP: ")))
-    senses = [f"{'+' if s > 0 else chr(0x2212)}{axis}" for s, axis in zip(plan.machine.approach, "XY", strict=True)]
-    backlash = f"; backlash {length_text(plan.machine.backlash, plan.unit)}" if plan.machine.backlash else ""
-    lines.append(("Approach", f"End every move going {senses[0]} and {senses[1]}{backlash}."))
-    stuff = part.material
-    if part.thickness is not None:
-        stuff += f"{', ' if stuff else ''}{length_text(part.thickness, plan.unit)} thick"
-    lines.append(("Material", stuff))
-    lines.append(("Safe height", length_text(plan.machine.safe_height, plan.unit)))
-    lines += [("Note", note) for note in plan.notes]
-    return [(key, plain(words)) for key, words in lines if words]
 
 
 def findings_words(plan: Plan) -> list[tuple[str, str, str]]:

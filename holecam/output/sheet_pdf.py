@@ -10,6 +10,7 @@ from holecam.lengths import length_text
 from holecam.output.chain_picture import chain_pictures
 from holecam.output.cut_picture import cut_pictures
 from holecam.output.freedom_picture import freedom_pictures
+from holecam.output.head_words import head_words, place_words
 from holecam.output.page_numbers import counted_paper
 from holecam.output.paper_font import REGULAR, STRONG, lines_of, paper_text, register_faces
 from holecam.output.paper_template import PAGES, POINTS_PER_MM
@@ -17,7 +18,7 @@ from holecam.output.picture_on_paper import draw_picture
 from holecam.output.plain_words import plain
 from holecam.output.plan_picture import plan_picture
 from holecam.output.readings import reading
-from holecam.output.run_sheet import findings_words, head_words, operation_facts
+from holecam.output.run_sheet import findings_words, operation_facts
 from holecam.output.section_picture import section_pictures
 from holecam.output.step_down_picture import step_down_pictures
 from holecam.output.svg_canvas import Canvas
@@ -94,7 +95,7 @@ class _Sheet:
             for c in plan.checks
         ]
         self.section("Measure with a calliper, without the readout", checks)
-        self.section("How the places were found", [w for p in plan.places for w in p.words])
+        self.section("How the places were found", place_words(plan))
         for _, picture in freedom_pictures(plan):
             self.picture(picture, 0.5)
         for _, picture in chain_pictures(plan):

@@ -8,9 +8,10 @@ from collections.abc import Iterable
 from holecam.lengths import length_text, number_in
 from holecam.output.chain_table import chain_table
 from holecam.output.finding_groups import alike, told
+from holecam.output.head_words import head_words, place_words
 from holecam.output.marking_table import marking_table
 from holecam.output.milled_table import milled_lines
-from holecam.output.plain_words import AXIS_WORDS, plain, resolution_words, setup_words, unit_words
+from holecam.output.plain_words import plain
 from holecam.output.readings import reading, row_readings, stop_figure
 from holecam.output.step_down_table import step_down_table
 from holecam.plan.plan import Plan
@@ -62,15 +63,7 @@ def _head(plan: Plan) -> list[str]:
     lines.append("=" * WIDTH)
     if part.hand:
         lines += _wrap(f"HAND: {part.hand}")
-    lines += _wrap(f"All lengths in {unit_words(plan.unit).upper()}. {resolution_words(plan)}", hang="  ")
-    lines += _wrap(f"ZERO: X 0 Y 0 is the {part.datum}." if part.datum else "ZERO: the datum of the job.", hang="  ")
-    lines += [line for words in AXIS_WORDS for line in _wrap(words, hang="  ")]
-    lines += _wrap(setup_words(plan), hang="  ")
-    stuff = f"MATERIAL: {part.material}" if part.material else ""
-    if part.thickness is not None:
-        stuff += f", {length_text(part.thickness, plan.unit)} thick"
-    lines += _wrap(stuff) if stuff else []
-    lines += [line for note in plan.notes for line in _wrap(f"NOTE: {note}", hang="  ")]
+    lines += [line for key, words in head_words(plan) for line in _wrap(f"{key.upper()}: {words}", hang="  ")]
     lines += [
         "",
         "Zero set by ______________ at ______",
@@ -95,7 +88,7 @@ def _tools(plan: Plan) -> list[str]:
 
 
 def _places(plan: Plan) -> list[str]:
-    return _section("HOW THE PLACES WERE FOUND", (w for place in plan.places for w in place.words))
+    return _section("HOW THE PLACES WERE FOUND", place_words(plan))
 
 
 def _operation(plan: Plan, operation: Operation) -> list[str]:

@@ -7,7 +7,7 @@ from typing import Literal
 
 from msgspec import Struct
 
-from holecam.lengths import Unit
+from holecam.lengths import Unit, counts
 from holecam.lengths.dials import Dial
 from holecam.shapes import Curve, Outline, Point
 
@@ -78,6 +78,11 @@ class Setup(Struct, frozen=True):
     turn_doubt_deg: float = 0.0
     held: str = ""
     zeros: str = ""
+
+    def datum_reads(self, readout: Readout) -> Point | None:
+        """Return the reading over the datum, mm, or None where the datum reads zero to half a step."""
+        shift = self.shift
+        return shift if self.skewed and any(counts(v, readout.resolution) for v in shift) else None
 
 
 class CheckDistance(Struct, frozen=True):

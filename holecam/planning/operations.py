@@ -14,11 +14,11 @@ from msgspec import Struct
 from holecam.layout.drilling_order import short_tour
 from holecam.layout.one_sided import back_off_distance, one_sided_order
 from holecam.lengths import Unit, counts, length_text, reading_text
-from holecam.plan.facts import MachineFacts, Readout
+from holecam.plan.facts import MachineFacts, Readout, Setup
 from holecam.plan.holes import HoleStep, PlannedHole, StandingHole, StepKind
 from holecam.plan.motions import ToolUse
 from holecam.plan.work import NextSetting, Operation, OperationKind, Overshoot, Row, Stop
-from holecam.planning.changes_of_work import datum_words
+from holecam.planning.changes_of_work import datum_words, kept_zero_words, position_text
 from holecam.shapes import Point
 
 OPERATION_OF_STEP = {
@@ -112,6 +112,7 @@ def hole_operations(
     datum: str,
     plug_words: Sequence[str],
     unit: Unit,
+    setup: Setup,
     body_datums: Mapping[str, str] | None = None,
 ) -> tuple[Operation, ...]:
     """Return every operation on holes, numbered from 1; programs are named later.
@@ -127,6 +128,8 @@ def hole_operations(
         What is done to plug the old holes, one action each; empty when none is to be plugged.
     unit : {"in", "mm"}
         For the words.
+    setup : Setup
+        How the part sits on the table; other bodies lie square.
     body_datums : mapping, optional
         What X 0 Y 0 is on each other body, by its name.
     """
@@ -144,12 +147,13 @@ def hole_operations(
         if not groups:
             continue
         zero = datum_words(body, (body_datums or {}).get(body, "") if body else datum)
-        add(lambda n, o=own, z=zero: _find_datum(n, o, z, unit))  # type: ignore[misc]
+        kept = "" if body else kept_zero_words(setup, machine.readout, zero)
+        add(lambda n, o=own, z=zero, k=kept: _find_datum(n, o, z, machine.readout, kept=k))  # type: ignore[misc]
         for k, group in enumerate(groups):
             add(lambda n, g=group: _step_operation(n, g, by_number.get(g.tool), machine, unit))  # type: ignore[misc]
             last_spots = k + 1 == len(groups) or groups[k + 1].kind is not StepKind.SPOT
             if group.kind is StepKind.SPOT and last_spots:
-                add(lambda n, g=group: _measure_spots(n, g, unit))  # type: ignore[misc]
+                add(lambda n, g=group: _measure_spots(n, g, machine.readout, unit))  # type: ignore[misc]
     return tuple(operations)
 
 
@@ -168,19 +172,22 @@ def _plugging(number: int, standing: Sequence[StandingHole], plug_words: Sequenc
     )
 
 
-def _find_datum(number: int, holes: Sequence[PlannedHole], datum: str, unit: Unit) -> Operation:
+def _find_datum(
+    number: int, holes: Sequence[PlannedHole], datum: str, readout: Readout, *, kept: str = ""
+) -> Operation:
     first = next(h for h in holes if not h.withheld)
-    x, y = (length_text(v, unit, signed=True) for v in first.xy_machine)
+    what = "Prove the zero of the readout" if kept else "Find the datum and set the readout to zero"
+    find = kept or f"Find X 0 Y 0: {datum}. Come to each edge from the approach side of the rows."
     return Operation(
         number=number,
         kind=OperationKind.FIND_DATUM,
-        title="Find the datum and set the readout to zero" + (f', on "{first.body}"' if first.body else ""),
+        title=what + (f', on "{first.body}"' if first.body else ""),
         instructions=(
-            f"Find X 0 Y 0: {datum}. Come to each edge from the approach side of the rows.",
+            find,
             "Take off the radius of the edge finder; write the readings in the record lines.",
             (
-                f"Go to hole {first.number} (X {x}, Y {y}) with a pointer and look: is it the right place on the part, "
-                "and on the right hand?"
+                f"Go to hole {first.number} ({position_text(first.xy_machine, readout)}) with a pointer and look: is "
+                "it the right place on the part, and on the right hand?"
             ),
         ),
         pauses_here=False,
@@ -304,7 +311,7 @@ def _instructions(group: StepGroup, readout: Readout, shared: str) -> tuple[str,
     return tuple(lines)
 
 
-def _measure_spots(number: int, group: StepGroup, unit: Unit) -> Operation:
+def _measure_spots(number: int, group: StepGroup, readout: Readout, unit: Unit) -> Operation:
     first, last = group.holes[0], group.holes[-1]
     stops = []
     if first.number != last.number:
@@ -322,13 +329,16 @@ def _measure_spots(number: int, group: StepGroup, unit: Unit) -> Operation:
                 tolerance=SPOT_TOLERANCE,
             )
         )
-    x, y = first.xy_machine  # what the readout shows: the figures beside the words are readings too
+    x, y = (  # what the readout shows: the figures beside the words are readings too
+        f"{reading_text(counts(v, readout.resolution), readout.resolution, readout.unit)} {readout.unit}"
+        for v in first.xy_machine
+    )
     stops.append(
         Stop(
             key=f"refound-x-{number}",
             title=f"spot {first.number} along X",
             look_for=f"the X of spot {first.number}, found again with a pointer in the spot",
-            expect=length_text(x, unit, signed=True),
+            expect=x,
             if_not="move every following X by the difference, or find the datum again",
             expected=first.xy_machine[0],
             tolerance=SPOT_TOLERANCE,
@@ -342,7 +352,7 @@ def _measure_spots(number: int, group: StepGroup, unit: Unit) -> Operation:
             key=f"refound-y-{number}",
             title=f"spot {first.number} along Y",
             look_for=f"the Y of spot {first.number}, found again with a pointer in the spot",
-            expect=length_text(y, unit, signed=True),
+            expect=y,
             if_not="move every following Y by the difference, or find the datum again",
             expected=first.xy_machine[1],
             tolerance=SPOT_TOLERANCE,

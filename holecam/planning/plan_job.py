@@ -12,7 +12,7 @@ from holecam.plan.limits import Stock
 from holecam.plan.plan import Plan
 from holecam.plan.reports import PlaceReport
 from holecam.planning.calliper_checks import calliper_checks
-from holecam.planning.changes_of_work import datum_words, with_set_ups
+from holecam.planning.changes_of_work import datum_words, program_zero, with_set_ups
 from holecam.planning.cut_operations import cut_work
 from holecam.planning.decisions import Decisions, decide
 from holecam.planning.hole_programs import ProgramFrame, hole_programs
@@ -116,12 +116,13 @@ def _plan(job: Job, hand: Placement, decisions: Decisions) -> Plan:
         datum=part.datum,
         plug_words=actions,
         unit=job.unit,
+        setup=table.setup,
         body_datums=datums,
     )
     cautions = work_cautions(work_tags(job, [r for _, r in keyed], has_programs=machine.kind == "cnc"))
     frame = ProgramFrame(
         title=_title_lines(job, part),
-        zero=f"X0 Y0 is {datum_words('', part.datum)}",
+        zero=program_zero(table.setup, machine.readout, datum_words("", part.datum)),
         cautions=program_cautions(service_tags(job) | piece_tags(job.part)),
         stock=_stock(bodies[None], table.machine_from_part),
         travel=travel_of(job.machine),
@@ -188,7 +189,7 @@ def _plan(job: Job, hand: Placement, decisions: Decisions) -> Plan:
         holes=holes,
         standing_holes=standing,
         tools=step_downs.tools,
-        operations=with_set_ups(work, datums, holes, table.setup, job.unit),
+        operations=with_set_ups(work, datums, holes, table.setup, machine.readout),
         programs=(*named.programs, *cuts.programs, *step_downs.programs),
         cuts=cuts.reports,
         dialect=dialect_of(job),

@@ -30,7 +30,7 @@ class TableFrame(Struct, frozen=True):
 def table_frame(job: Job) -> TableFrame:
     """Return how the part lies on the table; without a skew, part coordinates are readings."""
     skew = job.setup.skew
-    held = " ".join(t for t in (job.setup.held, job.setup.parallel) if t)
+    held = "; ".join(t.strip().rstrip(".;,") for t in (job.setup.held, job.setup.parallel) if t)
     if skew is None:
         square = Setup(False, 0.0, (0.0, 0.0), "square to the table", held=held, zeros=_zeros(job))
         return TableFrame(Placement(), square)
