@@ -172,6 +172,7 @@ def plan_pocket(request: PocketRequest, *, progress: Progress | None = None) -> 
         _chain_drilled(request, hand, what),
         tuple(notes),
         entry_holes_of([layout, *layouts]),
+        rest.by_hand if rest else None,
     )
 
 

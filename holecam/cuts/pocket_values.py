@@ -123,7 +123,7 @@ class PocketPlan(Struct, frozen=True):
     reached : tuple of Outline
         Edge of what the first cutter clears at full depth, exact.
     reliefs : tuple of Relief
-    rest_path, rest_proof : of the second cutter, or ``None``
+    rest_path, rest_proof, rest_by_hand : of the second cutter, or ``None``
     by_hand : HandWork
     sneak : tuple of SneakPass
     chain_drilling : ChainDrilling or None
@@ -146,3 +146,4 @@ class PocketPlan(Struct, frozen=True):
     chain_drilling: ChainDrilling | None = None
     notes: tuple[str, ...] = ()
     entry_holes: tuple[EntryHole, ...] = ()
+    rest_by_hand: HandWork | None = None

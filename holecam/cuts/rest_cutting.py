@@ -14,6 +14,8 @@ from holecam.cuts.cut_choices import Corners, Direction
 from holecam.cuts.cutting_steps import PLAIN_STEP_DEPTH, PLAIN_STEP_OVER, checked_step_over, heights_down
 from holecam.cuts.distance_clip import Stretches, combined, complement, merged, near_curves
 from holecam.cuts.elements import Elements, elements_of
+from holecam.cuts.hand_rows import hand_work
+from holecam.cuts.hand_values import HandWork
 from holecam.cuts.level_layout import LevelLayout, StrokeKind
 from holecam.cuts.level_moves import cut_path, swept_in_order, with_engagement
 from holecam.cuts.offsets import Allowed, Level, OffsetStack
@@ -37,6 +39,7 @@ class Rest(Struct, frozen=True):
 
     path: CutPath
     proof: CutProof
+    by_hand: HandWork
 
 
 def rest_of(
@@ -109,7 +112,7 @@ def rest_of(
     kept = left_beside_reliefs(stays.leftovers, overcut)
     reachable = wanted - math.fsum(patch.area for patch in kept)
     proof = CutProof(heights, nearest, gouges, kept, counted, wanted, reachable, peak)
-    return Rest(path, proof)
+    return Rest(path, proof, hand_work(layout, heights))
 
 
 def rest_layout(

@@ -24,8 +24,9 @@ from holecam.planning.cut_motions import level_motions
 from holecam.planning.cut_requests import CutSetting, cut_setting
 from holecam.planning.hole_programs import ProgramFrame
 from holecam.planning.milled_cuts import PlannedCut
+from holecam.planning.skewed_by_hand import skewed_by_hand
 from holecam.planning.words_in_unit import in_unit
-from holecam.shapes import Placement
+from holecam.shapes import Placement, Point
 
 FLOOR_SLACK = 1e-6
 """mm. The floor of a cut is a height that its program may reach but not pass; arithmetic noise is not passing."""
@@ -71,25 +72,30 @@ def cut_work(
     tools: dict[str, ToolUse] = {}
     operations: list[Operation] = []
     programs: list[ProgramPlan] = []
+    found = [f for c in cuts for f in c.findings]
     for cut in cuts:
         tool = _tool(tools, cut.setting, first_tool)
         place = part_frame if cut.job_cut.body is None else Placement()
         cut_frame = frame if cut.job_cut.body is None else body_frames[cut.job_cut.body]
+        programmed = by_program and not cut.job_cut.cutting.by_hand
+        stopped = cut.stopped
+        if stopped is None and not programmed:
+            about = f'{cut.report.kind} "{cut.report.name}"'
+            stopped = skewed_by_hand(_moves_by_hand(cut), place, about, cut.report.name)
+            found += [stopped] if stopped is not None else []
         for stage, path, hand_work in cut.stages:
             number = first_operation + len(operations)
-            hand_wish = cut.job_cut.cutting.by_hand
-            programmed = by_program and not hand_wish
             operation = _operation(number, cut, stage, path, hand_work, tool, place, job.unit, programmed=programmed)
-            if programmed and cut.stopped is None:
+            if programmed and stopped is None:
                 name = f"{number:02d}-{_slug(operation.title)}.{frame.extension}"
                 programs.append(_program(name, cut, path, tool, place, cut_frame, spindle, operation.title))
                 operation = replace(operation, program=name)
-            elif cut.stopped is not None:
-                operation = replace(operation, withheld=cut.stopped.message, rows=())
+            elif stopped is not None:
+                operation = replace(operation, withheld=stopped.message, rows=())
             operations.append(operation)
-        if cut.second is not None and cut.stopped is None:
+        if cut.second is not None and stopped is None:
             number = first_operation + len(operations)
-            extra, program = _rest_operation(number, cut, tools, first_tool, place, cut_frame, spindle, job, by_program)
+            extra, program = _rest_operation(number, cut, tools, first_tool, place, cut_frame, spindle, job, programmed)
             operations.append(extra)
             programs += program
     return CutWork(
@@ -97,7 +103,7 @@ def cut_work(
         tools=tuple(tools.values()),
         operations=tuple(operations),
         programs=tuple(programs),
-        findings=tuple(f for c in cuts for f in c.findings),
+        findings=tuple(found),
     )
 
 
@@ -151,15 +157,9 @@ def _operation(
     lines += report.words
     rows: tuple[Row, ...] = ()
     if not programmed:
-        if hand.followable:
-            rows = tuple(_row(r, place, unit) for r in hand.rows)
-            if hand.turn_work_deg:
-                lines.append(
-                    f"Turn the work by {hand.turn_work_deg:+.4f} degrees first, so that the slot lies along X."
-                )
-        else:
-            lines.append(f"Two handwheels cannot follow it: {in_unit(hand.why, unit)}.")
-            rows = _drill_rows(report, place)
+        rows, more = _hand_rows(hand, place, unit)
+        lines += more
+        rows = rows or _drill_rows(report, place)
     stops: tuple[Stop, ...] = ()
     if stage is not None:
         stops = (_stage_stop(number, stage, report, len(rows), unit),)
@@ -177,6 +177,19 @@ def _operation(
         z_zero=f"the face of {body} that is cut, touched with this cutter",
         body=cut.job_cut.body or "",
     )
+
+
+def _hand_rows(hand: HandWork, place: Placement, unit: Unit) -> tuple[tuple[Row, ...], list[str]]:
+    """Return the rows for two handwheels, or none and a line that says why two handwheels cannot follow the cut."""
+    if not hand.followable:
+        return (), [f"Two handwheels cannot follow it: {in_unit(hand.why, unit)}."]
+    return tuple(_row(r, place, unit) for r in hand.rows), []
+
+
+def _moves_by_hand(cut: PlannedCut) -> list[tuple[Point, Point]]:
+    rows = [r for _, _, hand in cut.stages for r in hand.rows]
+    rows += cut.second_by_hand.rows if cut.second_by_hand is not None else ()
+    return [(r.begin, r.finish) for r in rows]
 
 
 def _row(row: HandRow, place: Placement, unit: Unit) -> Row:
@@ -214,7 +227,13 @@ def _stage_stop(number: int, stage: SneakPass, report: MilledCut, after: int, un
         expected=stage.size,
         tolerance=MEASURE_WITHIN,
         settings=(
-            NextSetting("side offset", final, 0.5, 0.0, "half of (final size - found) comes off each side next"),
+            NextSetting(
+                "side offset",
+                final,
+                0.5,
+                0.0,
+                f"half of ({length_text(final, unit)} - found) is still to come off each side, in all",
+            ),
         ),
     )
 
@@ -231,17 +250,25 @@ def _rest_operation(
     by_program: bool,
 ) -> tuple[Operation, list[ProgramPlan]]:
     assert cut.second is not None
+    assert cut.second_by_hand is not None
     assert isinstance(cut.job_cut, Pocket)
     wanted = (cut.job_cut.second_cutter or "").lower()
     model = next(m for m in job.tools.end_mills if m.name.lower() == wanted)
     setting = cut_setting(job, cut.job_cut, model, cut.facts.material, buried=False)
     tool = _tool(tools, setting, first_tool)
     title = f'Pocket "{cut.report.name}", second cutter'
+    lines = [f"Depth {length_text(cut.report.depth, job.unit)} below the same face."]
+    lines.append("Cuts only what the first cutter left in the corners.")
+    rows: tuple[Row, ...] = ()
+    if not by_program:
+        rows, more = _hand_rows(cut.second_by_hand, place, job.unit)
+        lines += more
     operation = Operation(
         number=number,
         kind=OperationKind.POCKET,
         title=title,
-        instructions=("Cuts only what the first cutter left in the corners.",),
+        instructions=tuple(lines),
+        rows=rows,
         tool=tool.number,
         spindle_rpm=setting.rpm,
         feed=setting.feed,

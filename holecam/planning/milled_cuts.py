@@ -46,6 +46,7 @@ class PlannedCut(Struct, frozen=True):
     islands: tuple[Outline, ...]
     findings: tuple[Finding, ...]
     island_labels: tuple[str, ...] = ()
+    second_by_hand: HandWork | None = None
 
     @property
     def stopped(self) -> Finding | None:
@@ -92,6 +93,7 @@ def planned_cuts(
                 made.request.islands,
                 findings,
                 made.request.island_labels,
+                made.rest_by_hand,
             )
         )
     return tuple(cuts)

@@ -20,6 +20,7 @@ from holecam.plan.work import Operation, OperationKind, Row, Stop
 from holecam.planning.hole_programs import ProgramFrame
 from holecam.planning.layer_materials import layer_material
 from holecam.planning.machine_facts import dialect_of
+from holecam.planning.skewed_by_hand import skewed_by_hand
 from holecam.planning.step_down_cuts import StepDownSides, step_down_sides
 from holecam.planning.step_down_programs import MillingStart, StepDownRun, step_down_programs
 from holecam.planning.step_down_reports import step_down_report
@@ -79,6 +80,11 @@ def step_down_work(
     for count, answer in enumerate(answers, start=1):
         sides = step_down_sides(job, answer, hand)
         found = (*answer.findings, *sides.findings)
+        if machine.kind != "cnc" and sides.cut is not None and not any(f.severity is Severity.STOP for f in found):
+            moves = [(r.xy_part, r.to_part) for r in stroke_rows(sides.cut, Placement())[0] if r.to_part is not None]
+            name = answer.wish.name
+            skewed = skewed_by_hand(moves, machine_from_part, f'step-down "{name}"', name)
+            found = found if skewed is None else (*found, skewed)
         findings += found
         stops = [f for f in (*found, *service) if f.severity is Severity.STOP]
         withheld = stops[0].message if stops else ""

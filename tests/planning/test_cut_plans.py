@@ -129,3 +129,61 @@ def test_a_thin_wall_is_a_finding() -> None:
     made = plan(slot=[{**SLOT, "from": [20, 6.5], "to": [70, 6.5]}])
     assert "thin-wall" in {f.code for f in made.findings}
     assert not any(f.severity is Severity.STOP for f in made.findings)
+
+
+def test_a_skewed_part_is_not_cut_by_two_handwheels() -> None:
+    """2 mm over 100 mm: "along X" at one Y would leave the slot by 1 mm over its 50 mm."""
+    skew = {"edge": {"first": [0, 0], "second": [100, 2]}}
+    for cut in ({"slot": [SLOT]}, {"pocket": [{k: v for k, v in POCKET.items() if k != "second_cutter"}]}):
+        made = plan("manual", setup={"skew": skew}, **cut)
+        assert [f.code for f in made.findings if f.severity is Severity.STOP] == ["skewed-by-hand"]
+        milled = [o for o in made.operations if o.kind in (OperationKind.SLOT, OperationKind.POCKET)]
+        assert len(milled) == 1
+        assert milled[0].rows == ()
+        assert milled[0].withheld
+        assert plan("cnc", setup={"skew": skew}, **cut).programs  # a program follows any line
+    straight = {"edge": {"first": [0, 0], "second": [100, 0.001]}}  # half a micron over the slot: along X on any dial
+    made = plan("manual", slot=[SLOT], setup={"skew": straight})
+    assert not [f for f in made.findings if f.severity is Severity.STOP]
+    assert all(o.rows for o in made.operations if o.kind is OperationKind.SLOT)
+    # another piece has a zero of its own and lies square
+    body = {"name": "former", "material": "beech", "thickness": 40, "outline": {"rectangle": [100, 60]}}
+    made = plan("manual", slot=[{**SLOT, "in": "former"}], body=[body], setup={"skew": skew})
+    assert all(o.rows for o in made.operations if o.kind is OperationKind.SLOT)
+
+
+POCKET = {
+    "name": "recess",
+    "rectangle": [40, 20],
+    "at": [20, 20],
+    "depth": 2,
+    "cutter": "6 mill",
+    "second_cutter": "3 mill",
+}
+TOOLS = {"drills": ["metric"], "end_mills": [{"name": "6 mill", "diameter": 6}, {"name": "3 mill", "diameter": 3}]}
+
+
+def test_the_second_cutter_has_rows_for_two_handwheels() -> None:
+    made = plan("manual", pocket=[POCKET], tools=TOOLS)
+    first, second = [o for o in made.operations if o.kind is OperationKind.POCKET]
+    assert first.rows
+    assert second.rows
+    assert made.programs == ()
+    places = [p for r in second.rows for p in (r.xy_part, r.to_part) if p is not None]
+    # the corners of the pocket less the cutter's radius of 1.5 mm, and nothing beyond
+    assert {(21.5, 21.5), (58.5, 21.5), (21.5, 38.5), (58.5, 38.5)} <= {(round(x, 6), round(y, 6)) for x, y in places}
+    assert all(21.5 - 1e-6 <= x <= 58.5 + 1e-6 and 21.5 - 1e-6 <= y <= 38.5 + 1e-6 for x, y in places)
+    assert min(r.z for r in second.rows if r.z is not None) == pytest.approx(-2.0)
+
+
+def test_a_pocket_that_is_to_be_cut_by_hand_has_no_program_for_its_second_cutter_either() -> None:
+    made = plan("cnc", pocket=[{**POCKET, "cutting": {"by_hand": True}}], tools=TOOLS)
+    assert made.programs == ()
+    assert all(o.rows for o in made.operations if o.kind is OperationKind.POCKET)
+
+
+def test_a_corner_that_two_handwheels_cannot_follow_says_so_for_the_second_cutter() -> None:
+    made = plan("manual", pocket=[{**POCKET, "corner_radius": 2}], tools=TOOLS)
+    second = [o for o in made.operations if o.kind is OperationKind.POCKET][-1]
+    assert second.rows == ()
+    assert any("Two handwheels cannot follow it" in line for line in second.instructions)

@@ -650,3 +650,14 @@ def test_the_json_has_the_same_heights() -> None:
     assert [p["z_mm"] for p in facts["passes"]] == [p.z for p in report.passes]
     assert facts["hard_floor_z_mm"] == report.hard_floor
     assert facts["plan_view"]["region"]
+
+
+def test_a_skewed_part_is_not_thinned_by_two_handwheels() -> None:
+    """2 mm over 100 mm leads a pass of 12 mm off its axis by 0.24 mm, toward the bend."""
+    skew = {"skew": {"edge": {"first": [0, 0], "second": [100, 2]}}}
+    made = planned(machine={"kind": "manual"}, setup=skew)
+    assert "skewed-by-hand" in stops_of(made)
+    assert operation_of(made).rows == ()
+    assert "skewed" in operation_of(made).withheld
+    assert "skewed-by-hand" not in stops_of(planned(setup=skew))  # a program follows any line
+    assert operation_of(planned(machine={"kind": "manual"})).rows

@@ -380,7 +380,7 @@
     }
     for (const one of stop.settings) {
       const value = lengthText(setting(one, measured), unit, true) + " " + unit;
-      const words = one.kind === "move x" ? "X of every following row now moves by " : one.kind === "move y" ? "Y of every following row now moves by " : one.kind === "lower z" ? "Lower Z to " : "Next side offset ";
+      const words = one.kind === "move x" ? "X of every following row now moves by " : one.kind === "move y" ? "Y of every following row now moves by " : one.kind === "lower z" ? "Lower Z to " : "Still to come off each side, in all: ";
       result.append(make("p", "", words + value));
     }
   }
