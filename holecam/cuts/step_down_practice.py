@@ -150,10 +150,11 @@ def look_words(stack: LayerStack) -> LookWords:
         )
         layer = "There is no bonding layer to warn: the first line of the sheet ends the milling."
     else:
+        smears = "Soft solder smears: w" if "solder" in bond.name.lower() else "W"
         bond_text = _with_colour(bond.name, colour_of(bond.name, bond.looks))
         look = (
             f"Stop, wipe, scratch lightly, look under a lens: only {bar_text}, or {bond_text} showing anywhere? "
-            "Soft solder smears: what looks bare may be covered."
+            f"{smears}hat looks bare may be covered."
         )
         layer = (
             f'"{bond.name}" shows: write down where and at what height. Go no lower than the next floor for this '

@@ -307,6 +307,8 @@ def _wrong_word(error: Mapping[str, Any], path: Path, ctx: Mapping[str, Any], va
         meant = _UNIT_WORDS.get(given.lower().strip(), "") if words == ["in", "mm"] else ""
         meant = meant or nearest(given, words)
         hint = f'Did you mean "{meant}"?' if meant else ""
+        if given.strip()[:1] not in ("+", "-") and all(w[:1] in ("+", "-") for w in words):
+            hint = "The sign is missing."  # to guess one would be to guess a side
     return Fault(path, listed(words), hint, value)
 
 

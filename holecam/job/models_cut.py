@@ -289,7 +289,7 @@ class Pocket(Cut):
             raise refusal("depth or clears, not both", "The depth follows from what it clears.", at=("depth",))
         if self.region is not None:
             check_region(self.region)
-            try_region(self.region)
+            try_region(self.region, islands=True)
             try_islands(self.region, self.islands)
         if self.relief is not None and self.circle is not None:
             raise refusal("no relief for a circle", "It has no corners.", at=("relief",))

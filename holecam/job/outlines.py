@@ -77,7 +77,11 @@ def outline_of(region: RegionModel, *, folder: str = "") -> Outline:
     """
     shaped = shape_of(region, folder=folder)
     if shaped.islands:
-        raise InputError(f"drawing: expected one closed outline, found {len(shaped.islands)} more inside it")
+        more = len(shaped.islands)
+        raise InputError(
+            f"outline: expected one closed outline, found {more} more inside it. Put the edge on a layer of its own, "
+            "and name that with layer."
+        )
     return shaped.outline
 
 

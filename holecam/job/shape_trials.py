@@ -15,16 +15,19 @@ if TYPE_CHECKING:
 # The shapes are imported inside the functions: they are made of the models that call these
 
 
-def try_region(region: RegionModel) -> None:
-    """Refuse a region whose steps or drawing make no outline; a drawing is opened only where a reader said so."""
-    from holecam.job.outlines import shape_of
+def try_region(region: RegionModel, *, islands: bool = False) -> None:
+    """Refuse a region whose steps or drawing make no outline; a drawing is opened only where a reader said so.
+
+    Only a pocket may have ``islands``: outlines inside the outline of its drawing.
+    """
+    from holecam.job.outlines import outline_of, shape_of
 
     if region.drawing is None:
         _try(lambda: shape_of(region), ("points",) if region.points is not None else ())
     else:
         folder = folder_of_drawings()
         if folder is not None:
-            _try(lambda: shape_of(region, folder=folder), ("drawing",))
+            _try(lambda: (shape_of if islands else outline_of)(region, folder=folder), ("drawing",))
 
 
 def try_path(path: PathModel) -> None:

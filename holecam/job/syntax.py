@@ -36,6 +36,7 @@ _WORDS: tuple[tuple[str, str, str], ...] = (
 )
 
 _PLACE = re.compile(r"\(at (?:line (\d+), column (\d+)|end of document)\)")
+_CURLY = re.compile("[=\\[,{]\\s*[\u2018\u2019\u201a\u201c\u201d\u201e]")
 _BARE = re.compile(r"=\s*([^\s\"'\[{,#][^,\]}#]*)|[\[,]\s*([^\s\"'\[{,#][^,\]}#]*)")
 
 
@@ -98,6 +99,9 @@ def _problem(message: str, text: str, file: str) -> Problem:
     while line > 1 and not rows[line - 1].strip() and not (place and place[1]):
         line -= 1
     row = rows[min(line, len(rows)) - 1]
+    if _CURLY.search(row):
+        hint = 'The curly quotes of a word processor do not count: write " in their place.'
+        return Problem(file, line, "", shown(row.strip()), "straight quotes round text", hint)
     bare = _length_without_quotes(row, text)
     if bare:
         return Problem(

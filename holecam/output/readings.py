@@ -35,7 +35,8 @@ class RowReading(Struct, frozen=True):
     """One row as it is read at the machine.
 
     ``x`` and ``y`` are absolute readings; ``step_x`` and ``step_y`` the moves from the row before (the first row: from
-    the zero). Dial settings are present where the machine has dials. ``to_x`` and ``to_y`` end a pass.
+    the zero). Dial settings are present where the machine has dials. ``to_x`` and ``to_y`` end a pass,
+    ``to_dial_x`` and ``to_dial_y`` are the dials there.
     """
 
     row: Row
@@ -48,6 +49,8 @@ class RowReading(Struct, frozen=True):
     to_x: Reading | None = None
     to_y: Reading | None = None
     z: Reading | None = None
+    to_dial_x: DialSetting | None = None
+    to_dial_y: DialSetting | None = None
 
 
 def reading(plan: Plan, value: float) -> Reading:
@@ -93,6 +96,8 @@ def row_readings(plan: Plan, rows: Sequence[Row]) -> Iterator[RowReading]:
             to_x=to_x,
             to_y=to_y,
             z=reading(plan, row.z) if row.z is not None else None,
+            to_dial_x=dial_setting(end[0], dial) if dial and end is not None else None,
+            to_dial_y=dial_setting(end[1], dial_y) if dial_y and end is not None else None,
         )
         last_x, last_y = (to_x, to_y) if to_x is not None and to_y is not None else (x, y)
         before_x, before_y = last_x.count, last_y.count

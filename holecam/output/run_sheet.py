@@ -203,9 +203,12 @@ def _pieces(rows: list[dict[str, Any]], stops: dict[int, list[dict[str, Any]]]) 
 def _row(shown: RowReading, before: RowReading | None, *, approach: str, brief: bool) -> dict[str, Any]:
     row = shown.row
     dials = []
+    last = (None, None) if before is None else (before.to_dial_x or before.dial_x, before.to_dial_y or before.dial_y)
     for axis, now, then in (
-        ("X", shown.dial_x, before.dial_x if before else None),
-        ("Y", shown.dial_y, before.dial_y if before else None),
+        ("X", shown.dial_x, last[0]),
+        ("Y", shown.dial_y, last[1]),
+        ("to X", shown.to_dial_x, shown.dial_x),
+        ("to Y", shown.to_dial_y, shown.dial_y),
     ):
         if now is not None:
             counts = turn_counts(_turns(then), _turns(now))

@@ -214,8 +214,8 @@ class _Sheet:
         shares = (0.05, 0.09, 0.30, 0.46, 0.59, 0.72, 0.86)
         who, tip = facts["row_word"], "tip Z" if facts["depths"] else ""
         heads = ("row", who, f"X {unit}", f"Y {unit}", "move X", "move Y", tip)
+        self.need(60)  # before there is a head to repeat: a page turned here has it once
         self.repeat = [(self.left + wide * s, h, "") for s, h in zip(shares, heads, strict=True)]
-        self.need(60)
         self.table_head(facts["title"])
         for row in rows:
             self.row(row, shares, wide)

@@ -137,10 +137,12 @@ def _rows(plan: Plan, operation: Operation) -> list[str]:
             f"{row.number:>3} {who:<9} {shown.x.text():>9} {shown.y.text():>11}   {shown.step_x.text():>10} "
             f"{shown.step_y.text():>10}{z}  [ ]"
         )
-        if shown.to_x is not None and shown.to_y is not None:
-            lines.append(f"    {'to':<9} {shown.to_x.text():>9} {shown.to_y.text():>11}")
         if shown.dial_x is not None and shown.dial_y is not None:
             lines.append(f"        X {shown.dial_x.text()};  Y {shown.dial_y.text()}")
+        if shown.to_x is not None and shown.to_y is not None:
+            lines.append(f"    {'to':<9} {shown.to_x.text():>9} {shown.to_y.text():>11}")
+        if shown.to_dial_x is not None and shown.to_dial_y is not None:
+            lines.append(f"        X {shown.to_dial_x.text()};  Y {shown.to_dial_y.text()}")
         if row.overshoot.words and row.overshoot.words != previous_overshoot:
             lines += _wrap(row.overshoot.words, indent="        ")
         if row.note:

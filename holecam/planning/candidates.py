@@ -11,6 +11,7 @@ from holecam.layout.freedom_field import freedom_of
 from holecam.plan.candidates import CandidateReport, Comparison
 from holecam.plan.finding import Severity
 from holecam.planning.decisions import Decisions, decide
+from holecam.planning.error_places import errors_placed
 from holecam.planning.job_limits import limits_for
 from holecam.planning.mates import answer_mate
 from holecam.planning.numbered_holes import bare_holes, own_doubt
@@ -30,7 +31,7 @@ RULE = (
 
 def compare(job: Job) -> tuple[Comparison, ...]:
     """Return a comparison for every pattern that the job gives candidates for."""
-    with errors_in(job.unit):
+    with errors_placed(job.source), errors_in(job.unit):
         decisions = decide(job)
         return tuple(_compare(job, pattern, decisions) for pattern in job.patterns if pattern.candidates)
 

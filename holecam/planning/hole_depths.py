@@ -142,7 +142,10 @@ def _blind(
             )
             cylinder = deepest.cylinder
             if deepest.why_none:
-                raise InputError(f"{about}: no thread is left in a hole that leaves that bottom: {deepest.why_none}")
+                raise InputError(
+                    f"{about}: no thread is left in a hole that leaves that bottom: {deepest.why_none}. Leave less, "
+                    "take a finer thread or a bottoming tap, or go through."
+                )
     if not cylinder > 0:
         raise InputError(
             f"{about}: the point of the drill alone is {length_text(point, unit)} long; nothing of the full diameter "

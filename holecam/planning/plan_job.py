@@ -15,6 +15,7 @@ from holecam.planning.calliper_checks import calliper_checks
 from holecam.planning.changes_of_work import datum_words, program_zero, with_set_ups
 from holecam.planning.cut_operations import cut_work
 from holecam.planning.decisions import Decisions, decide
+from holecam.planning.error_places import errors_placed
 from holecam.planning.hole_programs import ProgramFrame, hole_programs
 from holecam.planning.machine_facts import dialect_of, machine_facts, travel_of
 from holecam.planning.milled_cuts import planned_cuts
@@ -64,7 +65,7 @@ def make_plans(job: Job) -> tuple[Plan, ...]:
     InputError
         The job cannot be planned as it is written; the message says where and what to change.
     """
-    with errors_in(job.unit):
+    with errors_placed(job.source), errors_in(job.unit):
         decisions = decide(job)
         plans = [_plan(job, AS_GIVEN, decisions)]
         if job.other_hand is not None:

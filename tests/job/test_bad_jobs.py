@@ -546,6 +546,9 @@ BAD: list[tuple[str, str, str, str, tuple[str, ...]]] = [
     ),
     ("back stroke in text", 'held = "on its former"', 'held = "c:\\parts"', "held", ("double",)),
     ("name of a table open", "[tools]", "[tools", "[tools", ("a closing ]",)),
+    ("curly quotes", 'thread = "5-40"\n', "thread = \u201c5-40\u201d\n", "\u201c5-40", ("straight quotes", "curly")),
+    ("curly quotes in a list", '["+x", "+y"]', '["+x", \u201d+y\u201d]', "\u201d+y", ("straight quotes", "curly")),
+    ("side without its sign", '["+x", "+y"]', '["x", "+y"]', '["x"', ('approach[1] = "x"', "The sign is missing.")),
 ]
 
 
@@ -634,3 +637,32 @@ def test_drawing_problems_name_the_layers_there_are(tmp_path: Path) -> None:
     path.write_text(circles.replace('place = { centre = [3, "0.2"], within = "2 thou" }\nleave_out = [2]\n', ""))
     with pytest.raises(FileContentError, match=r"circles of 5\.0000 mm.* 1 of 4\.0000 mm"):
         read_job(path)
+
+
+def test_a_side_without_its_sign_is_not_guessed() -> None:
+    """The nearest word to "x" was "-x": to follow the hint would have taken up the backlash on the wrong side."""
+    with pytest.raises(FileContentError) as caught:
+        parse_job(WHOLE_JOB.replace('["+x", "+y"]', '["x", "y"]'), file="rescue.toml")
+    assert "Did you mean" not in str(caught.value)
+
+
+def test_an_outline_from_a_drawing_with_holes_in_it_names_line_and_way_out(tmp_path: Path) -> None:
+    import ezdxf
+
+    document = ezdxf.new("R2010", units=4)
+    space = document.modelspace()
+    space.add_lwpolyline([(0, 0), (100, 0), (100, 50)], close=True)
+    space.add_circle((80, 20), 2)
+    document.saveas(tmp_path / "cover.dxf")
+    old = 'outline = { rectangle = ["7-1/4", "7/16"], corner_radius = "1/16" }'
+    assert old in WHOLE_JOB
+    text = WHOLE_JOB.replace(old, 'outline = { drawing = "cover.dxf" }')
+    path = tmp_path / "job.toml"
+    path.write_text(text)
+    with pytest.raises(FileContentError) as caught:
+        read_job(path)
+    (problem,) = caught.value.problems
+    assert problem.line == text[: text.index("cover.dxf")].count("\n") + 1
+    assert problem.key == "part.outline.drawing"
+    assert "found 1 more inside it" in problem.text()
+    assert "a layer of its own" in problem.text()

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import math
 import re
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -257,6 +258,18 @@ def test_the_printed_sheet_has_every_row_hand_and_page_number(page: str) -> None
         assert words in whole, words
     assert whole.count("\N{MINUS SIGN}18.56") >= 2
     assert data == sheet_pdf(plan, page=page)
+
+
+def test_a_table_has_its_head_once_on_a_page_whatever_stands_above_it() -> None:
+    """Notes push the tables down line by line, so that one of the sheets breaks where a table begins."""
+    pages = 0
+    for lines in range(0, 44, 2):
+        data = sheet_pdf(plan_of(notes=["invented"] * lines))
+        heads = [(n, y) for n, words, _, (_, y), _ in texts_of(data) if words == "move X"]
+        for (page, y), (next_page, next_y) in pairwise(heads):
+            assert page != next_page or y - next_y > 40, f"two heads on page {page + 1} with {lines} notes"
+        pages += heads[-1][0]
+    assert pages > 22  # the tables did move over page ends
 
 
 @pytest.mark.parametrize("name", HOSTILE)

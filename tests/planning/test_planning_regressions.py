@@ -9,6 +9,7 @@ import pytest
 from holecam.errors import InputError
 from holecam.job.models import job_from_dict
 from holecam.output.readings import row_readings
+from holecam.output.run_sheet import operation_facts
 from holecam.output.text_sheet import text_sheet
 from holecam.plan.finding import Severity
 from holecam.plan.motions import DrillCycle
@@ -309,3 +310,27 @@ def test_the_wall_inside_a_plug_counts_from_where_the_plug_surely_is() -> None:
         found = next(f for f in result.findings if "plug" in f.code)
         assert (found.code, round(found.measured or 0.0, 9)) == (code, round(2.5 - within, 9))
         assert result.standing_holes[0].diameter == 12  # drawn and listed as large as it is
+
+
+def test_a_pass_by_dials_says_where_it_ends_and_counts_on_from_there() -> None:
+    """A 20 mm slot at 2 mm a turn and 100 marks begins at 10 turns and ends at 20; the next row goes on from 20."""
+    slot = {"name": "key", "width": 6, "depth": 1, "from": [20, -30], "to": [40, -30], "cutter": "6 mill"}
+    machine = {"kind": "manual", "dials": {"lead": 2, "divisions": 100}}
+    mills = {"drills": ["metric"], "end_mills": [{"name": "6 mill", "diameter": 6}]}
+    result = plan(slot=[{**slot, "ends": ["blind", "blind"]}], pattern=[], machine=machine, tools=mills)
+    (work,) = [o for o in result.operations if o.kind is OperationKind.SLOT]
+    first = next(iter(row_readings(result, work.rows)))
+    assert first.to_dial_x is not None
+    assert (first.dial_x.turns if first.dial_x else None, first.to_dial_x.turns, first.to_dial_x.marks) == (10, 20, 0)
+    lines = text_sheet(result).splitlines()
+    at = next(n for n, line in enumerate(lines) if line.startswith("  1 along X"))
+    assert "X +10 turns + 0, dial shows 0;  Y −15 turns + 0, dial shows 0" in lines[at + 1]
+    assert lines[at + 2].split() == ["to", "+40.000", "-30.000"]
+    assert "X +20 turns + 0, dial shows 0;  Y −15 turns + 0, dial shows 0" in lines[at + 3]
+    printed = [row for kind, rows in operation_facts(result, work)["pieces"] if kind == "rows" for row in rows]
+    assert [axis for axis, _, _ in printed[0]["dials"]] == ["X", "Y", "to X", "to Y"]
+    assert printed[0]["dials"][2][2] == "11 12 13 14 15 16 17 18 19 20"
+    for before, after, row in zip(work.rows, work.rows[1:], printed[1:], strict=False):
+        if before.to_machine == after.xy_machine:  # it goes on where the last one ended: no turn passes
+            assert row["dials"][0][2] == ""
+            assert row["dials"][1][2] == ""

@@ -661,3 +661,12 @@ def test_a_skewed_part_is_not_thinned_by_two_handwheels() -> None:
     assert "skewed" in operation_of(made).withheld
     assert "skewed-by-hand" not in stops_of(planned(setup=skew))  # a program follows any line
     assert operation_of(planned(machine={"kind": "manual"})).rows
+
+
+@pytest.mark.parametrize(("bond", "smears"), [("soft solder", True), ("silver braze", False)])
+def test_only_solder_is_said_to_smear(bond: str, smears: bool) -> None:
+    layers = job_data()["step_down"][0]["layers"]
+    layers[1] = {"is": bond, "thick": 0.15, "within": 0.03}
+    sheet = " ".join(text_sheet(planned(step_down={"layers": layers})).split())
+    assert ("older smears" in sheet) == smears
+    assert "hat looks bare may be covered" in sheet

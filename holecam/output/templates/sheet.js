@@ -194,6 +194,10 @@
     if (row.length > ROW.to) {
       const end = at(s, true);
       card.append(make("p", "depth", "cut to X " + lengthText(end.x, unit, true) + "  Y " + lengthText(end.y, unit, true)));
+      if (state.mode === "dials" && facts.dial) {
+        const told = (k) => { const t = turnsOf(end[k], k); return turnsText(t) + ", dial shows " + t.shows; };
+        card.append(make("p", "depth", "that is X " + told("x") + "; Y " + told("y")));
+      }
     }
     if (row[ROW.z] !== null && !row[ROW.hole]) {
       // a pass is set by its depth
