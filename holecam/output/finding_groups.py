@@ -11,12 +11,14 @@ from holecam.plan.finding import Finding, worst_first
 def alike(findings: Sequence[Finding]) -> tuple[tuple[Finding, ...], ...]:
     """Return the findings in groups of one code, severity, source and remedy; the worst severity first.
 
-    Each group starts with the finding whose figure is farthest below its limit. Stops are never grouped: each of them
-    withholds something of its own.
+    Without a figure that could be compared only the same words are alike, whatever they speak of. Each group starts
+    with the finding whose figure is farthest below its limit. Stops are never grouped: each of them withholds something
+    of its own.
     """
     groups: dict[object, list[Finding]] = {}
     for number, finding in enumerate(worst_first(tuple(findings))):
-        key: object = (finding.code, finding.severity, finding.source, finding.remedy)
+        words = finding.message.replace(finding.about, "") if finding.measured is None and finding.about else ""
+        key: object = (finding.code, finding.severity, finding.source, finding.remedy, words)
         if finding.severity.rank == 2 or not finding.holes:
             key = number
         groups.setdefault(key, []).append(finding)

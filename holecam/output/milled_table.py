@@ -19,6 +19,12 @@ def milled_lines(cut: MilledCut, unit: Unit) -> list[str]:
         lines.append(f"Width {length_text(cut.width, unit)}, depth {length_text(cut.depth, unit)}.")
     else:
         lines.append(f"Depth {length_text(cut.depth, unit)}.")
+    if cut.box is not None:
+        low_x, low_y, high_x, high_y = (number_in(v, unit, signed=True) for v in cut.box)
+        lines.append(
+            f"It reaches from X {low_x} to {high_x} and from Y {low_y} to {high_y} {unit}, on the piece as drawn: "
+            f"{length_text(cut.box[2] - cut.box[0], unit)} by {length_text(cut.box[3] - cut.box[1], unit)}."
+        )
     heights = ", ".join(number_in(z, unit, signed=True) for z in cut.levels)
     passes = "Passes" if len(cut.levels) > 1 else "One pass"
     lines.append(f"{passes} at Z {heights} {unit}; sideways step {length_text(cut.step_over, unit)} (starting points).")

@@ -74,6 +74,8 @@ class MilledCut(Struct, frozen=True):
         The same from above, for a picture.
     drilled : tuple of Point
         Centres of a chain-drilled line.
+    box : (x least, y least, x greatest, y greatest) or None
+        How far the finished cut reaches, its round ends and a run-out over the edge included, mm.
     """
 
     name: str
@@ -101,3 +103,4 @@ class MilledCut(Struct, frozen=True):
     stages: tuple[CutStage, ...]
     view: CutView
     drilled: tuple[Point, ...] = ()
+    box: tuple[float, float, float, float] | None = None

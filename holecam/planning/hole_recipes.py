@@ -130,17 +130,25 @@ def hole_recipe(job: Job, work: HoleWork, name: str, facts: BodyFacts, *, floor_
     try:
         owned = job.owned_drills
         bore = _bore(job, work, about, stuff, thickness, owned)
-        depth = hole_depth(
-            work,
-            about=about,
-            drill=bore.drill,
-            thread=bore.thread,
-            thickness=thickness,
-            point_deg=job.tools.drill_point_deg,
-            floor_depth=floor_depth,
-            limits=limits_for(job, name, facts),
-            unit=job.unit,
-        )
+
+        def deep(drill: Drill) -> HoleDepth:
+            return hole_depth(
+                work,
+                about=about,
+                drill=drill,
+                thread=bore.thread,
+                thickness=thickness,
+                point_deg=job.tools.drill_point_deg,
+                floor_depth=floor_depth,
+                limits=limits_for(job, name, facts),
+                unit=job.unit,
+            )
+
+        depth = deep(bore.drill)
+        if bore.advice is not None and not depth.through and depth.thread is not None and depth.thread < thickness:
+            # What holds the screw is the thread that is left in the hole, not the stock beside it
+            bore = _bore(job, work, about, stuff, depth.thread, owned)
+            depth = deep(bore.drill)
         steps = [*_opening_steps(job, work, bore, depth, owned), *_finishing_steps(job, work, bore, depth)]
         _refuse_deep_sinks(steps, bore, depth, thickness, job.unit)
     except InputError as error:

@@ -170,6 +170,14 @@ def _walls(walls: WallReport) -> tuple[float | None, float | None, tuple[tuple[s
     return walls.thinnest_wall, walls.bottom, tuple((name, away) for name, away, _ in walls.to_kept)
 
 
+def _box(edges: Sequence[Outline]) -> tuple[float, float, float, float] | None:
+    """Return how far a cut reaches: least x and y, greatest x and y, mm."""
+    if not edges:
+        return None
+    low_x, low_y, high_x, high_y = zip(*(edge.bounds for edge in edges), strict=True)
+    return (min(low_x), min(low_y), max(high_x), max(high_y))
+
+
 def _drilled(chain: ChainDrilling | None) -> tuple[tuple[float, float], ...]:
     return chain.centres if chain is not None else ()
 
@@ -204,6 +212,7 @@ def _slot_report(plan: SlotPlan, setting: CutSetting, unit: Unit, facts: BodyFac
         stages=_cut_stages(plan.sneak, plan.path, setting),
         view=slot_view(plan, facts, on_part=on_part),
         drilled=_drilled(plan.chain_drilling),
+        box=_box(plan.swept),
     )
 
 
@@ -259,4 +268,5 @@ def _pocket_report(plan: PocketPlan, setting: CutSetting, facts: BodyFacts, *, o
         stages=_cut_stages(plan.sneak, plan.path, setting),
         view=pocket_view(plan, facts, on_part=on_part),
         drilled=_drilled(plan.chain_drilling),
+        box=_box(plan.reached),
     )

@@ -304,6 +304,12 @@ def _instructions(group: StepGroup, readout: Readout, shared: str) -> tuple[str,
         lines.append(f"Clear the chips every {length_text(peck, unit)}.")
     if shared:
         lines.append(shared[0].upper() + shared[1:] + ("" if shared.endswith(".") else "."))
+    if group.kind is StepKind.COUNTERSINK:
+        mouths = " or ".join(length_text(d, unit) for d in sorted({s.diameter for s in group.steps}))
+        lines.append(
+            f"The cone measures {mouths} across at the face. Tip Z is that of a sharp point: a blunt one stops"
+        )
+        lines[-1] += " higher. Try it on scrap or on one hole, and measure."
     if group.kind is StepKind.SPOT:
         lines.append("Spot every hole before any is drilled.")
     if group.kind is StepKind.TAP and all(s.by_hand for s in group.steps):

@@ -10,6 +10,7 @@ import pytest
 from holecam.errors import InputError
 from holecam.job.models import job_from_dict
 from holecam.job.reader import read_job
+from holecam.output.text_sheet import text_sheet
 from holecam.plan.finding import Severity
 from holecam.plan.plan import Plan
 from holecam.plan.work import OperationKind
@@ -187,3 +188,12 @@ def test_a_corner_that_two_handwheels_cannot_follow_says_so_for_the_second_cutte
     second = [o for o in made.operations if o.kind is OperationKind.POCKET][-1]
     assert second.rows == ()
     assert any("Two handwheels cannot follow it" in line for line in second.instructions)
+
+
+def test_the_sheet_says_how_far_a_slot_reaches() -> None:
+    """Ends 20 and 70 are where its full width ends: the round of a 6 mm cutter reaches 3 mm farther."""
+    made = plan("manual", slot=[{**SLOT, "ends": ["blind", "blind"]}])
+    assert made.cuts[0].box == pytest.approx((17, 25, 73, 35))
+    sheet = " ".join(text_sheet(made).split())
+    assert "It reaches from X +17.000 to +73.000 and from Y +25.000 to +35.000 mm" in sheet
+    assert "56.000 mm by 10.000 mm" in sheet

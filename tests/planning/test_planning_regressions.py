@@ -334,3 +334,24 @@ def test_a_pass_by_dials_says_where_it_ends_and_counts_on_from_there() -> None:
         if before.to_machine == after.xy_machine:  # it goes on where the last one ended: no turn passes
             assert row["dials"][0][2] == ""
             assert row["dials"][1][2] == ""
+
+
+def test_a_hole_that_leaves_a_bottom_is_told_how_little_thread_it_has() -> None:
+    """8 mm plate, 2.8 mm left, M5: tip at 5.2; point of a 4.2 drill 1.26; a bottoming tap takes 3 x 0.8 = 2.4 mm."""
+    result = plan({"thread": "M5", "depth": {"leave_bottom": 2.8}, "tap": {"tap": "bottoming"}})
+    told = [f.message for f in result.findings if f.code == "tap-drill"]
+    assert any("threads in" in m and "do not hold" in m for m in told), told  # 1.5 mm of thread: under 2 threads
+    assert not [f for f in plan({"thread": "M5"}).findings if "do not hold" in f.message]
+
+
+def test_findings_without_a_figure_are_alike_only_in_the_same_words() -> None:
+    few = {**ROW, "thread": "M5", "depth": {"leave_bottom": 2.8}, "tap": {"tap": "bottoming"}}
+    more = {**ROW, "name": "pair", "place": {"at": [30, -70]}, "thread": "M5", "depth": {"full_thread": 4}}
+    sheet = " ".join(text_sheet(plan(pattern=[few, more])).split())
+    assert "do not hold" in sheet
+    assert "4 mm (0.157 in) of thread is 0.8 D" in sheet  # the other pattern's own words, not "the same of holes"
+
+
+def test_a_countersink_is_told_by_its_mouth_and_not_by_its_tip_alone() -> None:
+    sheet = " ".join(text_sheet(plan({"drill": "3 mm", "countersink": {"diameter": 6, "angle_deg": 90}})).split())
+    assert "The cone measures 6.000 mm across at the face. Tip Z is that of a sharp point" in sheet
