@@ -34,7 +34,7 @@ class PlaceReport(Struct, frozen=True):
     """How a pattern came to lie where it lies.
 
     ``wanted`` and ``chosen`` are the places of the reference hole in the part frame; ``margin`` is the least distance,
-    mm, by which the chosen place keeps every limit (``wanted_margin``: the wanted one), and ``binding`` says what sets
+    mm, by which the chosen place keeps every limit, and ``binding`` says what sets
     it. ``misfit`` is the difference,
     mm, between measured and drawn distance of two reference holes; ``residuals`` those of a best fit.
     """
@@ -48,7 +48,6 @@ class PlaceReport(Struct, frozen=True):
     mirrored: bool
     words: tuple[str, ...]
     wanted_allowed: bool = True
-    wanted_margin: float | None = None
     margin: float | None = None
     binding: str = ""
     misfit: float | None = None

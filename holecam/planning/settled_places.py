@@ -25,7 +25,7 @@ from holecam.plan.facts import Readout
 from holecam.plan.finding import Severity
 from holecam.plan.reports import FreedomPicture, PlaceReport
 from holecam.planning.job_limits import limits_for
-from holecam.planning.pattern_spacing import special_limits
+from holecam.planning.pattern_spacing import pattern_spacing, special_limits
 from holecam.planning.placed_patterns import PlacedWork, direction_deg_of
 from holecam.planning.placed_sets import PlacedSets, place_all
 from holecam.planning.surroundings import BodyFacts, keep_outs_of
@@ -128,11 +128,15 @@ def settle(
         between=special_limits(job, pattern.name, surroundings, facts, pattern_of),
     )
     wanted = work.pattern.at(work.reference_hole)
-    margin = freedom.margin((0.0, 0.0))
-    allowed = freedom.allowed((0.0, 0.0))
+    clear = freedom.allowed((0.0, 0.0))
+    # Free places are looked for where no hole meets another; at the wanted one the checks may let it, as where an old
+    # hole is opened up on its own centre
+    meets = not clear and not _stopped(job, pattern, sites, surroundings, facts, pattern_of)
     words = list(work.words)
     chosen, turn = (0.0, 0.0), 0.0
-    if not allowed:
+    if meets:
+        words.append(f'"{pattern.name}" meets what is there as the checks say; no limit that stops is broken.')
+    elif not clear:
         words.append(_why_not(freedom, sites, pattern.name, job.unit))
         found = _other_place(pattern.place, freedom, wanted, readout)
         words += _other_words(pattern.place, found, wanted, job.unit)
@@ -161,15 +165,27 @@ def settle(
         turn_deg=settled.pattern.part_from_pattern.turn_deg,
         mirrored=settled.pattern.part_from_pattern.mirror,
         words=tuple(words),
-        wanted_allowed=allowed,
-        wanted_margin=margin if math.isfinite(margin) else None,
-        margin=final if math.isfinite(final) else None,
-        binding=_binding_text(freedom.binding(at_shift), job.unit),
+        wanted_allowed=clear or meets,
+        margin=final if math.isfinite(final) and not meets else None,
+        binding="" if meets else _binding_text(freedom.binding(at_shift), job.unit),
         misfit=work.misfit,
         residuals=work.residuals,
         picture=None if turn else _picture(freedom, chosen, pattern.place, most_room),
     )
     return settled, report
+
+
+def _stopped(
+    job: Job,
+    pattern: Pattern,
+    sites: tuple[DrillSite, ...],
+    surroundings: Surroundings,
+    facts: BodyFacts,
+    pattern_of: Mapping[str, str],
+) -> bool:
+    """Return whether the checks stop anything where the holes lie now."""
+    found = pattern_spacing(job, pattern.name, sites, surroundings, facts, pattern_of).findings(job.unit)
+    return any(f.severity is Severity.STOP for f in found)
 
 
 class _Found(Struct, frozen=True):
