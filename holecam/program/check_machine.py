@@ -9,7 +9,10 @@ from holecam.program.moves import EventKind
 
 RULE = "travel of the machine as stated"
 RATIO_NOISE = 1e-9
-"""Ratio. Speeds and feeds went through a unit and back: arithmetic noise."""
+"""Ratio. Feeds went through a unit and back: arithmetic noise."""
+
+WHOLE_NOISE = 1e-6
+"""Turns a minute. S is written in whole numbers, so the range counts as whole turns: a pulley may give 62.5."""
 
 
 def check_machine(context: CheckContext) -> None:
@@ -22,7 +25,7 @@ def check_machine(context: CheckContext) -> None:
     if limits.spindle_rpm is not None:
         slowest, fastest = limits.spindle_rpm
         speed = context.moves.per_setup([s.rpm or 0.0 if s.spindle else slowest for s in setups])
-        outside = (speed < slowest * (1 - RATIO_NOISE)) | (speed > fastest * (1 + RATIO_NOISE))
+        outside = (speed < np.floor(slowest) - WHOLE_NOISE) | (speed > np.ceil(fastest) + WHOLE_NOISE)
         context.report(
             outside & (speed > 0),
             "spindle-out-of-range",

@@ -12,6 +12,7 @@ from holecam.program.reader import Reading
 RULE_START = "units and distance mode are stated before any motion"
 RULE_SPINDLE = "the spindle turns clockwise at a stated speed before any cut"
 RULE_FEED = "NISTIR 6556, G1 to G3: a feed is stated and above zero"
+PLANNED_ZERO = "G54"
 RULE_END = "the last word is M30 or M2"
 
 
@@ -45,6 +46,19 @@ def check_reading(reading: Reading, found: FindingList) -> None:
             reading.after_end,
             "words stand after the end of the program; they are never run",
             rule=RULE_END,
+        )
+
+
+def check_zero(reading: Reading, found: FindingList) -> None:
+    """Add a finding where a program counts from another zero than programs of a plan do."""
+    if reading.zero not in ("", PLANNED_ZERO):
+        found.add(
+            "other-zero",
+            0,
+            f"the program counts from the zero {reading.zero}; the plan writes {PLANNED_ZERO}: all of it runs "
+            f"elsewhere on the table unless {reading.zero} is set to the zero of this job",
+            rule="zero of the plan",
+            remedy=f"Write {PLANNED_ZERO}, or make sure of {reading.zero}.",
         )
 
 

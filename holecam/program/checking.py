@@ -15,7 +15,7 @@ from holecam.program.account import ProgramAccount, make_account
 from holecam.program.check_context import CheckContext
 from holecam.program.check_holes import check_holes, wanted_holes
 from holecam.program.check_machine import check_machine
-from holecam.program.check_modes import check_modes, check_reading
+from holecam.program.check_modes import check_modes, check_reading, check_zero
 from holecam.program.check_plan import check_cuts, check_stops, holes_done
 from holecam.program.check_rapids import check_rapids
 from holecam.program.check_zones import check_zones
@@ -124,6 +124,8 @@ def _look(
     top = _stock_top(limits)
     context = CheckContext(reading.moves, reading.events, limits, tools, safe_height, top, tolerance, unit, found)
     check_reading(reading, found)
+    if planned is not None:
+        check_zero(reading, found)
     check_modes(context)
     check_rapids(context)
     check_zones(context)

@@ -207,6 +207,11 @@ class Interpreter:
         if Group.RETURN_LEVEL in by_group:
             self.return_high = by_group[Group.RETURN_LEVEL] == 980
 
+    @property
+    def zero(self) -> str:
+        """The zero that the program says it counts from, such as G55; empty where it says none."""
+        return "" if self.work_offset is None else code_text("G", self.work_offset)
+
     def _set_length_offset(self, code: int, words: dict[str, float], used: set[str]) -> None:
         offset = 0
         if code == 430:

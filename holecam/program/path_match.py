@@ -258,10 +258,35 @@ class _Search:
             length = float(self.plan.length[index])
             gaps = self._gaps(index)
             left = length * sum(b - a for a, b in gaps)
-            if left > 4 * self.tolerance and (index not in self.covered or not self._was_cut(index, gaps, following)):
+            if (
+                left > 4 * self.tolerance
+                and (index not in self.covered or not self._was_cut(index, gaps, following))
+                and not self._passed_as_often(index, gaps)
+            ):
                 found.append((index, left))
             following = min(following, self.first_cut.get(index, following))
         self.result.missing = found[::-1]
+
+    def _passed_as_often(self, index: int, gaps: list[tuple[float, float]]) -> bool:
+        """Return whether the program passes the gaps of a piece as often as the plan, all its pieces counted.
+
+        Then nothing is missing. Two planned pieces may run over each other, such as the ways down of two levels; a cut
+        of the program that was noted for the one leaves a gap in the other.
+        """
+        tool = self.plan_tools[index]
+        for first, last in gaps:
+            if (last - first) * float(self.plan.length[index]) <= 2 * self.tolerance:
+                continue
+            for k in range(SAMPLES):
+                share = first + (last - first) * (k + 0.5) / SAMPLES
+                x, y, z = part_of(self.plan, index, 0.0, share).end[0].tolist()
+                self.budget -= len(self.plan) + len(self.program)
+                if self.budget <= 0:
+                    return False
+                made = _visits(self.program, self.program_tools == tool, (x, y, z), self.tolerance)
+                if made < _visits(self.plan, self.plan_tools == tool, (x, y, z), self.tolerance):
+                    return False
+        return True
 
     def _before(self, j: int, tool: int) -> Moves:
         """Return what the program cut with the same tool before its piece ``j``."""
@@ -347,6 +372,15 @@ class _Search:
                 self.result.out_of_order.append((order[k], int(when[k])))
             else:
                 self.result.reordered += 1
+
+
+def _visits(pieces: Pieces, ours: Mask, place: Point3, tolerance: float) -> int:
+    """Return how many times a path comes by a place; where two pieces of it meet there, that is once."""
+    near = (locate(pieces, place)[0] <= tolerance) & ours
+    off = pieces.start - np.asarray(place)
+    joint = np.zeros_like(near)
+    joint[1:] = near[:-1] & ((off * off).sum(axis=1) <= tolerance * tolerance)[1:]
+    return int((near & ~joint).sum())
 
 
 def _tools(pieces: Pieces) -> NDArray[np.int64]:

@@ -110,6 +110,7 @@ CODES: dict[str, tuple[Severity, str]] = {
     "stop-missing": (Severity.STOP, "a planned stop is not there, or at another place"),
     "stop-optional": (Severity.CAUTION, "a planned stop depends on the switch for optional stops"),
     "stop-spindle-turning": (Severity.CAUTION, "the spindle turns while the operator measures or takes another tool"),
+    "other-zero": (Severity.CAUTION, "the program counts from another zero than G54, which the plan writes"),
     "other-job": (Severity.CAUTION, "the program was made from another state of the job"),
     "space-in-number": (Severity.CAUTION, "a blank within a number: controls differ"),
     "remark-not-ascii": (Severity.NOTE, "a remark with characters that some controls refuse"),

@@ -49,7 +49,8 @@ class Reading(Struct, frozen=True):
 
     ``moves`` and ``events`` reach to the first refused line. ``ended_at`` is the line of M2 or M30, 0 without one;
     ``after_end`` the first line with words after it, or 0. ``doubts`` are (line, code) of what is read by the rule but
-    differently by some controls. ``deletable`` says whether a line begins with ``/``.
+    differently by some controls. ``deletable`` says whether a line begins with ``/``. ``zero`` names the zero that the
+    program counts from, such as ``G54``; empty where it does not say.
     """
 
     moves: Moves
@@ -61,6 +62,7 @@ class Reading(Struct, frozen=True):
     line_count: int
     deletable: bool
     units: str | None
+    zero: str = ""
 
 
 def read_program(
@@ -116,6 +118,7 @@ class _Reader:
             line_count,
             self.deletable,
             machine.units,
+            machine.zero,
         )
 
     def _chunks(self) -> Iterator[tuple[str, int]]:

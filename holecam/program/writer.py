@@ -411,8 +411,12 @@ class _Writer:
     def _new_feed_text(self, feed_mm_min: float) -> str:
         unit = self.dialect.unit
         true = exact(feed_mm_min) / MM_PER_UNIT[unit]
+        fastest = self.plan.limits.fastest_feed_mm_min
+        most = None if fastest is None else exact(fastest) / MM_PER_UNIT[unit]
         for decimals in range(FEED_DECIMALS[unit], 6):
             text = decimal_text(true, decimals)
+            if most is not None and Fraction(text) > most >= true:  # rounded past what the machine has
+                text = decimal_text(Fraction(math.floor(true * 10**decimals), 10**decimals), decimals)
             if abs(Fraction(text) - true) <= true * FEED_ROUNDING:
                 return text.rstrip("0").rstrip(".")
         raise InputError(f'program "{self.plan.name}": feed {feed_mm_min} mm/min is too slow to be written')

@@ -9,7 +9,7 @@ from expecting import only
 from program_plans import DRILLING_HEADER, MILL, drilling_plan
 
 from holecam.plan.finding import Severity
-from holecam.program import CheckResult, job_mark_finding, verify_text, write_program
+from holecam.program import CheckResult, check_program, job_mark_finding, verify_text, write_program
 
 PROGRAM = """G21 G90
 (TOOL - T3 mill)
@@ -119,3 +119,15 @@ def test_a_feed_of_nothing_takes_no_time_but_is_refused() -> None:
     result = verify_text(PROGRAM.replace("F60", "F0"), tools=[MILL], safe_height=10)
     assert result.account.cutting_minutes == pytest.approx(11 / 110 + (50 + math.pi * 10) / 100)
     assert not result.passed
+
+
+def test_a_program_that_counts_from_another_zero_is_told() -> None:
+    plan = drilling_plan()
+    text = write_program(plan)
+    assert " G54" in text
+    result = check_program(text.replace(" G54", " G55"), plan)
+    told = only(result, "other-zero")
+    assert told.severity is Severity.CAUTION
+    assert "G55" in told.text()
+    for same in (text, text.replace(" G54", "")):
+        assert "other-zero" not in [f.code for f in check_program(same, plan).findings]

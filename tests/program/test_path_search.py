@@ -174,9 +174,20 @@ def test_a_rest_of_four_tolerances_is_not_missed() -> None:
 
 def test_pieces_off_the_head_and_the_tail_alone_can_be_missing() -> None:
     plan = pieces(*(line((0, 5 * k, -1), (k + 1, 5 * k, -1)) for k in range(5)))
-    held = search(plan, plan, head=1, tail=2)
+    elsewhere = pieces(*(line((0, 5 * k + 100, -1), (k + 1, 5 * k + 100, -1)) for k in range(5)))
+    held = search(plan, elsewhere, head=1, tail=2)
     held.settle_missing()
     assert held.result.missing == [(1, 2.0), (2, 3.0)]
+
+
+def test_a_cut_noted_for_another_planned_one_over_the_same_line_is_not_missing() -> None:
+    """Two levels come down the same line, and the first cut of the program was noted for the second of them."""
+    there, back = line((0, 0, -1), (20, 0, -1)), line((20, 0, -1), (0, 0, -1))
+    for program, told in (((there, there), []), ((there, back), []), ((there, FAR), [(0, 20.0)])):
+        held = search(pieces(there, there), pieces(*program))
+        held._note(1, 0.0, 1.0, 0)
+        held.settle_missing()
+        assert held.result.missing == told
 
 
 def test_boxes_round_pieces() -> None:
