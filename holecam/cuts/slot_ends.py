@@ -25,6 +25,9 @@ BOARD_ENDS = 0.6
 STEEPEST = 0.3
 """Least sine of the angle between slot and edge that still lengthens the drawn board."""
 
+STEPS_BACK = 16
+"""Parts of half the slot's width by which the end of a bar is moved back until it fits."""
+
 HALVINGS = 50
 """Of the search for the end of a bar: to less than a nanometre of a metre."""
 
@@ -69,8 +72,13 @@ def end_report(
     if too_long < 1e-6:
         too_long = 0.0
     corner = _rounding(bar, radius, shape.half_room, too_long, reach, stop)
-    words += f'; "{bar.name}" may reach to {abs(reach):.3f} mm {"past" if reach >= 0 else "short of"} the stated end'
-    if too_long > 0:
+    if math.isinf(reach):
+        words += f'; "{bar.name}" fits nowhere there'
+    else:
+        words += (
+            f'; "{bar.name}" may reach to {abs(reach):.3f} mm {"past" if reach >= 0 else "short of"} the stated end'
+        )
+    if 0 < too_long < math.inf:
         words += f": take {too_long:.3f} mm off it"
         if corner is not None:
             words += f", or round its corners to {corner:.3f} mm"
@@ -79,7 +87,7 @@ def end_report(
         words,
         place,
         kept_margin=margin,
-        bar_ends_at=_past(tip, tangent, reach),
+        bar_ends_at=_past(tip, tangent, reach) if math.isfinite(reach) else None,
         bar_too_long_by=too_long,
         round_corners_to=corner,
     )
@@ -108,9 +116,7 @@ def bar_end(
 
     That is, it lies within the cutter's radius less the clearance of a place where the centre goes.
     """
-    free = radius - bar.clearance
-    if free <= 0:
-        return -math.inf
+    free = radius - bar.clearance  # below 0 the bar's end keeps off the edge of those places by as much
     array = CurveArray(tuple(room))
     outline = _area(room)
     side = bar.width / 2
@@ -126,13 +132,18 @@ def bar_end(
         xy = np.column_stack([x, y])
         away = array.distance(xy)
         if outline is not None:
-            away = np.where(outline.inside(xy), 0.0, away)
+            away = np.where(outline.inside(xy), -away, away)
         return bool((away <= free + BAR_NOISE).all())
 
+    # From outside inward: behind a bend of the slot the end of a straight bar fits no more
     high = stop + radius + 1.0
-    low = stop - 4.0 * (radius + half_room) - 1.0
-    if not fits(low):
-        return -math.inf
+    step = (radius + half_room) / STEPS_BACK
+    low = high - step
+    far = stop - math.fsum(c.length for c in room) - 1.0
+    while not fits(low):
+        high, low = low, low - step
+        if low < far:
+            return -math.inf
     for _ in range(HALVINGS):
         middle = (low + high) / 2
         if fits(middle):

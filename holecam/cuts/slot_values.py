@@ -152,7 +152,8 @@ class EndReport(Struct, frozen=True):
     bar_ends_at : Point or None
         How far a bar with square ends may reach along the centre line, its clearance kept.
     bar_too_long_by : float or None
-        What has to come off the bar when it was meant to end at the end of the centre line; 0 when it fits.
+        What has to come off the bar when it was meant to end at the end of the centre line; 0 when it fits, ``inf``
+        when no place for its end is found.
     round_corners_to : float or None
         Or: the radius to which its two corners have to be rounded instead; ``None`` where rounding does not help.
     """

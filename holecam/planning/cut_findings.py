@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from msgspec import Struct
@@ -89,7 +90,8 @@ def slot_findings(plan: SlotPlan, unit: Unit) -> list[Finding]:
                     )
                 )
         if report.bar_too_long_by is not None and report.bar_too_long_by > 0 and plan.request.bar is not None:
-            remedy = f"Take {text(report.bar_too_long_by)} off the bar"
+            known = math.isfinite(report.bar_too_long_by)
+            remedy = f"Take {text(report.bar_too_long_by)} off the bar" if known else "Make the slot wider, or longer"
             if report.round_corners_to is not None:
                 remedy += f", or round its corners to a radius of {text(report.round_corners_to)}"
             why = "stop" if isinstance(end, StopShort) else "round end"
@@ -98,9 +100,9 @@ def slot_findings(plan: SlotPlan, unit: Unit) -> list[Finding]:
                     "bar-too-long",
                     Severity.CAUTION,
                     about,
-                    f'"{plan.request.bar.name}" does not clear the {why} at its {where}: it is '
-                    f"{text(report.bar_too_long_by)} too long there.",
-                    report.bar_too_long_by,
+                    f'"{plan.request.bar.name}" does not clear the {why} at its {where}: '
+                    + (f"it is {text(report.bar_too_long_by)} too long there." if known else "it fits nowhere there."),
+                    report.bar_too_long_by if known else None,
                     0.0,
                     source=BY_SIMULATION,
                     remedy=remedy + ".",

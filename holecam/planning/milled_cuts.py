@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 
 from msgspec import Struct
@@ -231,7 +232,7 @@ def _end_words(end: EndReport, unit: Unit) -> list[str]:
     if end.bar_ends_at is not None:
         x, y = (length_text(v, unit, signed=True) for v in end.bar_ends_at)
         words.append(f"{where} what it clears may reach to X {x}, Y {y}, its clearance kept.")
-    if end.bar_too_long_by:
+    if end.bar_too_long_by and math.isfinite(end.bar_too_long_by):
         text = f"{length_text(end.bar_too_long_by, unit)} have to come off the end of what it clears"
         if end.round_corners_to is not None:
             text += f", or its corners are rounded to {length_text(end.round_corners_to, unit)}"

@@ -338,9 +338,15 @@ def test_how_far_the_bar_may_reach(bar: Bar, reach: float, tip: Point, stop: flo
 
 
 def test_a_bar_that_has_no_room_at_all() -> None:
-    assert bar_end(Bar("b", 4.0, 3.0), ROOM, (90.0, 20.0), (1.0, 0.0), 3.0, 0.0, 2.0) == -math.inf
     assert bar_end(Bar("b", 12.0, 0.5), ROOM, (90.0, 20.0), (1.0, 0.0), 3.0, 0.0, 2.0) == -math.inf
     assert bar_end(Bar("b", 4.0, 2.9), ROOM, (90.0, 20.0), (1.0, 0.0), 3.0, 0.0, 2.0) == pytest.approx(0.1)
+
+
+def test_a_bar_with_more_clearance_than_the_radius_of_the_cutter() -> None:
+    """Its end keeps the rest of its clearance from the edge of the places where the centre goes: 3, 3.5 less 3 mm."""
+    for clearance, reach in ((3.0, 0.0), (3.5, -0.5)):
+        found = bar_end(Bar("b", 2.0, clearance), ROOM, (90.0, 20.0), (1.0, 0.0), 3.0, 0.0, 2.0)
+        assert found == pytest.approx(reach, abs=1e-9)
 
 
 def test_a_room_there_and_back_has_no_area() -> None:
