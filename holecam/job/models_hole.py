@@ -151,7 +151,7 @@ class HoleWork(Model):
     material: MaterialName | None = None
     """Metal at these holes, where it is not that of the part."""
     thickness: PositiveLength | None = None
-    """Thickness at these holes, where it is not that of the part."""
+    """Thickness at these holes; without it from their face (face_z) down to the far face of the part."""
     face_z: Length | None = None
     """Height of the face that is drilled, where it is not 0."""
     over: Name | None = None

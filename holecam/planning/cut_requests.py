@@ -27,6 +27,7 @@ from holecam.job.models_cut import Cut, EndModel, Pocket, Slot
 from holecam.job.models_machine import EndMillModel
 from holecam.job.models_part import KeepOut as JobKeepOut
 from holecam.job.outlines import outline_of, path_of, shape_of
+from holecam.planning.spindle_speeds import speed_range, speed_that_turns
 from holecam.planning.surroundings import BodyFacts
 from holecam.shapes import Circle, Curve, Outline, Point, Segment, circle_outline
 from holecam.shapes.offset import offset_line
@@ -68,16 +69,17 @@ def cut_setting(job: Job, cut: Cut, model: EndMillModel, stuff: Material, *, bur
     """Return cutter, steps, speed and feed of a cut."""
     cutter = milling_cutter(model)
     spindle = job.machine.spindle
+    slowest, fastest = speed_range(spindle)
     steps = cutting_steps(
         stuff,
         cutter,
         set_up=SET_UP[job.machine.rigidity],
         buried=buried,
-        slowest_rpm=spindle.slowest if spindle else None,
-        fastest_rpm=spindle.fastest if spindle else None,
+        slowest_rpm=slowest,
+        fastest_rpm=fastest,
     )
     wish = cut.cutting
-    rpm = wish.speed_rpm if wish.speed_rpm is not None else float(steps.rpm)
+    rpm = speed_that_turns(wish.speed_rpm if wish.speed_rpm is not None else float(steps.rpm), spindle)
     chip = float(wish.chip) if wish.chip is not None else steps.chip
     feed = float(wish.feed) if wish.feed is not None else chip * cutter.teeth * rpm
     if job.machine.fastest_feed is not None:

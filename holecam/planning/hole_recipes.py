@@ -103,6 +103,25 @@ class _Bore(Struct, frozen=True):
     figures: tuple[Figure, ...]
 
 
+def _thickness(work: HoleWork, facts: BodyFacts, face_z: float, about: str, unit: Unit) -> float:
+    """Return the thickness at the holes, mm: as stated, else from the face that is drilled to the far face.
+
+    A face in a recess has less under it than the body is thick. A depth that is reckoned from the far face, such as a
+    bottom that has to stay, would come out through it.
+    """
+    if work.thickness is not None:
+        return float(work.thickness)
+    far = facts.top_z - facts.thickness
+    left = face_z - far
+    if left <= 0:
+        raise InputError(
+            f"{about}: its face at Z {length_text(face_z, unit, signed=True)} lies under the far face, at Z "
+            f"{length_text(far, unit, signed=True)}. Correct face_z, or give the thickness at these holes.",
+            key="face_z",
+        )
+    return left
+
+
 def hole_recipe(job: Job, work: HoleWork, name: str, facts: BodyFacts, *, floor_depth: float | None) -> HoleRecipe:
     """Return what is done at every hole of a pattern.
 
@@ -124,10 +143,10 @@ def hole_recipe(job: Job, work: HoleWork, name: str, facts: BodyFacts, *, floor_
         A size that cannot be made with the drills owned, or a depth that does not go together.
     """
     stuff = material(work.material) if work.material is not None else facts.material
-    thickness = float(work.thickness) if work.thickness is not None else facts.thickness
     face_z = float(work.face_z) if work.face_z is not None else facts.top_z
     about = f'"{name}"'
     try:
+        thickness = _thickness(work, facts, face_z, about, job.unit)
         owned = job.owned_drills
         bore = _bore(job, work, about, stuff, thickness, owned)
 

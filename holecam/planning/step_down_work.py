@@ -21,6 +21,7 @@ from holecam.planning.hole_programs import ProgramFrame
 from holecam.planning.layer_materials import layer_material
 from holecam.planning.machine_facts import dialect_of
 from holecam.planning.skewed_by_hand import skewed_by_hand
+from holecam.planning.spindle_speeds import speed_range, speed_that_turns, whole_speed
 from holecam.planning.step_down_cuts import StepDownSides, step_down_sides
 from holecam.planning.step_down_programs import MillingStart, StepDownRun, step_down_programs
 from holecam.planning.step_down_reports import step_down_report
@@ -94,7 +95,7 @@ def step_down_work(
         reports.append(report)
         number = operations + count
         tool = None if sides.cutter is None else _tool(sides.cutter, numbered)
-        start = None if sides.cutter is None else _start(job, answer, sides.cutter, machine)
+        start = None if sides.cutter is None else _start(job, answer, sides.cutter)
         if start is not None and sides.cutter is not None:
             figures.append(_figure(answer, sides.cutter, start))
         operation = _operation(job, number, report, tool, start, withheld)
@@ -144,16 +145,19 @@ def _bar_material(job: Job, answer: StepDownAnswer) -> Material:
     return material(job.part.material).in_temper(job.part.temper) if metal is None else metal
 
 
-def _start(job: Job, answer: StepDownAnswer, cutter: MillingCutter, machine: MachineFacts) -> CuttingStart:
-    return cutting_start(
+def _start(job: Job, answer: StepDownAnswer, cutter: MillingCutter) -> CuttingStart:
+    slowest, fastest = speed_range(job.machine.spindle)
+    start = cutting_start(
         _bar_material(job, answer),
         "mill",
         diameter=cutter.diameter,
         teeth=cutter.teeth,
         tool_material="carbide" if cutter.carbide else "hss",
-        slowest_rpm=machine.slowest_rpm,
-        fastest_rpm=machine.fastest_rpm,
+        slowest_rpm=slowest,
+        fastest_rpm=fastest,
     )
+    rpm = whole_speed(speed_that_turns(start.rpm, job.machine.spindle))
+    return start._replace(rpm=rpm, feed=start.feed_per_turn * rpm)
 
 
 def _figure(answer: StepDownAnswer, cutter: MillingCutter, start: CuttingStart) -> Figure:

@@ -15,6 +15,7 @@ from holecam.plan.finding import Finding, Severity
 from holecam.plan.holes import HoleStep, StepKind
 from holecam.plan.motions import ToolUse
 from holecam.planning.hole_recipes import HoleRecipe, StepDraft, ToolDraft
+from holecam.planning.spindle_speeds import speed_range, speed_that_turns, whole_speed
 from holecam.standards.cutting_data import CuttingStart, cutting_start
 from holecam.standards.materials import Material
 
@@ -120,10 +121,7 @@ def _start(job: Job, step: StepDraft, stuff: Material) -> CuttingStart | None:
     if step.by_hand or step.tool is None:
         return None
     spindle = job.machine.spindle
-    speeds = sorted(spindle.steps) if spindle is not None else []
-    slowest = fastest = None
-    if spindle is not None:
-        slowest, fastest = (speeds[0], speeds[-1]) if speeds else (spindle.slowest, spindle.fastest)
+    slowest, fastest = speed_range(spindle)
     start = cutting_start(
         stuff,
         OPERATION_WORDS[step.kind],
@@ -136,8 +134,7 @@ def _start(job: Job, step: StepDraft, stuff: Material) -> CuttingStart | None:
     rpm = start.rpm
     if step.kind is StepKind.TAP:  # a tap's feed is its pitch: what the feed cannot follow, the spindle must not turn
         rpm = min(rpm, int(most / start.feed_per_turn)) if math.isfinite(most) else rpm
-    if speeds:  # pulleys: the next speed below, never one between two of them
-        rpm = int(max((s for s in speeds if s <= rpm), default=speeds[0]))
+    rpm = whole_speed(speed_that_turns(rpm, spindle))
     feed = start.feed_per_turn * rpm
     return start._replace(rpm=rpm, feed=feed if step.kind is StepKind.TAP else min(feed, most))
 
