@@ -185,7 +185,7 @@ def test_a_cutter_that_may_not_plunge_is_not_sent_straight_down_on_metal() -> No
 
     assert asked([4], centre=True) == []
     assert asked([2, 4], centre=False) == []
-    assert asked([2], centre=False) == ["may-not-plunge"]
+    assert asked([2], centre=False) == ["comes-down-on-metal"]
 
 
 @pytest.mark.parametrize("bar_ends", ["square", "round"])
