@@ -51,9 +51,9 @@ def end_report(
         if not request.spoil_board:
             words = "open, without a spoil board: the exit may splinter"
         if not request.spoil_board:
-            return EndReport(at_start, words, place)
+            return EndReport(at_start, words, place, led_on=worked.crossing or 0.0)
         board = _board(worked, tangent, radius + shape.half_room)
-        return EndReport(at_start, words, place, spoil_board=spoil, board=board)
+        return EndReport(at_start, words, place, spoil_board=spoil, board=board, led_on=worked.crossing or 0.0)
     margin = None
     if isinstance(end, StopShort):
         near = min((nearest_approach(a, b) for a in room for b in end.before.curves), key=lambda n: n.distance)

@@ -154,6 +154,9 @@ class EndReport(Struct, frozen=True):
     bar_too_long_by : float or None
         What has to come off the bar when it was meant to end at the end of the centre line; 0 when it fits, ``inf``
         when no place for its end is found.
+    led_on : float
+        Open ends: how far past the end of the centre line the edge lies to which the slot is led straight on, mm; below
+        0 where the line goes past it.
     round_corners_to : float or None
         Or: the radius to which its two corners have to be rounded instead; ``None`` where rounding does not help.
     """
@@ -167,6 +170,7 @@ class EndReport(Struct, frozen=True):
     bar_too_long_by: float | None = None
     round_corners_to: float | None = None
     board: Outline | None = None
+    led_on: float = 0.0
 
 
 class SlotPlan(Struct, frozen=True):

@@ -124,7 +124,7 @@ class Cutting(Model):
     direction: Literal["climb", "conventional"] | None = None
     """Without it conventional by hand, climb by program when the backlash allows."""
     speed_rpm: PositiveNumber | None = None
-    """Spindle speed, turns a minute."""
+    """Spindle speed, turns a minute; here and below of the first cutter, where there is a second."""
     feed: PositiveLength | None = None
     """Feed, as a length a minute."""
     chip: PositiveLength | None = None

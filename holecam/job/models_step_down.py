@@ -103,7 +103,7 @@ class Touch(Model):
     at: XY | None = None
     """Where on the part it was touched."""
     reads: Length | None = None
-    """Z as the readout shows it at this touch; without it 0 for the first touch."""
+    """Z as the readout shows it at this touch, where there are two; without it 0 for the first one."""
 
 
 class Bend(Model):
@@ -230,6 +230,13 @@ class StepDown(Model):
                     f'There is no layer "{touch.on}".',
                     at=(key, "on"),
                 )
+        if self.touch.reads is not None and self.touch_far is None:
+            raise refusal(
+                "reads only beside a second touch (touch_far)",
+                "With one touch the sheet says to what the readout is set while the tool just touches; what it shows "
+                "now would not be used.",
+                at=("touch", "reads"),
+            )
         if self.touch_far is not None and self.wedge is not None:
             raise refusal("touch_far or wedge, not both", at=("wedge",))
         if self.tail is not None and any(b > a for a, b in zip(self.tail, self.tail[1:], strict=False)):

@@ -47,6 +47,7 @@ def plan_facts(plan: Plan) -> dict[str, Any]:
         "setup": {
             "skewed": plan.setup.skewed,
             "turn_deg": plan.setup.turn_deg,
+            "turn_doubt_deg": plan.setup.turn_doubt_deg,
             "shift_mm": _point(plan.setup.shift),
             "words": plan.setup.words,
         },

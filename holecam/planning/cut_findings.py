@@ -26,6 +26,13 @@ LEAST_WALL = 6.0
 LEAST_BOTTOM = 3.0
 """mm. Bottom of a wooden former under a cut: common practice, half of the least wall."""
 
+AT_EDGE = 0.5
+"""mm. An open end stated as near to the edge as this lies at the edge: hand-drawn sizes differ by as much (common
+practice)."""
+
+TWO_HANDWHEELS = "two-handwheels"
+"""Code of what two handwheels cannot follow."""
+
 COMMON = "common practice"
 BY_SIMULATION = "simulation of the cut"
 
@@ -62,6 +69,21 @@ def slot_findings(plan: SlotPlan, unit: Unit) -> list[Finding]:
     out += _walls(plan.walls, cut, plan.request.body_name, plan.request.least_wall, plan.request.least_bottom)
     for report, end in zip(plan.ends, plan.request.ends, strict=True):
         where = "start" if report.at_start else "end"
+        if isinstance(end, OpenEnd) and report.led_on > AT_EDGE:
+            out.append(
+                Finding(
+                    "open-end-led-on",
+                    Severity.CAUTION,
+                    about,
+                    f"Its {where} as stated lies {text(report.led_on)} inside the edge. An open end is led straight on "
+                    "to the edge: the slot becomes that much longer than stated.",
+                    report.led_on,
+                    AT_EDGE,
+                    source=BY_SIMULATION,
+                    remedy="State the end at the edge if that is meant; a slot that is to end inside has a blind end.",
+                    operation=name,
+                )
+            )
         if isinstance(end, OpenEnd):
             if report.spoil_board is None:
                 out.append(
@@ -361,7 +383,7 @@ def _by_hand(work: HandWork, cut: _Cut) -> list[Finding]:
         remedy = f"Turn the work by {work.turn_work_deg:.3f} degrees so that it lies along X, or cut it by program."
     return [
         Finding(
-            "two-handwheels",
+            TWO_HANDWHEELS,
             Severity.NOTE,
             cut.about,
             f"Two handwheels cannot follow it: {in_unit(work.why, cut.unit)}.",

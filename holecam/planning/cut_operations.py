@@ -254,7 +254,7 @@ def _rest_operation(
     assert isinstance(cut.job_cut, Pocket)
     wanted = (cut.job_cut.second_cutter or "").lower()
     model = next(m for m in job.tools.end_mills if m.name.lower() == wanted)
-    setting = cut_setting(job, cut.job_cut, model, cut.facts.material, buried=False)
+    setting = cut_setting(job, cut.job_cut, model, cut.facts.material, buried=False, second=True)
     tool = _tool(tools, setting, first_tool)
     title = f'Pocket "{cut.report.name}", second cutter'
     lines = [f"Depth {length_text(cut.report.depth, job.unit)} below the same face."]

@@ -23,7 +23,7 @@ from holecam.cuts.pocket_values import PocketRequest, ReliefShape, ReliefWish
 from holecam.cuts.slot_values import Bar, BlindEnd, OpenEnd, SlotEnd, SlotRequest, StopShort
 from holecam.errors import InputError
 from holecam.job.models import Job
-from holecam.job.models_cut import Cut, EndModel, Pocket, Slot
+from holecam.job.models_cut import Cut, Cutting, EndModel, Pocket, Slot
 from holecam.job.models_machine import EndMillModel
 from holecam.job.models_part import KeepOut as JobKeepOut
 from holecam.job.outlines import outline_of, path_of, shape_of
@@ -65,8 +65,10 @@ def milling_cutter(model: EndMillModel) -> MillingCutter:
     )
 
 
-def cut_setting(job: Job, cut: Cut, model: EndMillModel, stuff: Material, *, buried: bool) -> CutSetting:
-    """Return cutter, steps, speed and feed of a cut."""
+def cut_setting(
+    job: Job, cut: Cut, model: EndMillModel, stuff: Material, *, buried: bool, second: bool = False
+) -> CutSetting:
+    """Return cutter, steps, speed and feed of a cut; what the job states of speed and feed is for its first cutter."""
     cutter = milling_cutter(model)
     spindle = job.machine.spindle
     slowest, fastest = speed_range(spindle)
@@ -78,7 +80,7 @@ def cut_setting(job: Job, cut: Cut, model: EndMillModel, stuff: Material, *, bur
         slowest_rpm=slowest,
         fastest_rpm=fastest,
     )
-    wish = cut.cutting
+    wish = Cutting() if second else cut.cutting
     rpm = speed_that_turns(wish.speed_rpm if wish.speed_rpm is not None else float(steps.rpm), spindle)
     chip = float(wish.chip) if wish.chip is not None else steps.chip
     feed = float(wish.feed) if wish.feed is not None else chip * cutter.teeth * rpm

@@ -40,6 +40,10 @@ class HoleDepth(Struct, frozen=True):
     findings: tuple[Finding, ...] = ()
 
 
+ORDINARY_FLUTES = 10.0
+"""Times its diameter: about as long as the flutes of a jobber drill are (common practice)."""
+
+
 def hole_depth(
     work: HoleWork,
     *,
@@ -228,3 +232,27 @@ def _bottom_findings(
                 ),
             )
     return ()
+
+
+def deep_hole_findings(about: str, drill: Drill, tip: float, unit: Unit) -> tuple[Finding, ...]:
+    """Return a caution for holes deeper than the flutes of an ordinary drill: chips pack, the drill wanders or breaks.
+
+    It also shows a slip of the unit: 6.35 inches of brass where 6.35 mm were meant.
+    """
+    limit = ORDINARY_FLUTES * drill.diameter
+    if tip <= limit:
+        return ()
+    return (
+        Finding(
+            "deep-hole",
+            Severity.CAUTION,
+            about,
+            f"The holes of {about} are {length_text(tip, unit)} deep, {tip / drill.diameter:.0f} times the diameter of "
+            f"the {drill.label} drill; the flutes of an ordinary drill are about {ORDINARY_FLUTES:.0f} times as long.",
+            tip,
+            limit,
+            source="common practice",
+            remedy="Is the thickness in the right unit? Else take a long drill, clear the chips often, and expect it "
+            "to wander; or drill from both sides.",
+        ),
+    )

@@ -15,7 +15,7 @@ from holecam.plan.facts import Figure
 from holecam.plan.finding import Finding, Severity
 from holecam.plan.holes import StepKind
 from holecam.plan.motions import ToolKind
-from holecam.planning.hole_depths import HoleDepth, hole_depth
+from holecam.planning.hole_depths import HoleDepth, deep_hole_findings, hole_depth
 from holecam.planning.job_limits import limits_for
 from holecam.planning.surroundings import BodyFacts
 from holecam.standards.blind_holes import point_length
@@ -187,7 +187,8 @@ def hole_recipe(job: Job, work: HoleWork, name: str, facts: BodyFacts, *, floor_
         findings=depth.findings
         + _tap_findings(bore, about)
         + _owned_tap(job, work, bore, depth, about)
-        + _room_under(job, depth, thickness, about),
+        + _room_under(job, depth, thickness, about)
+        + deep_hole_findings(about, bore.drill, depth.tip, job.unit),
         tap_advice=bore.advice,
     )
 

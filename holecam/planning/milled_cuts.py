@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -27,7 +27,7 @@ from holecam.lengths import Unit, length_text
 from holecam.plan.finding import Finding, Severity
 from holecam.plan.milled import CutStage, MilledCut, SizeSum, SumTerm
 from holecam.plan.work import OperationKind
-from holecam.planning.cut_findings import pocket_findings, slot_findings
+from holecam.planning.cut_findings import TWO_HANDWHEELS, pocket_findings, slot_findings
 from holecam.planning.cut_requests import CutSetting, pocket_request, slot_request
 from holecam.planning.cut_views import left_patches, pocket_view, slot_view
 from holecam.planning.surroundings import BodyFacts
@@ -71,7 +71,7 @@ def planned_cuts(
         # The body is in its hand already; only what is read from the job has to be mirrored
         request, setting = slot_request(job, slot, facts, clearance_z)
         planned = plan_slot(_slot_in_hand(request, hand))
-        findings = tuple(slot_findings(planned, job.unit))
+        findings = _for_machine(job, slot, slot_findings(planned, job.unit))
         report = _slot_report(planned, setting, job.unit, facts, on_part=slot.body is None)
         stages = _stages(planned.sneak, planned.path, planned.by_hand)
         cuts.append(PlannedCut(slot, OperationKind.SLOT, report, stages, None, setting, facts, (), findings))
@@ -79,7 +79,7 @@ def planned_cuts(
         facts = bodies[pocket.body]
         wanted, setting, choice = pocket_request(job, pocket, facts, clearance_z)
         made = plan_pocket(_pocket_in_hand(wanted, hand))
-        findings = tuple(pocket_findings(made, job.unit, choice))
+        findings = _for_machine(job, pocket, pocket_findings(made, job.unit, choice))
         report = _pocket_report(made, setting, facts, on_part=pocket.body is None)
         stages = _stages(made.sneak, made.path, made.by_hand)
         cuts.append(
@@ -98,6 +98,13 @@ def planned_cuts(
             )
         )
     return tuple(cuts)
+
+
+def _for_machine(job: Job, cut: Cut, findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Return the findings: what two handwheels cannot follow is a caution where they have to, elsewhere left out."""
+    if job.machine.kind == "cnc" and not cut.cutting.by_hand:
+        return tuple(f for f in findings if f.code != TWO_HANDWHEELS)
+    return tuple(replace(f, severity=Severity.CAUTION) if f.code == TWO_HANDWHEELS else f for f in findings)
 
 
 def _stages(

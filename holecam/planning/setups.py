@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from msgspec import Struct
 
 from holecam.errors import InputError
@@ -76,9 +78,7 @@ def _from_edge(skew: Skew, edge: EdgePicks, unit: Unit) -> tuple[Placement, str,
     each = 0.0 if half_width is None else standard_doubt(half_width)
     doubt = direction_doubt_deg(each, each, baseline)
     words = f"turn from two points picked {length_text(baseline, unit)} apart along an edge"
-    if half_width is not None:
-        words += f"; it is sure to about {doubt:.4f} degrees (standard doubt)"
-    return Placement(turn, origin), words, doubt
+    return Placement(turn, origin), words + _sure(doubt), doubt
 
 
 def _from_holes(skew: Skew, unit: Unit) -> tuple[Placement, str, float]:
@@ -89,11 +89,20 @@ def _from_holes(skew: Skew, unit: Unit) -> tuple[Placement, str, float]:
     if len(found) == 2:
         setup = setup_from_two_holes(found[0], found[1], hold="split")
         misfit = length_text(setup.misfit or 0.0, unit, signed=True)
-        return setup.machine_from_part, f"{setup.words}; their distance misses by {misfit}", setup.turn_doubt_deg
+        words = f"{setup.words}; their distance misses by {misfit}{_sure(setup.turn_doubt_deg)}"
+        return setup.machine_from_part, words, setup.turn_doubt_deg
     fit = best_fit(
         free_points([f.part for f in found]), [MeasuredHole(n, f.machine) for n, f in enumerate(found, start=1)]
     )
     if isinstance(fit, NoFit):
         raise InputError(f"setup.skew.holes: {fit.words}")
     words = f"best fit to {len(found)} holes of the part, the worst missed by {length_text(fit.worst.size, unit)}"
-    return fit.fit.motion, words, 0.0
+    # Where nothing is stated, what the holes have left over tells how surely they were found
+    each = doubt if half_width is not None else fit.scatter or 0.0
+    turn_doubt = math.degrees(each / math.sqrt(fit.fit.leverage))
+    return fit.fit.motion, words + _sure(turn_doubt), turn_doubt
+
+
+def _sure(turn_doubt_deg: float) -> str:
+    """Return how surely a turn is known, in words; nothing where it is not known how surely the places were."""
+    return f"; the turn is sure to about {turn_doubt_deg:.4f} degrees (standard doubt)" if turn_doubt_deg > 0 else ""

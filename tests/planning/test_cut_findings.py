@@ -212,3 +212,16 @@ def test_a_chain_of_holes_tells_its_webs_and_what_it_leaves_out() -> None:
 
 def test_a_pocket_that_is_not_chain_drilled_tells_no_chain() -> None:
     assert not [f for f in pocket_findings(plan_pocket(PATCH), "mm") if f.code.startswith("chain")]
+
+
+@pytest.mark.parametrize(("start", "told"), [(0.0, None), (0.5, None), (0.6, 0.6), (25.0, 25.0), (-4.0, None)])
+def test_an_open_end_stated_inside_the_edge_tells_how_much_longer_the_slot_becomes(
+    start: float, told: float | None
+) -> None:
+    rail = replace(RAIL, centre_line=(Segment((start, 0), (80, 0)),))
+    found = by_code(slot_findings(plan_slot(rail), "mm"), "open-end-led-on")
+    assert [f.measured for f in found] == ([] if told is None else [pytest.approx(told)])
+    for finding in found:
+        assert finding.severity is Severity.CAUTION
+        assert f"lies {told:.3f} mm inside the edge" in finding.message
+        assert "start" in finding.message

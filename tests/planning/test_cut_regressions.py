@@ -214,3 +214,44 @@ def test_a_slot_with_more_clearance_than_the_radius_of_its_cutter() -> None:
     result = plan(tools={"end_mills": [{"name": "cutter", "diameter": 3}]}, slot=[slot])
     farthest = max(m.x for p in result.programs for m in p.motions if isinstance(m, Feed) and m.x is not None)
     assert farthest + 1.5 == pytest.approx(120 + 1.7)  # the bar's end and its clearance
+
+
+@pytest.mark.parametrize(
+    ("machine", "severities"), [({"kind": "cnc"}, []), ({"kind": "manual"}, [Severity.CAUTION])], ids=["cnc", "manual"]
+)
+def test_what_two_handwheels_cannot_follow_is_told_where_two_handwheels_do_it(
+    machine: dict[str, Any], severities: list[Severity]
+) -> None:
+    slanting = {"name": "slot", "from": [30, 20], "to": [90, 50], "width": 8, "depth": 2, "cutter": "cutter"}
+    curved = {"name": "pocket", "circle": 30, "centre": [80, 40], "depth": 2, "cutter": "cutter"}
+    result = plan(machine={"kind": None, **machine}, pocket=[curved], slot=[slanting])
+    told = [f.severity for f in result.findings if f.code == "two-handwheels" and f.operation == "pocket"]
+    assert told == severities
+
+
+def test_a_second_cutter_turns_at_its_own_speed() -> None:
+    mills = [{"name": "cutter", "diameter": 6}, {"name": "small", "diameter": 2}]
+    speeds = []
+    for stated in ({}, {"cutting": {"speed_rpm": 700, "feed": 90}}):
+        pocket = {**POCKET, "cutter": "cutter", "second_cutter": "small", **stated}
+        result = plan(tools={"end_mills": mills}, pocket=[pocket])
+        first, second = (
+            next(m for m in p.motions if isinstance(m, SpindleOn)).rpm for p in result.programs if "pocket" in p.name
+        )
+        speeds.append((first, second))
+    assert speeds[1][0] == 700
+    assert speeds[1][1] == speeds[0][1] > 2000
+
+
+def deep(thickness: float, drill: str) -> list[float]:
+    hole = {"name": "hole", "points": [[20, 20]], "drill": drill}
+    part = {"material": "brass", "thickness": thickness, "outline": {"rectangle": [60, 40]}}
+    return [f.measured or 0.0 for f in plan(part=part, pattern=[hole]).findings if f.code == "deep-hole"]
+
+
+def test_a_hole_deeper_than_the_flutes_is_told() -> None:
+    # A 118 degree point and a little more goes through as well
+    assert deep(27.0, "3 mm") == []
+    (tip,) = deep(30.0, "3 mm")
+    assert 30.9 < tip < 33.0
+    assert deep(161.0, "4.2 mm"), "inches for millimetres"

@@ -670,3 +670,9 @@ def test_only_solder_is_said_to_smear(bond: str, smears: bool) -> None:
     sheet = " ".join(text_sheet(planned(step_down={"layers": layers})).split())
     assert ("older smears" in sheet) == smears
     assert "hat looks bare may be covered" in sheet
+
+
+def test_a_reading_of_the_only_touch_is_refused_for_it_would_not_be_used() -> None:
+    touch = {"on": "brass rail", "with": "paper", "reads": 1.5}
+    with pytest.raises(InputError, match="reads only beside a second touch"):
+        planned(step_down={"touch": touch})
