@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from holecam.lengths import length_text
-from holecam.output.plain_words import AXIS_WORDS, plain, ranges, resolution_words, setup_words, unit_words
+from holecam.output.plain_words import axis_words, plain, ranges, resolution_words, setup_words, unit_words
 from holecam.output.readings import reading
 from holecam.plan.plan import Plan
 
@@ -16,7 +16,7 @@ def head_words(plan: Plan) -> list[tuple[str, str]]:
         ("Zero", _zero_words(plan)),
         ("Face", part.face_up),
     ]
-    lines += [(key.capitalize(), words) for key, words in (line.split(": ", 1) for line in AXIS_WORDS)]
+    lines += [(key.capitalize(), words) for key, words in (line.split(": ", 1) for line in axis_words(plan))]
     lines.append(("Set-up", setup_words(plan).removeprefix("SET-UP: ")))
     senses = [f"{'+' if s > 0 else chr(0x2212)}{axis}" for s, axis in zip(plan.machine.approach, "XY", strict=True)]
     backlash = f"; backlash {length_text(plan.machine.backlash, plan.unit)}" if plan.machine.backlash else ""
@@ -39,8 +39,8 @@ def _zero_words(plan: Plan) -> str:
     x, y = (reading(plan, v).text() for v in reads)
     unit = plan.machine.readout.unit
     return (
-        "The readout keeps the zero with which the turn of the part was picked. "
-        f"Over the {datum or 'datum of the job'} it shows X {x} {unit}, Y {y} {unit}."
+        "X and Y keep the zero with which the turn of the part was picked. "
+        f"Over the {datum or 'datum of the job'} stands X {x} {unit}, Y {y} {unit}."
     )
 
 

@@ -9,13 +9,18 @@ from collections.abc import Sequence
 from holecam.lengths import Unit, reading_text
 from holecam.plan.plan import Plan
 
-AXIS_WORDS = (
-    "SIGNS: +X to the right, +Y away from you, +Z up, as you stand at the machine.",
-    (
-        "HANDWHEEL TEST: table to the LEFT makes X rise; table TOWARDS you makes Y rise. If the readout does "
-        "the opposite, change its direction before anything else."
-    ),
-)
+
+def axis_words(plan: Plan) -> tuple[str, str]:
+    """Return which way the axes run, and how to see it on this machine before anything else."""
+    other = (
+        "If a dial counts the opposite, mark on it which way counts before anything else."
+        if plan.machine.kind == "dials"
+        else "If the readout does the opposite, change its direction before anything else."
+    )
+    return (
+        "SIGNS: +X to the right, +Y away from you, +Z up, as you stand at the machine.",
+        f"HANDWHEEL TEST: table to the LEFT makes X rise; table TOWARDS you makes Y rise. {other}",
+    )
 
 
 def unit_words(unit: Unit) -> str:
@@ -27,7 +32,8 @@ def resolution_words(plan: Plan) -> str:
     """Return a sentence on the step of the readout and the rounding."""
     readout = plan.machine.readout
     step = reading_text(1, readout.resolution, readout.unit, signed=False)
-    return f"Positions are rounded once, to the readout's step of {step} {readout.unit}; steps are their differences."
+    whose = "readout" if plan.machine.kind != "dials" else "sheet"
+    return f"Positions are rounded once, to the {whose}'s step of {step} {readout.unit}; steps are their differences."
 
 
 def setup_words(plan: Plan) -> str:
@@ -36,7 +42,7 @@ def setup_words(plan: Plan) -> str:
     held = f" Held: {setup.held}." if setup.held else ""
     held += f" {setup.zeros}" if setup.zeros else ""
     if not setup.skewed:
-        return f"SET-UP: the part lies square to the table; readout positions are part positions.{held}"
+        return f"SET-UP: the part lies square to the table; positions on this sheet are part positions.{held}"
     return (
         f"SET-UP: the part is NOT square to the table; every position is given as the readout shows it. "
         f"Turn of the part {setup.turn_deg:+.4f} degrees, anticlockwise positive ({setup.words}).{held}"

@@ -94,7 +94,7 @@ class _Sheet:
             f"☐ {c.words}: {reading(plan, c.expected).text(signed=False)} {unit}; measured ____________"
             for c in plan.checks
         ]
-        self.section("Measure with a calliper, without the readout", checks)
+        self.section("Measure with a calliper, not by the machine", checks)
         self.section("How the places were found", place_words(plan))
         for _, picture in freedom_pictures(plan):
             self.picture(picture, 0.5)

@@ -71,7 +71,7 @@ def _stack(report: StepDownReport, unit: Unit) -> list[str]:
     lines = columns(heads, rows, right=[False, True, True, True, False])
     touch = report.touch
     lines += _wrap(
-        f"Touch with {touch.method} on {touch.on}: while it just drags, set the readout to Z {_z(touch.set_z, unit)} "
+        f"Touch with {touch.method} on {touch.on}: while it just drags, set Z to {_z(touch.set_z, unit)} "
         f"(within {number_in(touch.within, unit)}). Wedge: {touch.wedge}.",
         hang="  ",
     )

@@ -172,4 +172,4 @@ def _checks(plan: Plan) -> list[str]:
     for check in plan.checks:
         figure = reading(plan, check.expected).text(signed=False)
         rows.append(f"[ ] {check.words}: {figure} {plan.machine.readout.unit}   measured ____________")
-    return _section("MEASURE WITH A CALLIPER, WITHOUT THE READOUT", rows)
+    return _section("MEASURE WITH A CALLIPER, NOT BY THE MACHINE", rows)

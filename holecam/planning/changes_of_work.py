@@ -41,7 +41,7 @@ def kept_zero_words(setup: Setup, readout: Readout, datum: str) -> str:
         return ""
     return (
         "Keep the zero with which the turn of the part was picked and set no new one: every position belongs to it. "
-        f"Over {datum} the readout has to show {position_text(reads, readout)}; if it does not, pick the turn again "
+        f"Over {datum} stands {position_text(reads, readout)}; where it does not, pick the turn again "
         "and plan anew."
     )
 
@@ -92,9 +92,7 @@ def _lines(body: str, datums: Mapping[str, str], setup: Setup, readout: Readout,
     kept = "" if body else kept_zero_words(setup, readout, words)
     if kept:
         return [f"Set up {piece}{' again' if again else ''}. {kept}"]
-    zero = (
-        "Come to each edge from the approach side, take off the radius of the edge finder, and set the readout to zero."
-    )
+    zero = "Come to each edge from the approach side, take off the radius of the edge finder, and set X and Y to zero."
     return [f"Set up {piece}{' again' if again else ''}. Find X 0 Y 0: {words}. {zero}"]
 
 
@@ -102,7 +100,5 @@ def _proof(body: str, holes: Sequence[PlannedHole], readout: Readout) -> list[st
     made = [h for h in holes if h.body == body and not h.withheld]
     if not made:
         return []
-    must = (
-        f"with a pointer in it the readout must show {position_text(made[0].xy_machine, readout)}, as when it was made."
-    )
+    must = f"with a pointer in it X and Y must show {position_text(made[0].xy_machine, readout)}, as when it was made."
     return [f"Prove the zero on hole {made[0].number}: {must}"]

@@ -176,7 +176,7 @@ def _find_datum(
     number: int, holes: Sequence[PlannedHole], datum: str, readout: Readout, *, kept: str = ""
 ) -> Operation:
     first = next(h for h in holes if not h.withheld)
-    what = "Prove the zero of the readout" if kept else "Find the datum and set the readout to zero"
+    what = "Prove the zero of X and Y" if kept else "Find the datum and set X and Y to zero"
     find = kept or f"Find X 0 Y 0: {datum}. Come to each edge from the approach side of the rows."
     return Operation(
         number=number,
@@ -245,7 +245,7 @@ def _step_operation(
                 xy_machine=first.xy_machine,
                 overshoot=order.closing,
                 closing=True,
-                note="the readout must show this again within two steps; if not, stop: zero or part has moved",
+                note="this must show again within two steps; if not, stop: zero or part has moved",
             )
         )
     name = f" with {tool.name}" if tool is not None else ""

@@ -165,7 +165,7 @@ def _doubt_of(place: Place, zero: ZeroDoubt | None, unit: Unit) -> tuple[float |
     if zero is None:
         return (None if half_width is None else standard_doubt(half_width)), (words,)
     both = math.hypot(standard_doubt(half_width or 0.0), standard_doubt(zero.half_width))
-    added = f"The zero of the readout adds up to {length_text(zero.half_width, unit)} to that ({zero.source})."
+    added = f"The zero of X and Y adds up to {length_text(zero.half_width, unit)} to that ({zero.source})."
     return both, (words, added)
 
 

@@ -185,7 +185,7 @@ def _operation(
     elif not withheld:
         touch = report.touch
         set_to = length_text(touch.set_z, job.unit, signed=True)
-        touching = f"Touch off with {touch.method} on {touch.on}: while it just drags, set the readout to Z {set_to}."
+        touching = f"Touch off with {touch.method} on {touch.on}: while it just drags, set Z to {set_to}."
         hard = f"Z {_z_up(report.hard_floor, job.unit)}"
         lines = (
             f"{touching} Z 0 is then that face.",

@@ -43,9 +43,7 @@ def test_the_former_and_then_the_part_are_set_up_on_their_own_zero() -> None:
     assert back.instructions[0].startswith(
         "Set up the part again. Find X 0 Y 0: the left end and rear edge of the rail"
     )
-    assert back.instructions[1].startswith(
-        "Prove the zero on hole 1: with a pointer in it the readout must show X +0.8705"
-    )
+    assert back.instructions[1].startswith("Prove the zero on hole 1: with a pointer in it X and Y must show X +0.8705")
 
 
 def test_the_programs_on_a_body_name_its_zero() -> None:
@@ -65,12 +63,12 @@ def test_a_skewed_part_that_comes_back_has_to_be_measured_again() -> None:
 def test_the_zero_of_a_skewed_part_is_kept_where_the_datum_does_not_read_zero() -> None:
     skewed = replace(SQUARE, skewed=True, shift=(2.54, -25.4))
     first, other = with_set_ups([work(1, ""), work(2, "former")], {"": "left end"}, (), skewed, READOUT)
-    assert "set the readout to zero" not in first.instructions[0]
-    assert "Over the left end the readout has to show X +0.1000 in, Y -1.0000 in" in first.instructions[0]
-    assert "set the readout to zero" in other.instructions[0]  # the former has its own zero
+    assert "set X and Y to zero" not in first.instructions[0]
+    assert "Over the left end stands X +0.1000 in, Y -1.0000 in" in first.instructions[0]
+    assert "set X and Y to zero" in other.instructions[0]  # the former has its own zero
     on_zero = replace(skewed, shift=(0.006, 0.0))  # under half a step of 0.0127 mm: the datum reads zero
     (same,) = with_set_ups([work(1, "")], {"": "left end"}, (), on_zero, READOUT)
-    assert "set the readout to zero" in same.instructions[0]
+    assert "set X and Y to zero" in same.instructions[0]
 
 
 def test_bench_work_and_withheld_work_ask_for_no_zero() -> None:

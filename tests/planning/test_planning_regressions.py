@@ -79,9 +79,9 @@ def test_no_paper_asks_for_a_zero_that_would_carry_a_skewed_part_off() -> None:
     skew = {"edge": {"first": [10, 5], "second": [110, 7], "origin_reads": [10, 5]}}
     result = plan(setup={"skew": skew})
     sheet = " ".join(text_sheet(result).split())
-    assert "set the readout to zero" not in sheet.lower()
+    assert "set x and y to zero" not in sheet.lower()
     assert "X 0 Y 0 is the left rear corner" not in sheet
-    assert "Over the left rear corner the readout has to show X +10.000 mm, Y +5.000 mm" in sheet
+    assert "Over the left rear corner stands X +10.000 mm, Y +5.000 mm" in sheet
     assert all("X0 Y0 is the left rear corner" not in p.zero for p in result.programs)
     assert result.programs
     # The turn by hand: 2 mm over 100 mm is atan 0.02; hole 1 at 30, -30 from the datum lies at 10 + 30 c + 30 s.

@@ -485,7 +485,7 @@
       card.append(make("p", "which", "End of the sheet"));
       const open = ticks.filter((t) => !ticked(t)).length;
       card.append(make("p", "depth", open ? open + " rows or stops are not ticked" : "every row and stop is ticked"));
-      card.append(make("p", "", "Measure the calliper distances on the sheet, without the readout."));
+      card.append(make("p", "", "Measure the calliper distances on the sheet, not by the machine."));
     }
     el("tally").textContent = ticks.filter(ticked).length + " of " + ticks.length + " done" + (stored ? "" : "; NOT KEPT on this device");
     el("undo").disabled = !state.undo.length;
