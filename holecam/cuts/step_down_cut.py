@@ -23,7 +23,7 @@ from holecam.cuts.step_down_strokes import LEAST_LEAD, Guide, StrokePlanner, str
 from holecam.cuts.stroke_values import Stroke
 from holecam.errors import InputError
 from holecam.shapes import Curve, Outline, Point, Segment
-from holecam.shapes.distances import nearest_approach
+from holecam.shapes.distances import nearest_approach, point_to_curve
 
 STEP_OVER_SHARE = 0.4
 """Ratio to the diameter. Greatest step-over in copper when nothing is said (0.25 to 0.4, common practice)."""
@@ -291,8 +291,14 @@ def plan_cut(request: CutRequest, heights: StepDownHeights) -> StepDownCut:
 def _shoulder_room(passes: Sequence[StepPass], shoulders: Sequence[KeptOff]) -> float | None:
     """Return by how much more than asked the nearest stroke stays off the shoulders, mm; ``None`` without any."""
     ways = {curve for p in passes for stroke in p.strokes for curve in stroke.curves}
-    rooms = (nearest_approach(way, c).distance - k.away for way in ways for k in shoulders for c in k.line)
-    return min(rooms, default=None)
+    least = math.inf
+    for side in shoulders:
+        for curve in side.line:
+            for way in ways:
+                # no point of the way lies farther from its middle than half its length
+                if point_to_curve(way.point_at(0.5), curve) - way.length / 2.0 - side.away < least:
+                    least = min(least, nearest_approach(way, curve).distance - side.away)
+    return least if math.isfinite(least) else None
 
 
 class _LeftBehind(Struct, dict=True):

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 
 import shapely
 from msgspec import Struct
@@ -82,17 +83,31 @@ def leftover(region: Outline, ways: Iterable[Sequence[Curve]], *, cutting_radius
 
 def metal_left(area: BaseGeometry, ways: Iterable[Sequence[Curve]], *, cutting_radius: float) -> BaseGeometry:
     """Return what stays of an area of metal after these ways, noise of the chords left out."""
-    lines = [shapely.LineString(points_along(way, CHORD_ERROR)) for way in ways]
-    if not lines:
-        return area
-    swept = shapely.union_all([_grown(line, cutting_radius) for line in lines], grid_size=GRID)
-    return _without_slivers(_areas(shapely.difference(area, swept, grid_size=GRID)))
+    gone = _swept(frozenset(tuple(way) for way in ways), cutting_radius)
+    return area if gone is None else _without_slivers(_areas(shapely.difference(area, gone, grid_size=GRID)))
 
 
 def takes_some(rest: BaseGeometry, way: Sequence[Curve], *, cutting_radius: float) -> bool:
     """Return whether one more way takes any of what stays, noise of the chords left out."""
-    swept = _grown(shapely.LineString(points_along(way, CHORD_ERROR)), cutting_radius)
-    return bool(_without_slivers(_areas(shapely.intersection(rest, swept, grid_size=GRID))).area > 0.0)
+    gone = _swept_by_one(tuple(way), cutting_radius)
+    return bool(_without_slivers(_areas(shapely.intersection(rest, gone, grid_size=GRID))).area > 0.0)
+
+
+# Many passes share strokes, and what they leave is asked for twice: while strokes are laid, and for the report
+
+
+@lru_cache(maxsize=512)
+def _swept_by_one(way: tuple[Curve, ...], cutting_radius: float) -> BaseGeometry:
+    return _grown(shapely.LineString(points_along(way, CHORD_ERROR)), cutting_radius)
+
+
+@lru_cache(maxsize=128)
+def _swept(ways: frozenset[tuple[Curve, ...]], cutting_radius: float) -> BaseGeometry | None:
+    if not ways:
+        return None
+    # in one order, whatever the set's: the same job gives the same figures to the last bit
+    in_order = sorted(ways, key=lambda way: (way[0].start, way[-1].end, len(way)))
+    return shapely.union_all([_swept_by_one(way, cutting_radius) for way in in_order], grid_size=GRID)
 
 
 def reached_area(region: Outline, kept_off: Sequence[KeptOff], *, cutting_radius: float) -> float:
