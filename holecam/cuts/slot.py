@@ -37,14 +37,17 @@ from holecam.cuts.rings import Cell, cells_of, cut_loop, inside_out, ring_levels
 from holecam.cuts.run_builder import RunBuilder
 from holecam.cuts.slot_ends import end_report
 from holecam.cuts.slot_geometry import EXACT_WIDTH, SlotShape, slot_shape
-from holecam.cuts.slot_values import OpenEnd, SlotPlan, SlotRequest, StopShort
+from holecam.cuts.slot_values import KeptOut, OpenEnd, SlotPlan, SlotRequest, StopShort
 from holecam.cuts.sneaking_up import check_undersize, measure_words, rule_words, stages
 from holecam.cuts.sneaking_values import SneakPass
 from holecam.cuts.wall_report import wall_report
 from holecam.cuts.walls import WallChain
 from holecam.errors import InputError
-from holecam.shapes import Curve, Outline, Segment, distance
+from holecam.shapes import Curve, Outline, Point, Segment, distance
 from holecam.shapes.curve_arrays import CurveArray
+
+BINDING = 1e-3
+"""mm. A cut that comes this near to the margin before a keep-out is held off by it: the step of the finest readout."""
 
 
 class _Stage(Struct, frozen=True):
@@ -147,12 +150,47 @@ def plan_slot(request: SlotRequest) -> SlotPlan:
         first.notes,
         drilled,
         entry_holes_of([layout, *layouts]),
+        _kept_out(request, shape, full, walls.to_kept, step_over, what),
     )
 
 
+def _stops(request: SlotRequest) -> tuple[KeepAway, ...]:
+    return tuple(end.before for end in request.ends if isinstance(end, StopShort))
+
+
 def _kept(request: SlotRequest) -> tuple[KeepAway, ...]:
-    stops = tuple(end.before for end in request.ends if isinstance(end, StopShort))
+    stops = _stops(request)
     return (*stops, *(k for k in request.keep_away if k not in stops))
+
+
+def _kept_out(
+    request: SlotRequest,
+    shape: SlotShape,
+    full: _Stage,
+    to_kept: Sequence[tuple[str, float, Point]],
+    step_over: float,
+    what: str,
+) -> KeptOut | None:
+    """Return what keep-outs that no end names take from the slot; the slot is laid out once more without them.
+
+    Only one that the cut comes as near to as it may can take something: a slot beside others costs nothing.
+    """
+    stops = _stops(request)
+    others = [k for k in request.keep_away if k not in stops]
+    margins = {k.name: k.margin for k in others}
+    binding = [name for name, away, _ in to_kept if name in margins and away <= margins[name] + BINDING]
+    if not binding:
+        return None
+    radius = request.cutter.radius
+    free = _stage(request, shape, stops, 0.0, step_over, what)
+    area = math.fsum(o.signed_area for o in _swept(free, radius)) - math.fsum(
+        o.signed_area for o in _swept(full, radius)
+    )
+    length = math.fsum(c.length for c in free.middle) - math.fsum(c.length for c in full.middle)
+    if area <= BINDING * request.width:
+        return None
+    across = len(_free_parts(free.middle, others, radius)) > 1
+    return KeptOut(tuple(dict.fromkeys(binding)), area, max(length, 0.0), across)
 
 
 def _stage(
@@ -234,10 +272,24 @@ def _clear_part(line: tuple[Curve, ...], kept: Sequence[KeepAway], radius: float
     Raises
     ------
     InputError
-        Nothing is left of it, or a curve that is kept away from cuts it in two.
+        Nothing is left of it.
     """
     if not kept:
         return line
+    parts = _free_parts(line, kept, radius)
+    if not parts:
+        names = ", ".join(f'"{k.name}"' for k in kept)
+        raise InputError(
+            f"{what}: the margins before {names} leave nothing of it. Make them smaller, or the cutter.", key="ends"
+        )
+    # The part that holds the stated line is cut; what lies beyond a stop is not
+    best = max(parts, key=lambda part: sum(c.length for c in part))
+    first = parts[0] if distance(parts[0][0].start, line[0].start) <= 1e-6 else best
+    return tuple(first)
+
+
+def _free_parts(line: tuple[Curve, ...], kept: Sequence[KeepAway], radius: float) -> list[list[Curve]]:
+    """Return the parts of a line on which the cutter's edge keeps its margins."""
     table = elements_of(line)
     bodies = elements_of([c for k in kept for c in k.curves])
     margin = np.concatenate([np.full(len(k.curves), radius + k.margin) for k in kept])
@@ -250,15 +302,7 @@ def _clear_part(line: tuple[Curve, ...], kept: Sequence[KeepAway], radius: float
             parts[-1].append(piece)
         else:
             parts.append([piece])
-    if not parts:
-        names = ", ".join(f'"{k.name}"' for k in kept)
-        raise InputError(
-            f"{what}: the margins before {names} leave nothing of it. Make them smaller, or the cutter.", key="ends"
-        )
-    # The part that holds the stated line is cut; what lies beyond a stop is not
-    best = max(parts, key=lambda part: sum(c.length for c in part))
-    first = parts[0] if distance(parts[0][0].start, line[0].start) <= 1e-6 else best
-    return tuple(first)
+    return parts
 
 
 def _on_this_side(levels: Sequence[Level], middle: tuple[Curve, ...]) -> list[Level]:

@@ -173,13 +173,34 @@ class EndReport(Struct, frozen=True):
     led_on: float = 0.0
 
 
+class KeptOut(Struct, frozen=True):
+    """What keep-outs that no end of a slot names take from it.
+
+    Parameters
+    ----------
+    names : tuple of str
+        The keep-outs that bind it.
+    area : float
+        Of the slot as it would be without them, mm2.
+    length : float
+        Of the pass along its middle, mm.
+    across : bool
+        The middle goes on behind them: what lies there is not cut at all.
+    """
+
+    names: tuple[str, ...]
+    area: float
+    length: float
+    across: bool
+
+
 class SlotPlan(Struct, frozen=True):
     """A planned slot.
 
     ``swept`` is its exact outline at full depth, run-out included; ``path`` is the whole cut, or with sneaking up the
     undersize one, which is the first stage of ``sneak``; ``by_hand`` says how two handwheels do it, or that they
     cannot; ``chain_drilling`` where they cannot and it was asked for; ``entry_holes`` are drilled before, to full
-    depth.
+    depth; ``kept_out`` is what keep-outs in its way take from it.
     """
 
     request: SlotRequest
@@ -196,3 +217,4 @@ class SlotPlan(Struct, frozen=True):
     notes: tuple[str, ...] = ()
     chain_drilling: ChainDrilling | None = None
     entry_holes: tuple[EntryHole, ...] = ()
+    kept_out: KeptOut | None = None

@@ -14,7 +14,7 @@ from holecam.cuts.cutter_choice import CutterChoice
 from holecam.cuts.hand_values import HandWork
 from holecam.cuts.pocket_values import PocketPlan
 from holecam.cuts.proof_values import GOUGE_LIMIT, LEFTOVER_SHARE, CutProof, Leftover, WallReport
-from holecam.cuts.slot_values import OpenEnd, SlotPlan, StopShort
+from holecam.cuts.slot_values import KeptOut, OpenEnd, SlotPlan, StopShort
 from holecam.lengths import Unit, area_text, length_text
 from holecam.plan.finding import Finding, Severity
 from holecam.planning.words_in_unit import in_unit
@@ -131,11 +131,35 @@ def slot_findings(plan: SlotPlan, unit: Unit) -> list[Finding]:
                     operation=name,
                 )
             )
+    if plan.kept_out is not None:
+        out.append(_kept_out(plan.kept_out, cut))
     out += _by_hand(plan.by_hand, cut)
     out += _chain_drilled(plan.chain_drilling, cut)
     out += _entry_holes(plan.entry_holes, cut)
     out += _notes(plan.notes, cut)
     return out
+
+
+def _kept_out(taken: KeptOut, cut: _Cut) -> Finding:
+    """Return what is told of a slot that keep-outs make smaller than stated: a stop where it would end before them."""
+    names = ", ".join(f'"{n}"' for n in taken.names)
+    lie = "lies" if len(taken.names) == 1 else "lie"
+    message = f"{names} {lie} in its way, margin included: {cut.area(taken.area)} of it stay uncut"
+    if taken.length > 0:
+        message += f", and its middle is {cut.text(taken.length)} shorter than stated"
+    message += ". What lies behind is not cut at all." if taken.across else "."
+    return Finding(
+        "keep-out-in-slot",
+        Severity.STOP if taken.across else Severity.CAUTION,
+        cut.about,
+        message,
+        taken.area,
+        0.0,
+        "mm2",
+        "geometry",
+        "End the slot before it (stop_short), name in keep_from only what matters here, or give it a smaller margin.",
+        operation=cut.name,
+    )
 
 
 def pocket_findings(plan: PocketPlan, unit: Unit, choice: CutterChoice | None = None) -> list[Finding]:
