@@ -20,7 +20,9 @@ def head_words(plan: Plan) -> list[tuple[str, str]]:
     lines.append(("Set-up", setup_words(plan).removeprefix("SET-UP: ")))
     senses = [f"{'+' if s > 0 else chr(0x2212)}{axis}" for s, axis in zip(plan.machine.approach, "XY", strict=True)]
     backlash = f"; backlash {length_text(plan.machine.backlash, plan.unit)}" if plan.machine.backlash else ""
-    lines.append(("Approach", f"End every move going {senses[0]} and {senses[1]}{backlash}."))
+    passes = any(row.to_machine is not None for o in plan.operations for row in o.rows)
+    every = "With the cutter up, end every move" if passes else "End every move"  # a pass ends where its row says
+    lines.append(("Approach", f"{every} going {senses[0]} and {senses[1]}{backlash}."))
     stuff = part.material
     if part.thickness is not None:
         stuff += f"{', ' if stuff else ''}{length_text(part.thickness, plan.unit)} thick"

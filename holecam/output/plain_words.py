@@ -43,8 +43,9 @@ def setup_words(plan: Plan) -> str:
     held += f" {setup.zeros}" if setup.zeros else ""
     if not setup.skewed:
         return f"SET-UP: the part lies square to the table; positions on this sheet are part positions.{held}"
+    whose = "the dials show" if plan.machine.kind == "dials" else "the readout shows"
     return (
-        f"SET-UP: the part is NOT square to the table; every position is given as the readout shows it. "
+        f"SET-UP: the part is NOT square to the table; every position is given as {whose} it. "
         f"Turn of the part {setup.turn_deg:+.4f} degrees, anticlockwise positive ({setup.words}).{held}"
     )
 

@@ -178,7 +178,7 @@ def _axes(plan: Plan, canvas: Canvas, view: View, room: LabelRoom, datum: Point)
         canvas.line((zero[0] - 10, zero[1]), (zero[0] + 10, zero[1]), "axis")
         canvas.line((zero[0], zero[1] - 10), (zero[0], zero[1] + 10), "axis")
         _block(room, zero, 10)
-        _label(canvas, room, zero, 10.0, "readout 0 0", 14)
+        _label(canvas, room, zero, 10.0, "dials 0 0" if plan.machine.kind == "dials" else "readout 0 0", 14)
 
 
 def _label(

@@ -172,4 +172,7 @@ class Operation(Struct, frozen=True):
     @property
     def row_word(self) -> str:
         """What the rows of this operation are: holes, or passes of a cutter."""
-        return "hole" if any(row.hole is not None for row in self.rows) or not self.tool else "pass"
+        milled = self.kind in (OperationKind.SLOT, OperationKind.POCKET)
+        # holes of a chain have no numbers of their own
+        chain = milled and bool(self.rows) and all(row.to_part is None for row in self.rows)
+        return "hole" if any(row.hole is not None for row in self.rows) or not self.tool or chain else "pass"

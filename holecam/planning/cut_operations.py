@@ -20,6 +20,7 @@ from holecam.plan.limits import HardFloor, KeepOut, ProgramLimits, Stock
 from holecam.plan.milled import MilledCut
 from holecam.plan.motions import Motion, ProgramPlan, Remark, SpindleOn, ToolChange, ToolKind, ToolUse
 from holecam.plan.work import NextSetting, Operation, OperationKind, Row, Stop
+from holecam.planning.chain_drill_work import chain_drill, with_chain
 from holecam.planning.cut_motions import level_motions
 from holecam.planning.cut_requests import CutSetting, cut_setting
 from holecam.planning.hole_programs import ProgramFrame
@@ -56,6 +57,7 @@ def cut_work(
     by_program: bool,
     spindle: tuple[float, float] | None,
     body_frames: Mapping[str, ProgramFrame],
+    hole_tools: Sequence[ToolUse] = (),
 ) -> CutWork:
     """Return tools, operations and programs of the cuts, numbered on from what a plan has already.
 
@@ -68,24 +70,34 @@ def cut_work(
     spindle : (slowest, fastest) or None
     body_frames : mapping
         What the programs on the other bodies say of their zero.
+    hole_tools : sequence of ToolUse
+        Those that the plan has already: a drill among them keeps its number.
     """
     tools: dict[str, ToolUse] = {}
     operations: list[Operation] = []
     programs: list[ProgramPlan] = []
     found = [f for c in cuts for f in c.findings]
     for cut in cuts:
-        tool = _tool(tools, cut.setting, first_tool)
         place = part_frame if cut.job_cut.body is None else Placement()
         cut_frame = frame if cut.job_cut.body is None else body_frames[cut.job_cut.body]
         programmed = by_program and not cut.job_cut.cutting.by_hand
+        chain = None
+        if cut.report.drilled and not programmed and not _followed(cut):
+            chain = chain_drill(job, cut, [*hole_tools, *tools.values()], first_tool + len(tools))
+        tool = _tool(tools, cut.setting, first_tool) if chain is None else chain.tool
+        if chain is not None and tool not in hole_tools:
+            tools[tool.name] = tool
         stopped = cut.stopped
         if stopped is None and not programmed:
             about = f'{cut.report.kind} "{cut.report.name}"'
             stopped = skewed_by_hand(_moves_by_hand(cut), place, about, cut.report.name)
             found += [stopped] if stopped is not None else []
-        for stage, path, hand_work in cut.stages:
+        stages = cut.stages if programmed else _stages_by_hand(cut)
+        for stage, path, hand_work in stages:
             number = first_operation + len(operations)
             operation = _operation(number, cut, stage, path, hand_work, tool, place, job.unit, programmed=programmed)
+            if chain is not None:
+                operation = with_chain(operation, cut, chain, place, job.unit)
             if programmed and stopped is None:
                 name = f"{number:02d}-{_slug(operation.title)}.{frame.extension}"
                 programs.append(_program(name, cut, path, tool, place, cut_frame, spindle, operation.title))
@@ -99,12 +111,32 @@ def cut_work(
             operations.append(extra)
             programs += program
     return CutWork(
-        reports=tuple(c.report for c in cuts),
+        reports=tuple(_as_done(c, by_program=by_program) for c in cuts),
         tools=tuple(tools.values()),
         operations=tuple(operations),
         programs=tuple(programs),
         findings=tuple(found),
     )
+
+
+def _followed(cut: PlannedCut) -> bool:
+    """Return whether two handwheels can follow every stage of a cut."""
+    return all(hand.followable for _, _, hand in cut.stages)
+
+
+def _stages_by_hand(cut: PlannedCut) -> tuple[tuple[SneakPass | None, CutPath, HandWork], ...]:
+    """Return the stages that hands can do: where one cannot be followed there is nothing to measure in between."""
+    if _followed(cut):
+        return cut.stages
+    _, path, hand = next(stage for stage in cut.stages if not stage[2].followable)
+    return ((None, path, hand),)
+
+
+def _as_done(cut: PlannedCut, *, by_program: bool) -> MilledCut:
+    """Return the report of a cut, without stages of sneaking up that nobody can do."""
+    if (by_program and not cut.job_cut.cutting.by_hand) or _followed(cut):
+        return cut.report
+    return replace(cut.report, stages=())
 
 
 def _tool(tools: dict[str, ToolUse], setting: CutSetting, first: int) -> ToolUse:
@@ -159,7 +191,8 @@ def _operation(
     if not programmed:
         rows, more = _hand_rows(hand, place, unit)
         lines += more
-        rows = rows or _drill_rows(report, place)
+        if len(cut.stages) > 1 and not hand.followable:
+            lines.append("Sneaking up is left out: its passes need a program.")
     stops: tuple[Stop, ...] = ()
     if stage is not None:
         stops = (_stage_stop(number, stage, report, len(rows), unit),)
@@ -209,12 +242,6 @@ def _row(row: HandRow, place: Placement, unit: Unit) -> Row:
     )
 
 
-def _drill_rows(report: MilledCut, place: Placement) -> tuple[Row, ...]:
-    return tuple(
-        Row(k, None, "chain drill", p, place.apply(p), z=-report.depth) for k, p in enumerate(report.drilled, start=1)
-    )
-
-
 def _stage_stop(number: int, stage: SneakPass, report: MilledCut, after: int, unit: Unit) -> Stop:
     final = report.width if report.width is not None else stage.size + 2 * stage.side_allowance
     return Stop(
@@ -260,7 +287,9 @@ def _rest_operation(
     lines = [f"Depth {length_text(cut.report.depth, job.unit)} below the same face."]
     lines.append("Cuts only what the first cutter left in the corners.")
     rows: tuple[Row, ...] = ()
-    if not by_program:
+    if not by_program and not _followed(cut):
+        lines.append("No rows: two handwheels cannot follow the first cutter's way, so nothing is open for this one.")
+    elif not by_program:
         rows, more = _hand_rows(cut.second_by_hand, place, job.unit)
         lines += more
     operation = Operation(

@@ -11,6 +11,7 @@ from holecam.plan.holes import HoleStep, PlannedHole
 from holecam.plan.limits import Stock
 from holecam.plan.plan import Plan
 from holecam.plan.reports import PlaceReport
+from holecam.planning.backlash_of_passes import with_backlash_told
 from holecam.planning.calliper_checks import calliper_checks
 from holecam.planning.changes_of_work import datum_words, program_zero, with_set_ups
 from holecam.planning.cut_operations import cut_work
@@ -165,6 +166,7 @@ def _plan(job: Job, hand: Placement, decisions: Decisions) -> Plan:
         by_program=machine.kind == "cnc" and job.part.service not in DEFERRED,
         spindle=spindle,
         body_frames=body_frames,
+        hole_tools=tools.tools,
     )
     findings += cuts.findings
     step_downs = step_down_work(
@@ -178,7 +180,10 @@ def _plan(job: Job, hand: Placement, decisions: Decisions) -> Plan:
         operations=len(named.operations) + len(cuts.operations),
         service=service,
     )
-    work = (*named.operations, *cuts.operations, *step_downs.operations)
+    work = (
+        *named.operations,
+        *with_backlash_told((*cuts.operations, *step_downs.operations), job, machine),
+    )
     findings += spindle_findings(job, work, step_downs.tools)
     return Plan(
         title=job.title,

@@ -22,9 +22,9 @@ def skewed_by_hand(
     ``moves`` are ends of passes in the part frame, mm; ``about`` and ``operation`` name the cut as its findings do.
     """
     for begin, end in moves:
-        if _across(begin, end) > ON_AXIS:
+        if off_axis(begin, end) > ON_AXIS:
             continue
-        if _across(machine_from_part.apply(begin), machine_from_part.apply(end)) > OFF_AXIS:
+        if off_axis(machine_from_part.apply(begin), machine_from_part.apply(end)) > OFF_AXIS:
             turn = half_turn_range(machine_from_part.turn_deg)
             return Finding(
                 "skewed-by-hand",
@@ -39,6 +39,6 @@ def skewed_by_hand(
     return None
 
 
-def _across(begin: Point, end: Point) -> float:
+def off_axis(begin: Point, end: Point) -> float:
     """Return how far a move leaves the axis that it is nearest to, mm."""
     return min(abs(end[0] - begin[0]), abs(end[1] - begin[1]))

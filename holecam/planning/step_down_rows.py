@@ -12,8 +12,11 @@ from itertools import pairwise
 
 from holecam.cuts.step_down_cut import StepDownCut
 from holecam.cuts.stroke_values import Stroke
+from holecam.plan.finding import Finding, Severity
 from holecam.plan.work import Row
-from holecam.shapes import Arc, Curve, Placement, Point, Segment
+from holecam.planning.cut_findings import TWO_HANDWHEELS
+from holecam.planning.skewed_by_hand import OFF_AXIS, off_axis
+from holecam.shapes import Arc, Curve, Outline, Placement, Point, Segment
 from holecam.shapes.distances import chain_approach
 
 HAND_CHORD = 0.1
@@ -25,6 +28,9 @@ WIDEST_CHORD_DEG = 30.0
 
 SAME = 1e-6
 """mm. Distances that agree to this are one: arithmetic noise."""
+
+BOTH_HANDWHEELS = "turn both handwheels together, straight from here to there"
+"""Note of a move along neither axis of the table."""
 
 Rows = tuple[tuple[Row, ...], dict[int, int]]
 
@@ -48,12 +54,15 @@ def stroke_rows(cut: StepDownCut, machine_from_part: Placement) -> Rows:
     rows: list[Row] = []
     last: dict[int, int] = {}
     walls = [side.wall.line for side in cut.request.bends]
+    region, radius = cut.request.region, cut.request.cutter.radius
     passes: dict[tuple[Stroke, ...], str] = {}
     known: dict[Stroke, str] = {}
 
     def add(label: str, z: float, a: Point, b: Point | None, note: str) -> None:
-        to_machine = None if b is None else machine_from_part.apply(b)
-        rows.append(Row(len(rows) + 1, None, label, a, machine_from_part.apply(a), b, to_machine, z, note=note))
+        at, to_machine = machine_from_part.apply(a), None if b is None else machine_from_part.apply(b)
+        if to_machine is not None and off_axis(at, to_machine) > OFF_AXIS:
+            note = f"{BOTH_HANDWHEELS}; {note}" if note else BOTH_HANDWHEELS
+        rows.append(Row(len(rows) + 1, None, label, a, at, b, to_machine, z, note=note))
 
     for step_pass in cut.passes:
         name, z = f"p{step_pass.height.number}", step_pass.z
@@ -69,18 +78,47 @@ def stroke_rows(cut: StepDownCut, machine_from_part: Placement) -> Rows:
                 known[stroke] = label
                 pieces = list(pairwise(hand_points(stroke.curves, walls)))
                 for n, (a, b) in enumerate(pieces):
-                    down = _down(stroke)
+                    down = _down(stroke, beside=_beside(a, region, radius))
                     notes = [*([down] if n == 0 else []), *(["then lift straight up"] if n == len(pieces) - 1 else [])]
                     add(label, z, a, b, "; ".join(notes))
         last[step_pass.height.number] = len(rows)
     return tuple(rows), last
 
 
-def _down(stroke: Stroke) -> str:
-    """Return how the cutter comes down for a stroke, in words."""
+def slanting_by_hand(cut: StepDownCut, machine_from_part: Placement, name: str) -> Finding | None:
+    """Return a caution where moves of the strokes go along both axes of the table at once, else nothing."""
+    rows, _ = stroke_rows(cut, machine_from_part)
+    moves = [r for r in rows if r.to_machine is not None]
+    slanting = [r for r in moves if r.note.startswith(BOTH_HANDWHEELS)]
+    if not slanting:
+        return None
+    count = f"{len(slanting)} of the {len(moves)} straight moves that its rows tell"
+    if len(slanting) == len(moves):
+        count = "every straight move that its rows tell" if len(moves) > 1 else "the one move that its rows tell"
+    return Finding(
+        TWO_HANDWHEELS,
+        Severity.CAUTION,
+        f'step-down "{name}"',
+        f"Both handwheels have to turn together on {count}: ways in and out, and strokes along slanting or round "
+        "sides. Those rows say so.",
+        source="geometry",
+        remedy="Try each one with the cutter up. Go in small steps, and turn first the handwheel that leads away from "
+        "what stays. Or cut by program.",
+        operation=name,
+    )
+
+
+def _down(stroke: Stroke, *, beside: bool) -> str:
+    """Return how the cutter comes down for a stroke, in words; ``beside`` tells that it stands clear of the region."""
     if stroke.plunges:
         return "come down on metal, slowly"
-    return "come down where it is cut already" if stroke.starts_in_metal else "come down beside the metal"
+    cut = stroke.starts_in_metal and not beside
+    return "come down where it is cut already" if cut else "come down beside the metal"
+
+
+def _beside(place: Point, region: Outline, radius: float) -> bool:
+    """Return whether a cutter there touches nothing of the region."""
+    return not region.contains(place) and region.distance_to(place) >= radius - SAME
 
 
 def hand_points(curves: Sequence[Curve], walls: Sequence[Sequence[Curve]]) -> tuple[Point, ...]:

@@ -25,7 +25,7 @@ from holecam.planning.spindle_speeds import speed_range, speed_that_turns, whole
 from holecam.planning.step_down_cuts import StepDownSides, step_down_sides
 from holecam.planning.step_down_programs import MillingStart, StepDownRun, step_down_programs
 from holecam.planning.step_down_reports import step_down_report
-from holecam.planning.step_down_rows import pass_rows, stroke_rows
+from holecam.planning.step_down_rows import pass_rows, slanting_by_hand, stroke_rows
 from holecam.planning.step_downs import StepDownAnswer
 from holecam.planning.work_cautions import program_cautions, service_tags, step_down_tags
 from holecam.shapes import Placement
@@ -85,7 +85,8 @@ def step_down_work(
             moves = [(r.xy_part, r.to_part) for r in stroke_rows(sides.cut, Placement())[0] if r.to_part is not None]
             name = answer.wish.name
             skewed = skewed_by_hand(moves, machine_from_part, f'step-down "{name}"', name)
-            found = found if skewed is None else (*found, skewed)
+            slants = slanting_by_hand(sides.cut, machine_from_part, name) if skewed is None else skewed
+            found = found if slants is None else (*found, slants)
         findings += found
         stops = [f for f in (*found, *service) if f.severity is Severity.STOP]
         withheld = stops[0].message if stops else ""
