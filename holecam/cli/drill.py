@@ -119,7 +119,7 @@ def _as_text(
     material: str | None,
     shown_first: "Unit | None",
 ) -> list[str]:
-    from holecam.cli.look_up import aligned, both, caution_lines, columns_of, heads_of, wrapped
+    from holecam.cli.look_up import aligned, both, both_feeds, caution_lines, columns_of, heads_of, wrapped
     from holecam.lengths.printing import fraction_text, number_in
 
     found = dict(_found(asked, owned))
@@ -138,7 +138,7 @@ def _as_text(
     lines += aligned(("", "drill", *heads_of(unit), f"off by {unit}"), body, left=(0, 1))
     if start is not None:
         feed = both(start.feed_per_turn, unit)
-        lines += ["", f"Speed in {material}: {start.rpm} rpm, feed {start.feed:.0f} mm/min, {feed} a turn"]
+        lines += ["", f"Speed in {material}: {start.rpm} rpm, feed {both_feeds(start.feed, unit)}, {feed} a turn"]
         lines += wrapped(f"  {note}" for note in (*start.notes, start.source))
         lines += ["", *caution_lines(_cautions(material))]
     return lines

@@ -65,16 +65,29 @@ def stated_drills(text: str | None, unit: Unit | None) -> tuple[Drill, ...] | No
     return owned_drills([entry for entry in text.split(",") if entry.strip()], unit=unit)
 
 
+def other_unit(unit: Unit) -> Unit:
+    """Return the unit that stands second."""
+    return "mm" if unit == "in" else "in"
+
+
 def both(value: float, first: Unit) -> str:
     """Return a length in mm in both units, such as ``0.1065 in (2.705 mm)``."""
-    other: Unit = "mm" if first == "in" else "in"
-    return f"{length_text(value, first)} ({length_text(value, other)})"
+    return f"{length_text(value, first)} ({length_text(value, other_unit(first))})"
+
+
+FEED_DECIMALS: dict[Unit, int] = {"in": 1, "mm": 0}
+"""Decimals of a feed a minute: a starting point is not surer than that."""
+
+
+def both_feeds(feed: float, first: Unit) -> str:
+    """Return a feed in mm a minute in both units, such as ``6.0 in/min (153 mm/min)``."""
+    texts = {unit: f"{number_in(feed, unit, decimals=decimals)} {unit}/min" for unit, decimals in FEED_DECIMALS.items()}
+    return f"{texts[first]} ({texts[other_unit(first)]})"
 
 
 def columns_of(value: float | Fraction, first: Unit) -> tuple[str, str]:
     """Return a length in mm as bare numbers for two columns, the unit ``first`` before the other."""
-    other: Unit = "mm" if first == "in" else "in"
-    return number_in(value, first), number_in(value, other)
+    return number_in(value, first), number_in(value, other_unit(first))
 
 
 def heads_of(first: Unit) -> tuple[str, str]:

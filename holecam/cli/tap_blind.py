@@ -6,6 +6,7 @@ from typing import NamedTuple
 
 from holecam.cli.look_up import both, number
 from holecam.lengths.parsing import Unit
+from holecam.planning.words_in_unit import in_unit
 from holecam.standards.blind_holes import (
     BlindHole,
     DeepestHole,
@@ -107,5 +108,5 @@ def blind_lines(answer: BlindAnswer, unit: Unit) -> list[str]:
             f"{deepest.threads:.1f} threads"
         )
         if deepest.why_none:
-            lines.append(f"No thread remains: {deepest.why_none}")
+            lines.append(f"No thread remains: {in_unit(deepest.why_none, unit)}")
     return lines

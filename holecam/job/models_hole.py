@@ -105,7 +105,7 @@ class CountersinkModel(Model):
     diameter: PositiveLength | None = None
     """Diameter at the face."""
     angle_deg: PointAngle | None = None
-    """Included angle; without it 82 degrees for inch screws and 90 for metric."""
+    """Included angle; without it 82 degrees for unified screws (UNC, UNF, UNEF) and 90 for all others."""
 
     @model_validator(mode="after")
     def _size(self) -> Self:

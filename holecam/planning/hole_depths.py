@@ -7,6 +7,7 @@ from msgspec import Struct
 from holecam.errors import InputError
 from holecam.job.models_hole import DepthModel, HoleWork
 from holecam.layout.spacing_rules import SpacingLimits
+from holecam.layout.spacing_sites import ARITHMETIC_NOISE
 from holecam.lengths import Unit, length_text
 from holecam.plan.facts import Figure
 from holecam.plan.finding import Finding, Severity
@@ -90,7 +91,12 @@ def _through(
     )
     tap_tip = 0.0
     if thread is not None:
-        tap_tip = thickness + (tap_lead(kind).most_pitches + TAP_THROUGH_PITCHES) * thread.pitch
+        lead = tap_lead(kind)
+        # The tip that is touched off is that of the pointed male centre: the lead begins half a diameter above it
+        centre = has_male_centre(thread, male_centre_d=lead.male_centre_d)
+        tap_tip = thickness + below_thread(
+            thread, lead_pitches=lead.most_pitches, clearance_pitches=TAP_THROUGH_PITCHES, male_centre=centre
+        )
     return HoleDepth(
         through=True,
         cylinder=cylinder,
@@ -187,7 +193,7 @@ def _bottom_findings(
 ) -> tuple[Finding, ...]:
     floor = "the hard floor over the protected sheet" if floor_depth is not None else "the far face"
     text = length_text(bottom, unit)
-    if not bottom >= 0:
+    if not bottom >= -ARITHMETIC_NOISE:
         return (
             Finding(
                 "breaks-through",
@@ -200,7 +206,7 @@ def _bottom_findings(
                 remedy="Ask for less full thread, a bottoming tap, or a drill with a flatter point.",
             ),
         )
-    if wish.leave_bottom is not None and not bottom >= float(wish.leave_bottom) - 1e-9:
+    if wish.leave_bottom is not None and not bottom >= float(wish.leave_bottom) - ARITHMETIC_NOISE:
         least = float(wish.leave_bottom)
         return (
             Finding(
@@ -218,7 +224,7 @@ def _bottom_findings(
         return ()
     for severity in (Severity.STOP, Severity.CAUTION):
         usual = limits.binding("blind-floor", severity, diameter=diameter)
-        if usual is not None and not bottom >= usual.value:
+        if usual is not None and not bottom >= usual.value - ARITHMETIC_NOISE:
             return (
                 Finding(
                     "thin-bottom",

@@ -17,14 +17,15 @@ from holecam.plan.holes import StepKind
 from holecam.plan.motions import ToolKind
 from holecam.planning.hole_depths import HoleDepth, deep_hole_findings, hole_depth
 from holecam.planning.job_limits import limits_for
+from holecam.planning.recess_sizes import cone_size, counterbore_size, thread_taken
 from holecam.planning.surroundings import BodyFacts
 from holecam.standards.blind_holes import point_length
 from holecam.standards.clearance_holes import clearance_hole
 from holecam.standards.drill_names import parse_drill
 from holecam.standards.drills import Drill, largest_at_most
 from holecam.standards.materials import Material, material
-from holecam.standards.screw_heads import SUNK_HEADS, counterbore, countersink, head_kind, screw_head
-from holecam.standards.tap_drills import TapAdvice, choose_tap_drill
+from holecam.standards.screw_heads import SUNK_HEADS, head_kind, screw_head
+from holecam.standards.tap_drills import TapAdvice, choose_tap_drill, stated_drill_notes
 from holecam.standards.thread_names import parse_thread
 from holecam.standards.thread_percent import stated_target
 from holecam.standards.threads import Thread, thread_percent
@@ -101,6 +102,7 @@ class _Bore(Struct, frozen=True):
     kind: StepKind
     advice: TapAdvice | None
     figures: tuple[Figure, ...]
+    notes: tuple[str, ...] = ()
 
 
 def _thickness(work: HoleWork, facts: BodyFacts, face_z: float, about: str, unit: Unit) -> float:
@@ -164,12 +166,13 @@ def hole_recipe(job: Job, work: HoleWork, name: str, facts: BodyFacts, *, floor_
             )
 
         depth = deep(bore.drill)
-        if bore.advice is not None and not depth.through and depth.thread is not None and depth.thread < thickness:
+        if bore.thread is not None and not depth.through and depth.thread is not None and depth.thread < thickness:
             # What holds the screw is the thread that is left in the hole, not the stock beside it
             bore = _bore(job, work, about, stuff, depth.thread, owned)
             depth = deep(bore.drill)
         steps = [*_opening_steps(job, work, bore, depth, owned), *_finishing_steps(job, work, bore, depth)]
         _refuse_deep_sinks(steps, bore, depth, thickness, job.unit)
+        _refuse_thread_taken(work, bore, depth, job.unit)
     except InputError as error:
         raise InputError(f"pattern {about}: {error.message}", key=error.key, value=error.value) from error
     return HoleRecipe(
@@ -238,6 +241,8 @@ def _tapped(job: Job, work: HoleWork, about: str, stuff: Material, thickness: fl
     engagement = thickness
     if work.depth is not None and work.depth.full_thread is not None:
         engagement = float(work.depth.full_thread)
+    left = engagement - thread_taken(work, thread)
+    engagement = left if left > 0 else engagement  # none left is refused once the depths are known
     formed = tap is not None and tap.method == "form"
     purpose = f"tapped {thread.name}"
     if tap is not None and tap.drill is not None:
@@ -246,7 +251,8 @@ def _tapped(job: Job, work: HoleWork, about: str, stuff: Material, thickness: fl
         figure = Figure(
             about, "tap drill", _drill_text(drill, job.unit), f"as the job says: {percent:.0f} % of thread", "job file"
         )
-        return _Bore(drill, purpose, thread, thread, thread.major, StepKind.TAP_DRILL, None, (figure,))
+        notes = stated_drill_notes(thread, drill.diameter, material=stuff, engagement=engagement, formed=formed)
+        return _Bore(drill, purpose, thread, thread, thread.major, StepKind.TAP_DRILL, None, (figure,), notes)
     target = stated_target(tap.percent) if tap is not None and tap.percent is not None else None
     advice = choose_tap_drill(thread, drills=owned, target=target, material=stuff, engagement=engagement, formed=formed)
     best = advice.recommended
@@ -258,7 +264,7 @@ def _tapped(job: Job, work: HoleWork, about: str, stuff: Material, thickness: fl
         f"{advice.reason}",
         advice.target.source,
     )
-    return _Bore(best.drill, purpose, thread, thread, thread.major, StepKind.TAP_DRILL, advice, (figure,))
+    return _Bore(best.drill, purpose, thread, thread, thread.major, StepKind.TAP_DRILL, advice, (figure,), advice.notes)
 
 
 def _drill_text(drill: Drill, unit: Unit) -> str:
@@ -355,46 +361,14 @@ def _finishing_steps(job: Job, work: HoleWork, bore: _Bore, depth: HoleDepth) ->
     return steps
 
 
-def _screw(bore: _Bore, what: str) -> Thread:
-    if bore.screw is None:
-        raise InputError(f"{what}: a head has no size without a screw; give thread or clearance_for, or a diameter")
-    return bore.screw
-
-
 def _counterbore_step(work: HoleWork, bore: _Bore, unit: Unit) -> StepDraft:
-    wish = work.counterbore
-    assert wish is not None
-    if wish.diameter is not None and wish.depth is not None:
-        diameter, deep = float(wish.diameter), float(wish.depth)
-    else:
-        screw = _screw(bore, "counterbore")
-        if wish.head is None or wish.head == "socket":
-            table = counterbore(screw)
-            diameter, deep = table.diameter, table.depth
-        else:
-            head = screw_head(screw, wish.head)
-            if head.height is None:
-                raise InputError(
-                    f"counterbore for a {head.kind} head: its height is not known; give diameter and depth"
-                )
-            diameter, deep = head.diameter + 0.5, head.height
-        diameter = float(wish.diameter) if wish.diameter is not None else diameter
-        deep = float(wish.depth) if wish.depth is not None else deep
+    diameter, deep = counterbore_size(work, bore.screw)
     tool = ToolDraft(f"{length_text(diameter, unit)} counterbore", ToolKind.COUNTERBORE, diameter)
     return StepDraft(StepKind.COUNTERBORE, tool, diameter, deep, deep, through=False)
 
 
 def _countersink_step(work: HoleWork, bore: _Bore, unit: Unit) -> StepDraft:
-    wish = work.countersink
-    assert wish is not None
-    if wish.diameter is not None:
-        diameter = float(wish.diameter)
-        metric = bore.screw is None or bore.screw.unit == "mm"
-        angle = wish.angle_deg if wish.angle_deg is not None else (90.0 if metric else 82.0)
-    else:
-        cone = countersink(_screw(bore, "countersink"), hole=bore.drill.diameter, kind=wish.head or "flat")
-        diameter = cone.diameter
-        angle = wish.angle_deg if wish.angle_deg is not None else cone.angle_deg
+    diameter, angle = cone_size(work, bore.screw)
     if not diameter > bore.drill.diameter:
         raise InputError(
             f"countersink {length_text(diameter, unit)}: expected more than the hole, "
@@ -435,6 +409,20 @@ def _refuse_deep_sinks(steps: list[StepDraft], bore: _Bore, depth: HoleDepth, th
                 f"{step.kind.value} {length_text(step.diameter, unit)}: expected more than the hole, "
                 f"{length_text(bore.finished, unit)}"
             )
+
+
+def _refuse_thread_taken(work: HoleWork, bore: _Bore, depth: HoleDepth, unit: Unit) -> None:
+    """Refuse a recess in a tapped hole that no thread is left under: depths count from the face, not from it."""
+    if bore.thread is None or depth.thread is None:
+        return
+    taken = thread_taken(work, bore.thread)
+    if taken > 0 and not taken < depth.thread:
+        what = "counterbore" if work.counterbore is not None else "countersink"
+        raise InputError(
+            f"{what}: it takes the thread away down to {length_text(taken, unit)}, and full thread reaches to "
+            f"{length_text(depth.thread, unit)} below the face: nothing is left for the screw. Depths count from the "
+            "face that is drilled: add the depth of the recess, or make it shallower."
+        )
 
 
 def _room_under(job: Job, depth: HoleDepth, thickness: float, about: str) -> tuple[Finding, ...]:
@@ -498,7 +486,9 @@ def _profile(work: HoleWork, bore: _Bore, depth: HoleDepth, steps: list[StepDraf
     diameter = float(work.head_diameter) if work.head_diameter is not None else None
     if diameter is None and work.head is not None and work.head != "none" and bore.screw is not None:
         kind = head_kind(work.head)
-        diameter = None if kind.name in SUNK_HEADS else screw_head(bore.screw, kind.name).diameter
+        # A sunk head fills its countersink, whose mouth counts as a bore; one in a tapped hole sits in the other part
+        sunk_in = kind.name in SUNK_HEADS and (work.countersink is not None or bore.thread is not None)
+        diameter = None if sunk_in else screw_head(bore.screw, kind.name).diameter
     if diameter is not None:
         heads.append(Head(diameter, above))
     if work.washer_diameter is not None:
@@ -508,9 +498,7 @@ def _profile(work: HoleWork, bore: _Bore, depth: HoleDepth, steps: list[StepDraf
 
 
 def _tap_findings(bore: _Bore, about: str) -> tuple[Finding, ...]:
-    if bore.advice is None:
-        return ()
     return tuple(
         Finding("tap-drill", Severity.CAUTION, about, f"{about}: {note}.", source="see the tap drill's own figures")
-        for note in bore.advice.notes
+        for note in bore.notes
     )

@@ -9,7 +9,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from holecam.job.models import Job
-from holecam.lengths import Unit
+from holecam.lengths import Unit, length_text
 from holecam.plan.facts import Figure
 from holecam.plan.finding import Finding, Severity
 from holecam.plan.holes import HoleStep, StepKind
@@ -46,6 +46,9 @@ OPERATION_WORDS = {
     StepKind.COUNTERSINK: "countersink",
     StepKind.TAP: "tap",
 }
+
+FEED_DECIMALS: dict[Unit, int] = {"in": 2, "mm": 1}
+"""Decimals of a feed in the trace: a quarter of a millimetre a minute is finer than any feed is set."""
 
 KIND_ORDER = tuple(StepKind)
 
@@ -89,7 +92,7 @@ def tool_list(job: Job, recipes: Sequence[HoleRecipe], names: Sequence[str]) -> 
             start = _start(job, step, recipe.material)
             done.append(_finish(step, number, start))
             if start is not None and step.tool is not None:
-                figures.append(_figure(name, step.tool.name, start))
+                figures.append(_figure(name, step.tool.name, start, job.unit))
                 findings.extend(_speed_findings(name, step.tool.name, start))
         finished.append(tuple(done))
     return ToolList(tools, tuple(finished), tuple(dict.fromkeys(figures)), tuple(dict.fromkeys(findings)))
@@ -155,13 +158,13 @@ def _finish(step: StepDraft, number: int, start: CuttingStart | None) -> HoleSte
     )
 
 
-def _figure(name: str, tool: str, start: CuttingStart) -> Figure:
+def _figure(name: str, tool: str, start: CuttingStart, unit: Unit) -> Figure:
     bound = f", held to the machine's {start.bound} speed" if start.bound else ""
     return Figure(
         f'"{name}", {tool}',
         "speed and feed",
-        f"{start.rpm} turns a minute, {start.feed:.1f} mm a minute",
-        f"1000 x {start.surface_speed:.1f} m/min / (pi x D){bound}; {start.feed_per_turn:.3f} mm a turn; "
+        f"{start.rpm} turns a minute, {length_text(start.feed, unit, decimals=FEED_DECIMALS[unit])} a minute",
+        f"1000 x {start.surface_speed:.1f} m/min / (pi x D){bound}; {length_text(start.feed_per_turn, unit)} a turn; "
         "a starting point",
         start.source,
     )

@@ -96,6 +96,16 @@ def head_kind(text: str) -> HeadKind:
     return find_by_name(text, head_kinds(), what="screw head")
 
 
+def countersink_angle(thread: Thread) -> float:
+    """Return the included angle, degrees, under the flat heads of a screw: 82 unified, 90 metric, BA and Whitworth.
+
+    >>> from holecam.standards.thread_names import parse_thread
+    >>> [countersink_angle(parse_thread(name)) for name in ("1/4-20", "M6", "1/4 BSW")]
+    [82.0, 90.0, 90.0]
+    """
+    return UNIFIED_COUNTERSINK_DEG if screw_system(thread) == "unified" else OTHER_COUNTERSINK_DEG
+
+
 def screw_head(thread: Thread, kind: str) -> ScrewHead:
     """Return the room that a head takes; by rule, marked common practice, where no table lists the size.
 
@@ -114,7 +124,7 @@ def screw_head(thread: Thread, kind: str) -> ScrewHead:
     system = screw_system(thread)
     angle = None
     if wanted.name in SUNK_HEADS:
-        angle = UNIFIED_COUNTERSINK_DEG if system == "unified" else OTHER_COUNTERSINK_DEG
+        angle = countersink_angle(thread)
     listed = _listed_heads().get((system, thread.nominal, wanted.name))
     if listed is not None:
         unit_name, across_what, size, height_text, source = listed

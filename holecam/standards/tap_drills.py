@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from holecam.errors import InputError
 from holecam.standards.drill_oversize import drill_oversize
 from holecam.standards.drills import SETS, USUAL_SETS, Drill, drills_by_size
-from holecam.standards.minor_limits import MinorLimits, minor_limits, no_limits_reason
+from holecam.standards.minor_limits import ARITHMETIC_NOISE, MinorLimits, minor_limits, no_limits_reason
 from holecam.standards.thread_percent import (
     FEWEST_THREADS,
     FLOOR_PERCENT,
@@ -134,7 +134,7 @@ def choose_tap_drill(
     if formed and material is not None and material.family in ("iron", "plastic", "wood"):
         notes.append(f"a forming tap needs metal that flows: take a cutting tap in {material.name}")
     if engagement is not None:
-        notes.extend(_engagement_notes(thread, material, engagement))
+        notes.extend(engagement_notes(thread, material, engagement))
     return TapAdvice(
         thread=thread,
         target=aim,
@@ -255,7 +255,7 @@ def _notes(
         notes.append(f"no drill owned is near {aim.percent:.0f} %: this one gives {best.percent:.0f} %")
     if best.within_class is False and limits is not None:
         over = best.drill.diameter - limits.largest
-        amount = f"{over:.3f} mm above" if over > 0 else f"{limits.smallest - best.drill.diameter:.3f} mm below"
+        amount = f"{_both(over)} above" if over > 0 else f"{_both(limits.smallest - best.drill.diameter)} below"
         notes.append(f"the hole is {amount} the limits of class {limits.class_name}: a plug gauge would refuse it")
     if aim.percent > ceiling_percent(thread, formed=formed):
         notes.append("so much thread adds hardly any strength and breaks taps")
@@ -268,10 +268,46 @@ def _both(length: float) -> str:
     return f"{length:.3g} mm ({length / 25.4:.3g} in)"
 
 
-def _engagement_notes(thread: Thread, material: "Material | None", engagement: float) -> list[str]:
+def stated_drill_notes(
+    thread: Thread,
+    hole: float,
+    *,
+    material: "Material | None" = None,
+    engagement: float | None = None,
+    formed: bool = False,
+) -> tuple[str, ...]:
+    """Return what a careful reader should know of a tap drill that a user states instead of having it chosen.
+
+    Parameters
+    ----------
+    hole : float
+        Its diameter, mm.
+    engagement : float or None
+        As for :func:`choose_tap_drill`.
+
+    Raises
+    ------
+    InputError
+        The hole leaves no thread, the engagement is not positive, or a forming tap for a form without published sizes.
+    """
+    percent = thread_percent(thread, hole, formed=formed)
+    floor, ceiling = FORMED_FLOOR_PERCENT if formed else FLOOR_PERCENT, ceiling_percent(thread, formed=formed)
+    notes = []
+    # half a percent: what the whole percents of the message cannot tell apart
+    if percent > ceiling + 0.5:
+        notes.append(f"the stated drill gives {percent:.0f} % of thread; above {ceiling:.0f} % it only breaks taps")
+    elif percent < floor - 0.5:
+        notes.append(f"the stated drill gives {percent:.0f} % of thread; below {floor:.0f} % it may strip")
+    if engagement is not None:
+        notes.extend(engagement_notes(thread, material, checked_length(engagement, "thickness")))
+    return tuple(notes)
+
+
+def engagement_notes(thread: Thread, material: "Material | None", engagement: float) -> list[str]:
+    """Return what there is to say of a length of thread, mm: too few turns, or less than the material usually takes."""
     notes = []
     threads = engagement / thread.pitch
-    if threads < FEWEST_THREADS:
+    if threads < FEWEST_THREADS - ARITHMETIC_NOISE:
         notes.append(
             f"only {threads:.1f} threads in {_both(engagement)}; fewer than {FEWEST_THREADS:.0f} do not hold: "
             "a finer pitch, a bush, a backing bar or a nut"
@@ -280,7 +316,7 @@ def _engagement_notes(thread: Thread, material: "Material | None", engagement: f
         from holecam.standards.thread_engagement import usual_engagement
 
         usual = usual_engagement(thread, material)
-        if engagement < usual.length:
+        if engagement < usual.length - ARITHMETIC_NOISE:
             notes.append(
                 f"{_both(engagement)} of thread is {engagement / thread.major:.2g} D; in {material.name} "
                 f"{usual.diameters:g} D, {_both(usual.length)}, is usual ({usual.source})"

@@ -94,8 +94,11 @@ def _metric(text: str, match: re.Match[str]) -> Thread:
         raise _refuse(text, _metric_hint(size))
     if pitch is not None:
         found = [t for t in of_size if t.pitch_size == Fraction(pitch)]
-        if word is None and found:
-            return found[0]
+        if found:
+            kind = found[0].series.removeprefix("metric ")
+            if word in (None, kind):
+                return found[0]
+            raise _refuse(text, f'M{match[1]} with {found[0].pitch_text} is the {kind} thread; leave "{word}" out.')
         pitches = ", ".join(t.pitch_text for t in of_size)
         raise _refuse(text, f'M{match[1]} has these pitches: {pitches}. Another one is "{match[1]} x {pitch} 60 deg".')
     coarse = [t for t in of_size if t.series == "metric coarse"]

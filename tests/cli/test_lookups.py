@@ -120,6 +120,15 @@ def test_every_number_in_json_says_its_unit(holecam, arguments: Sequence[str]) -
             assert units.search(key) or key in plain, key
 
 
+def test_texts_speak_of_feeds_and_depths_in_the_unit_that_was_asked_for(holecam) -> None:  # type: ignore[no-untyped-def]
+    _, out, _ = holecam("drill", "0.25", "--unit", "in", "--material", "brass")
+    assert "3057 rpm, feed 6.0 in/min (153 mm/min), 0.0020 in (0.050 mm) a turn" in out
+    _, out, _ = holecam("drill", "6 mm", "--material", "brass")
+    assert "3236 rpm, feed 162 mm/min (6.4 in/min), 0.050 mm (0.0020 in) a turn" in out
+    _, out, _ = holecam("tap", "5-40", "--thickness", "0.1", "--leave", "0.05", "--unit", "in")
+    assert "No thread remains: the cylinder is 0.0195 in deep, the tap takes 0.2126 in below" in out
+
+
 def test_tap_text_shows_the_choice_its_neighbours_and_the_source(holecam) -> None:  # type: ignore[no-untyped-def]
     code, out, err = holecam("tap", "6-32")
     lines = out.splitlines()

@@ -240,8 +240,17 @@ def test_when_only_a_drill_outside_the_class_suits_it_is_taken_and_said() -> Non
     advice = choose_tap_drill(parse_thread("6-32"), drills=owned_drills(["#32"]))
     assert advice.recommended.within_class is False
     assert "none of them keeps the minor diameter inside class 2B" in advice.reason
-    assert "the hole is 0.051 mm above the limits of class 2B: a plug gauge would refuse it" in advice.notes
+    assert "the hole is 0.0508 mm (0.002 in) above the limits of class 2B: a plug gauge would refuse it" in advice.notes
     assert any("it leaves 47 % of thread" in note for note in advice.notes)
+
+
+@pytest.mark.parametrize(("name", "length"), [("M5", 2.4), ("M4", 2.1), ("M2.5", 1.35), ("M3.5", 1.8)])
+def test_three_threads_and_the_usual_length_are_enough_to_the_last_digit(name: str, length: float) -> None:
+    """2.4 / 0.8 is 2.9999999999999996 in floats: a length of just three threads was said to be fewer than three."""
+    notes = choose_tap_drill(parse_thread(name), engagement=length).notes
+    assert not any("do not hold" in note for note in notes)
+    short = choose_tap_drill(parse_thread(name), engagement=length - 0.001).notes
+    assert any("do not hold" in note for note in short)
 
 
 def test_a_nearer_drill_outside_the_class_is_named() -> None:
