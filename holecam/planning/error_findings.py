@@ -174,7 +174,7 @@ def _disagree(about: str, found: Reconciliation, across: dict[str, Across], unit
     elif found.dof - len(found.removed) == 1:
         words = (
             f"The sizes do not close by {size}. With one closure only, every reading in it is as suspect as any other: "
-            f"{quoted(names)}. No section is named."
+            f"{quoted(names)}. {_named_in_spite(found)}"
         )
     else:
         words = (
@@ -192,6 +192,13 @@ def _disagree(about: str, found: Reconciliation, across: dict[str, Across], unit
         source=ADJUSTMENT,
         remedy=deciding_text(found.deciding, unit),
     )
+
+
+def _named_in_spite(found: Reconciliation) -> str:
+    """Return which sections are named though the readings contradict each other."""
+    if not found.carriers:
+        return "No section is named."
+    return f"Only {quoted([c.name for c in found.carriers])} can be named: the same whichever of them is wrong."
 
 
 def _uncheckable(about: str, loose: Sequence[ReadingResult]) -> Finding:

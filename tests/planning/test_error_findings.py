@@ -169,3 +169,18 @@ def test_no_figure_is_given_that_holds_for_one_of_two_suspects_only() -> None:
     unsure = next(f for f in told if f.code == "cannot-tell")
     assert unsure.severity is Severity.STOP
     assert "Which other section differs from the drawing, and by how much, cannot be told" in unsure.message
+
+
+def test_a_section_that_is_named_all_the_same_is_not_denied() -> None:
+    sections = (Section("heel", 20.0, process=1.0), Section("toe", 30.0, process=1.0), Section("tail", 40.0))
+    readings = (
+        Reading("heel", ("heel",), 20.0, U),
+        Reading("toe", ("toe",), 30.0, U),
+        Reading("both", ("heel", "toe"), 50.6, U),
+        Reading("tail", ("tail",), 41.5, U),
+    )
+    found = by_code(reconcile(Chain(sections, readings)))
+    assert found["error-section-unchecked"].about == 'chain "rail", section "tail"'
+    message = found["readings-disagree"].message
+    assert "No section is named" not in message
+    assert 'Only "tail" can be named: the same whichever of them is wrong.' in message
