@@ -8,10 +8,11 @@ from typing import Literal
 from holecam.errors import InputError
 from holecam.job.models import Job
 from holecam.job.models_machine import Machine
-from holecam.lengths import MM_PER_INCH, MM_PER_UNIT, Unit, decimals_of
+from holecam.lengths import MM_PER_INCH, MM_PER_UNIT, Unit, decimals_of, length_text
 from holecam.lengths.dials import Dial
 from holecam.plan.dialect import Dialect
 from holecam.plan.facts import MachineFacts, Readout
+from holecam.plan.finding import Finding, Severity
 from holecam.plan.limits import Travel
 
 USUAL_RESOLUTION: dict[str, Fraction] = {"in": MM_PER_INCH / 2000, "mm": Fraction(5, 1000)}
@@ -60,6 +61,35 @@ def _resolution(machine: Machine, unit: Unit) -> Fraction:
             return USUAL_RESOLUTION[unit]
         return machine.readout
     return USUAL_RESOLUTION[unit]
+
+
+def readout_findings(job: Job) -> tuple[Finding, ...]:
+    """Return what there is to say of a readout whose step is no round number in the unit of the papers."""
+    stated, used = job.machine.readout, _resolution(job.machine, job.unit)
+    if stated is None or stated == used:
+        return ()
+    other: Unit = "mm" if job.unit == "in" else "in"
+    step = f"{float(stated / MM_PER_UNIT[other]):g} {other}"
+    words = {"in": "inches", "mm": "millimetres"}
+    return (
+        Finding(
+            code="readout-step",
+            severity=Severity.CAUTION,
+            about="machine",
+            message=(
+                f"The step of the readout, {step}, is no round number of {words[job.unit]}, which this job is written "
+                f"in. Places and depths are rounded to {length_text(float(used), job.unit)} instead: the readout "
+                "cannot show them exactly."
+            ),
+            measured=float(stated),
+            limit=float(used),
+            source="job file",
+            remedy=(
+                f"Set the readout to {words[job.unit]} and state its step there, or write the job with "
+                f'unit = "{other}".'
+            ),
+        ),
+    )
 
 
 def dialect_of(job: Job) -> Dialect:
