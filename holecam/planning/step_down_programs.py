@@ -10,9 +10,10 @@ from msgspec import Struct
 
 from holecam.cuts.path_values import CutMove, MoveKind
 from holecam.cuts.step_down_cut import BendSide, StepDownCut, StepPass, level_path
-from holecam.lengths import MM_PER_UNIT
+from holecam.lengths import MM_PER_UNIT, Unit, length_text
 from holecam.plan.dialect import Dialect
 from holecam.plan.facts import MachineFacts
+from holecam.plan.finding import Finding, Severity
 from holecam.plan.limits import Bend, HardFloor, ProgramLimits, Stock
 from holecam.plan.motions import (
     ArcFeed,
@@ -38,6 +39,9 @@ ENTRY_SHARE = 0.5
 
 GAP_NOISE = 1e-9
 """mm. The gap of the floor comes out of sums of floats; it is checked to this much less."""
+
+
+INCHES_OR_MM = {"in": "an inch", "mm": "a millimetre"}
 
 
 class MillingStart(Struct, frozen=True):
@@ -70,6 +74,42 @@ def written_z(z: Fraction, dialect: Dialect) -> float:
     """
     step = MM_PER_UNIT[dialect.unit] / 10**dialect.places
     return float(math.ceil(z / step) * step)
+
+
+def coarse_heights(run: StepDownRun, dialect: Dialect, unit: Unit) -> tuple[Finding, ...]:
+    """Return the note that a program has too few decimals for the heights of its passes."""
+    passes = [p.height for p in run.cut.passes]
+    heights = [p.count * run.cut.heights.resolution for p in passes]
+    written = [written_z(z, dialect) for z in heights]
+    higher = [p.number for p, z, w in zip(passes, heights, written, strict=True) if w > float(z) + GAP_NOISE]
+    if not higher:
+        return ()
+    tops = [run.cut.heights.start, *written]
+    idle = [p.number for p, above, w in zip(passes, tops, written, strict=False) if w > above - GAP_NOISE]
+    most = max(w - float(z) for z, w in zip(heights, written, strict=True))
+    nothing = f" {_passes(idle)} would cut nothing: the height is that of the pass before." if idle else ""
+    name = run.sides.answer.wish.name
+    return (
+        Finding(
+            code="coarse-heights",
+            severity=Severity.CAUTION if idle else Severity.NOTE,
+            about=f'step-down "{name}"',
+            message=(
+                f"The program writes lengths with {dialect.places} decimals of {INCHES_OR_MM[dialect.unit]}, too few "
+                f"for the heights of the table: {_passes(higher).lower()} {'is' if len(higher) == 1 else 'are'} "
+                f"written higher, by up to {length_text(most, unit)}, away from the sheet.{nothing}"
+            ),
+            measured=most,
+            source="common practice",
+            remedy="Give the program more decimals (machine.program.decimals), or state a coarser step of the readout.",
+        ),
+    )
+
+
+def _passes(numbers: Sequence[int]) -> str:
+    if len(numbers) == 1:
+        return f"Pass {numbers[0]}"
+    return f"Passes {', '.join(str(n) for n in numbers[:-1])} and {numbers[-1]}"
 
 
 def stock_top(run: StepDownRun) -> float:

@@ -23,7 +23,7 @@ from holecam.planning.machine_facts import dialect_of
 from holecam.planning.skewed_by_hand import skewed_by_hand
 from holecam.planning.spindle_speeds import speed_range, speed_that_turns, whole_speed
 from holecam.planning.step_down_cuts import StepDownSides, step_down_sides
-from holecam.planning.step_down_programs import MillingStart, StepDownRun, step_down_programs
+from holecam.planning.step_down_programs import MillingStart, StepDownRun, coarse_heights, step_down_programs
 from holecam.planning.step_down_reports import step_down_report
 from holecam.planning.step_down_rows import pass_rows, slanting_by_hand, stroke_rows
 from holecam.planning.step_downs import StepDownAnswer
@@ -103,11 +103,12 @@ def step_down_work(
         if withheld:
             made_operations.append(operation)
             continue
-        operation, own = _with_passes(
+        operation, own, coarse = _with_passes(
             job, operation, report, sides, tool, start, machine_from_part, machine, frame, count=count
         )
         made_operations.append(operation)
         programs += own
+        findings += coarse
     return StepDownWork(
         tuple(numbered),
         tuple(made_operations),
@@ -218,8 +219,8 @@ def _with_passes(
     frame: ProgramFrame,
     *,
     count: int,
-) -> tuple[Operation, tuple[ProgramPlan, ...]]:
-    """Return the operation with rows, stops and the names of its programs, and the programs."""
+) -> tuple[Operation, tuple[ProgramPlan, ...], tuple[Finding, ...]]:
+    """Return the operation with rows, stops and the names of its programs, the programs, and what to say of them."""
     cut = sides.cut
     by_program = machine.kind == "cnc" and cut is not None and tool is not None and start is not None
     rows: tuple[Row, ...] = ()
@@ -228,7 +229,7 @@ def _with_passes(
         rows, last_row_of = pass_rows(cut, machine_from_part) if by_program else stroke_rows(cut, machine_from_part)
     operation = replace(operation, rows=rows, stops=_stops(job, operation, report, last_row_of))
     if not by_program:
-        return operation, ()
+        return operation, (), ()
     assert cut is not None
     assert tool is not None
     assert start is not None
@@ -255,7 +256,7 @@ def _with_passes(
     operation = replace(
         operation, feed=feed, program=made[0].name, more_programs=tuple(program.name for program in made[1:])
     )
-    return operation, made
+    return operation, made, coarse_heights(run, dialect_of(job), job.unit)
 
 
 def stop_text(job: Job, report: StepDownReport, step: StepDownPass) -> str:

@@ -676,3 +676,25 @@ def test_a_reading_of_the_only_touch_is_refused_for_it_would_not_be_used() -> No
     touch = {"on": "brass rail", "with": "paper", "reads": 1.5}
     with pytest.raises(InputError, match="reads only beside a second touch"):
         planned(step_down={"touch": touch})
+
+
+def test_programs_with_too_few_decimals_for_the_heights_are_told() -> None:
+    def coarse(decimals: int) -> list[Finding]:
+        result = make_plan(job_from_dict(job_data(machine={"program": {"decimals": decimals}})))
+        return [f for f in result.findings if f.code == "coarse-heights"]
+
+    (told,) = coarse(2)  # 0.005 mm shown, 0.01 mm written
+    assert "too few for the heights of the table: pass" in told.message
+    assert "written higher, by up to 0.005 mm, away from the sheet." in told.message
+    assert "machine.program.decimals" in told.remedy
+    assert coarse(3) == []
+    by_hand = make_plan(job_from_dict(job_data(machine={"kind": "manual"})))
+    assert [f for f in by_hand.findings if f.code == "coarse-heights"] == []
+
+
+def test_a_pass_that_would_cut_nothing_is_a_caution() -> None:
+    fine = {"machine": {"readout": 0.001, "program": {"decimals": 2}}, "step_down": {"tail": [0.002, 0.002]}}
+    result = make_plan(job_from_dict(job_data(**fine)))
+    (told,) = [f for f in result.findings if f.code == "coarse-heights"]
+    assert told.severity is Severity.CAUTION
+    assert "would cut nothing: the height is that of the pass before." in told.message
