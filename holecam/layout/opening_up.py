@@ -20,6 +20,7 @@ from holecam.layout.opening_up_search import (
     SlottedOpen,
     all_drilled_opening,
     drilled_by_growth,
+    eased,
     growth_of,
     holding,
     pair_by_drills,
@@ -82,6 +83,7 @@ def open_up(
     slot_step: float = SLOT_STEP,
     part_thickness: float = 1.0,
     mate_thickness: float = 1.0,
+    sensible_ratio: float = 1.0,
 ) -> OpeningUp:
     """Return which hole, or which pair if no single one is enough, to open so that every screw enters.
 
@@ -104,12 +106,18 @@ def open_up(
         Slots are lengthened by whole steps, mm.
     part_thickness, mate_thickness : float
         mm; leave both at 1 to compare areas.
+    sensible_ratio : float
+        The holes that have to be opened are drilled so much larger that the worst screw uses no more than this share
+        of its play, where that can be had from them: a drill that just passes leaves nothing for how the hole comes
+        out. Above 0 and at most 1; 1 takes the drill that just passes.
 
     Raises
     ------
     InputError
         A size is not positive, ``wanted_ratio`` is out of range, or a screw does not enter its own holes.
     """
+    if not 0.0 < sensible_ratio <= 1.0:
+        raise InputError(f"sensible ratio {sensible_ratio}: expected above 0 and at most 1, the share of the play used")
     if not 0.0 < wanted_ratio <= 1.0:
         raise InputError(f"wanted ratio {wanted_ratio}: expected above 0 and at most 1, the share of the play used")
     sizes = [s for _, s in drills] + [slot_step, part_thickness, mate_thickness]
@@ -150,9 +158,9 @@ def open_up(
             drilled.append(pair_by_drills(work, i, j))
             if not single and work.plays[i].slot_member is None and work.plays[j].slot_member is None:
                 slotted.append(pair_by_slots(work, i, j))
-    return OpeningUp(
-        before, wanted_ratio, _least_metal(drilled), _least_metal(slotted), all_drilled_opening(work), single
-    )
+    easy = [eased(work, opening, sensible_ratio) for opening in drilled]
+    everywhere = eased(work, all_drilled_opening(work), sensible_ratio)
+    return OpeningUp(before, wanted_ratio, _least_metal(easy), _least_metal(slotted), everywhere, single)
 
 
 def _least_metal(found: Sequence[Opening | None]) -> tuple[Opening, ...]:

@@ -34,6 +34,10 @@ MOST_GROWTH = 2.0
 would need more was measured or numbered wrongly, and no washer covers it (common practice)."""
 
 
+GAINS_NOTHING = 0.01
+"""Share of the play. Opening a hole farther that gains the worst screw less than this is metal for nothing."""
+
+
 class DrilledOpen(Struct, frozen=True):
     """One hole opened with a drill: ``removed`` is the area that goes, mm2."""
 
@@ -197,6 +201,34 @@ def drilled_by_growth(work: Search, growth: dict[int, float]) -> Opening | None:
             return found
         choice = {i: next((e for e in work.drills if d[1] < e[1] <= work.largest), None) for i, d in drills.items()}
     return None
+
+
+def eased(work: Search, opening: Opening | None, sensible: float) -> Opening | None:
+    """Return an opening by drills with the same holes opened farther, so that the worst screw is not tight.
+
+    The drills are the smallest, all holes opened by the same more, at which the worst screw uses no more than the
+    share ``sensible`` of its play; or, where other screws hold it above that, as little as opening these holes gives.
+    """
+    if opening is None or opening.proof.ratio <= sensible:
+        return opening
+    drilled = [step for step in opening.steps if isinstance(step, DrilledOpen)]
+    if len(drilled) < len(opening.steps):
+        return opening
+    places = {j.number: i for i, j in enumerate(work.joints)}
+    grown = {places[s.number]: (s.diameter - s.before) / 2.0 for s in drilled}
+    fitting = [size for _, size in work.drills if size <= work.largest]
+    most = min(min(work.most_growth(i), (fitting[-1] - work.diameter(i)) / 2.0) - g for i, g in grown.items())
+
+    def ratio(more: float) -> float:
+        return work.ratio({i: g + more for i, g in grown.items()})
+
+    if most <= 0.0:
+        return opening
+    target = max(sensible, ratio(most) + GAINS_NOTHING)
+    if opening.proof.ratio <= target:
+        return opening
+    more = _least_growth(ratio, target, most)
+    return drilled_by_growth(work, {i: g + more for i, g in grown.items()}) or opening
 
 
 def slotted_opening(work: Search, growth: dict[int, float]) -> Opening | None:

@@ -286,3 +286,41 @@ def test_one_size_more_where_the_proof_says_that_it_just_fails(
     assert (step.number, step.drill) == (1, drill)
     assert found.proof.goes_together
     assert found.removed == pytest.approx(3.0 * math.pi / 4 * (5.5**2 - 4.5**2))
+
+
+@pytest.mark.parametrize("off", [0.55, 0.7, 1.3, 2.4])
+def test_a_sensible_drill_is_the_smallest_that_leaves_the_worst_screw_its_play(off: float) -> None:
+    just = open_up(row(off), drills=TENTHS).best
+    easy = open_up(row(off), drills=TENTHS, sensible_ratio=0.8).best
+    assert just is not None
+    assert easy is not None
+    assert easy.numbers == just.numbers
+    (number,) = easy.numbers
+    fitting = [d for _, d in TENTHS if d > SCREW + 0.5 and ratio_with(row(off), {number: d}) <= 0.8 + 1e-9]
+    (step,) = easy.steps
+    assert isinstance(step, DrilledOpen)
+    assert step.diameter == pytest.approx(min(fitting))
+    assert just.proof.ratio > 0.8 >= easy.proof.ratio - 1e-9
+
+
+def test_no_metal_is_taken_for_nothing_where_another_screw_holds() -> None:
+    # Screws 1 and 2 hold each other at 0.95 of their play; screw 4 is far off and has to be opened
+    joints = ring({1: (0.475 / 2 + 0.2375, 0.0), 4: (0.0, 1.5)})
+    joints[0] = Joint(1, joints[0].part_xy, joints[0].mate_xy, RoundHole(SCREW + 0.5), TappedHole(), SCREW)
+    just = open_up(joints, drills=TENTHS).best
+    easy = open_up(joints, drills=TENTHS, sensible_ratio=0.8).best
+    assert just is not None
+    assert easy is not None
+    (before,), (after,) = just.steps, easy.steps
+    assert isinstance(before, DrilledOpen)
+    assert isinstance(after, DrilledOpen)
+    widest = ratio_with(joints, {after.number: 12.0})
+    assert widest > 0.8
+    assert easy.proof.ratio <= widest + 0.0101
+    smaller = [d for _, d in TENTHS if before.diameter <= d < after.diameter]
+    assert all(ratio_with(joints, {after.number: d}) > widest + 0.01 for d in smaller)
+
+
+def test_a_sensible_ratio_is_a_share() -> None:
+    with pytest.raises(InputError, match=r"sensible ratio 1\.2"):
+        open_up(row(0.7), drills=TENTHS, sensible_ratio=1.2)
