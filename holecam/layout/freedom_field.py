@@ -190,7 +190,11 @@ class Freedom(Struct, frozen=True, eq=False):
         demands = area.boundary.demands(self.sites[site].profile, self.limits, self.thickness)
         counted = [x for x in demands if x.severity.rank >= self.level.rank]
         return Binding(
-            self.sites[site], area.boundary, distance, float(area.need[row]), max(counted, key=lambda x: x.need)
+            self.sites[site],
+            area.boundary,
+            distance,
+            float(area.need[row]),
+            max(counted, key=lambda x: x.need, default=None),
         )
 
     def moved_to(self, xy: Floats) -> Freedom:
@@ -204,6 +208,26 @@ class Freedom(Struct, frozen=True, eq=False):
         discs = replace(d, outer=d.outer + extra[d.site], inner=d.inner - extra[d.site])
         areas = tuple(replace(a, need=a.need + extra[a.site]) for a in self.areas)
         return replace(self, discs=discs, areas=areas)
+
+
+def together(first: Freedom, *others: Freedom) -> Freedom:
+    """Return the limits of several patterns that are shifted by the same way, as those of one.
+
+    Sites stand one after the other; limits, level and thickness in words are those of the first.
+    """
+    sites, xy = list(first.sites), [first.xy]
+    discs, areas, obstacles = [first.discs], list(first.areas), list(first.obstacles)
+    for other in others:
+        d = other.discs
+        discs.append(replace(d, site=d.site + len(sites), obstacle=d.obstacle + len(obstacles)))
+        areas += [replace(a, site=a.site + len(sites)) for a in other.areas]
+        sites += other.sites
+        obstacles += other.obstacles
+        xy.append(other.xy)
+    both = DiscLimits(*(np.concatenate([getattr(d, n) for d in discs]) for n in DiscLimits.__struct_fields__))
+    return replace(
+        first, sites=tuple(sites), xy=np.concatenate(xy), discs=both, areas=tuple(areas), obstacles=tuple(obstacles)
+    )
 
 
 def disc_margins(freedom: Freedom, discs: DiscLimits, shifts: Floats) -> Floats:

@@ -68,12 +68,6 @@ class LineFreedom(Struct, frozen=True):
         ways = [i.nearest_to(wish) for i in self.free]
         return min(ways, key=lambda way: (abs(way - wish), -way), default=None)
 
-    def roomiest(self, low: float, high: float) -> float | None:
-        """Return the middle of the widest allowed stretch between two ways; ``None`` when all is blocked there."""
-        inside = [(max(i.low, low), min(i.high, high)) for i in self.free if i.low <= high and i.high >= low]
-        widest = max(inside, key=lambda ends: ends[1] - ends[0], default=None)
-        return None if widest is None else (widest[0] + widest[1]) / 2
-
 
 class Extent(Struct, frozen=True):
     """How far the pattern goes from a shift in one direction: ``way`` mm, then ``binding`` stops it."""

@@ -6,6 +6,7 @@ from holecam.layout.best_fit import BestFit
 from holecam.layout.two_holes import TwoHoleFit
 from holecam.lengths import Unit, length_text
 from holecam.plan.finding import Finding, Severity
+from holecam.plan.hole_words import HoleText, own_number
 
 COVERAGE = 2.0
 """Expanded doubt over standard doubt: about 95 percent (GUM, JCGM 100:2008, 6.3.3). A misfit beyond it has a cause."""
@@ -23,7 +24,13 @@ def units_mixed(ratio: float) -> bool:
     return any(abs(ratio / factor - 1.0) < UNITS_WITHIN for factor in (INCH, 1.0 / INCH))
 
 
-def two_hole_finding(fit: TwoHoleFit, *, about: str, doubt: float | None, unit: Unit) -> Finding:
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def two_hole_finding(
+    fit: TwoHoleFit, *, about: str, doubt: float | None, unit: Unit, hole_text: HoleText = own_number
+) -> Finding:
     """Return what the distance of two found holes says; there is always something to say, good news too.
 
     Parameters
@@ -36,10 +43,12 @@ def two_hole_finding(fit: TwoHoleFit, *, about: str, doubt: float | None, unit: 
         said about how they were found; then nothing can be judged.
     unit : {"in", "mm"}
         For the words.
+    hole_text : function
+        Gives a hole of the pattern in words.
     """
-    first, second = (r.hole for r in fit.residuals)
+    first, second = (hole_text(r.hole) for r in fit.residuals)
     told = (
-        f"Holes {first} and {second} were found {length_text(fit.measured, unit)} apart and are "
+        f"{_capital(first)} and {second} were found {length_text(fit.measured, unit)} apart and are "
         f"{length_text(fit.drawn, unit)} apart as drawn: {length_text(fit.difference, unit, signed=True)}"
         + (f", {length_text(fit.per_pitch, unit, signed=True)} a pitch." if fit.per_pitch is not None else ".")
     )
@@ -58,8 +67,8 @@ def two_hole_finding(fit: TwoHoleFit, *, about: str, doubt: float | None, unit: 
     limit = None if doubt is None else COVERAGE * doubt
     beyond = limit is not None and abs(fit.difference) > limit
     held = {
-        "first": f"Hole {first} is held, so hole {second} sits off by it.",
-        "second": f"Hole {second} is held, so hole {first} sits off by it.",
+        "first": f"{_capital(first)} is held, so {second} sits off by it.",
+        "second": f"{_capital(second)} is held, so {first} sits off by it.",
         "split": "Both sit off by half of it.",
     }[fit.hold]
     return Finding(
@@ -70,19 +79,20 @@ def two_hole_finding(fit: TwoHoleFit, *, about: str, doubt: float | None, unit: 
         measured=abs(fit.difference),
         limit=limit,
         source="" if doubt is None else "twice the standard doubt of the distance (GUM, JCGM 100:2008, 6.3.3)",
-        remedy=f"Find both holes once more, and check that they are holes {first} and {second}." if beyond else "",
+        remedy=f"Find both holes once more, and check that they are {first} and {second}." if beyond else "",
     )
 
 
-def best_fit_findings(fit: BestFit, *, about: str, unit: Unit) -> tuple[Finding, ...]:
+def best_fit_findings(fit: BestFit, *, about: str, unit: Unit, hole_text: HoleText = own_number) -> tuple[Finding, ...]:
     """Return what a best fit says: how far off it is at worst, and everything that looks wrong."""
     findings = [
         Finding(
             "best-fit-misfit",
             Severity.NOTE,
             about,
-            f"The best fit leaves hole {fit.worst.hole} {length_text(fit.worst.size, unit)} from where it was found, "
-            f"the worst of the {len(fit.residuals)} that were measured; root mean square {length_text(fit.rms, unit)}.",
+            f"The best fit leaves {hole_text(fit.worst.hole)} {length_text(fit.worst.size, unit)} from where it was "
+            f"found, the worst of the {len(fit.residuals)} that were measured; root mean square "
+            f"{length_text(fit.rms, unit)}.",
             measured=fit.worst.size,
         )
     ]
@@ -116,7 +126,7 @@ def best_fit_findings(fit: BestFit, *, about: str, unit: Unit) -> tuple[Finding,
             "best-fit-suspect",
             Severity.CAUTION,
             f"hole {number} of {about}",
-            f"Hole {number} does not agree with the others.",
+            f"{_capital(hole_text(number))} does not agree with the others.",
             measured=next(r.size for r in fit.residuals if r.hole == number),
             source="leaving it out, F test over all holes at 5 percent",
             remedy="Measure it again, and check its number.",

@@ -7,6 +7,7 @@ import math
 from msgspec import Struct
 
 from holecam.errors import InputError
+from holecam.plan.hole_words import hole_words
 from holecam.shapes import Point
 
 ARITHMETIC_NOISE = 1e-9
@@ -122,12 +123,16 @@ def plain_profile(
 
 
 class DrillSite(Struct, frozen=True):
-    """A hole to be drilled: its number, the name of its pattern, its centre in the part frame, its profile."""
+    """A hole to be drilled: its number, the name of its pattern, its centre in the part frame, its profile.
+
+    ``number`` counts over the whole sheet; ``number_in_pattern`` is 0 where nobody counts otherwise.
+    """
 
     number: int
     pattern: str
     center: Point
     profile: HoleProfile
+    number_in_pattern: int = 0
 
     def __post_init__(self) -> None:
         x, y = self.center
@@ -136,8 +141,8 @@ class DrillSite(Struct, frozen=True):
 
     @property
     def name(self) -> str:
-        """The hole in words: ``hole 3 of "rail screws"``."""
-        return f'hole {self.number} of "{self.pattern}"' if self.pattern else f"hole {self.number}"
+        """The hole in words: ``hole 3 of "rail screws"``, or ``hole 9 (3 of "rail screws")``."""
+        return hole_words(self.number, self.pattern, self.number_in_pattern)
 
 
 def _positive(size: float, what: str) -> None:

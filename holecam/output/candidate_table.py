@@ -25,7 +25,7 @@ def candidate_table(comparison: Comparison, unit: Unit) -> str:
     ]
     rows = [_row(c, unit) for c in comparison.candidates]
     lines = [
-        f"{plain(comparison.pattern)}: where hole {comparison.reference_hole} comes to lie",
+        f"{plain(comparison.pattern)}: where {plain(comparison.reference_words)} comes to lie",
         "",
         *columns(heads, rows, right=[False, *[True] * 7, False]),
         "",

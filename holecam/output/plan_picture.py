@@ -12,7 +12,7 @@ from holecam.output.plain_words import plain
 from holecam.output.readings import reading
 from holecam.output.svg_canvas import Canvas, View, text_width
 from holecam.plan.finding import Severity
-from holecam.plan.holes import PlannedHole, StandingHole
+from holecam.plan.holes import PlannedHole, StandingHole, hole_name
 from holecam.plan.plan import Plan
 from holecam.shapes import Circle, Curve, Placement, Point, circle_outline, total_bounds
 from holecam.shapes.curves import curve_bounds
@@ -269,7 +269,7 @@ def _old_hole(hole: StandingHole, canvas: Canvas, view: View) -> None:
 
 def _new_hole(hole: PlannedHole, canvas: Canvas, view: View) -> None:
     at, r = view.at(hole.xy_machine), _radius(hole.finished_diameter, view)
-    title = f"hole {hole.number}, {hole.purpose}{', WITHHELD' if hole.withheld else ''}"
+    title = f"{hole_name(hole)}, {hole.purpose}{', WITHHELD' if hole.withheld else ''}"
     group = canvas.group("hole", {"data-hole": str(hole.number)}, title=title)
     canvas.circle(at, r, "new", group)
     arm = r + 4

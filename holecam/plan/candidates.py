@@ -35,10 +35,14 @@ class CandidateReport(Struct, frozen=True):
 
 
 class Comparison(Struct, frozen=True):
-    """The places of one pattern, in the order of the job, and the name of the best."""
+    """The places of one pattern, in the order of the job, and the name of the best.
+
+    ``reference_hole`` counts within the pattern; ``reference_words`` has both its numbers.
+    """
 
     pattern: str
     reference_hole: int
     candidates: tuple[CandidateReport, ...]
     best: str
     rule: str
+    reference_words: str = ""

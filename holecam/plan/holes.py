@@ -6,6 +6,7 @@ from enum import StrEnum
 
 from msgspec import Struct
 
+from holecam.plan.hole_words import hole_words
 from holecam.shapes import Point
 
 
@@ -130,3 +131,8 @@ class StandingHole(Struct, frozen=True):
     diameter: float
     plug: str = ""
     to_plug: bool = False
+
+
+def hole_name(hole: PlannedHole) -> str:
+    """Return a hole in words, by its number on the sheet and that in its pattern where the two differ."""
+    return hole_words(hole.number, hole.pattern, hole.number_in_pattern)

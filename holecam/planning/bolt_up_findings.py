@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Mapping, Sequence
 
 from holecam.layout.assembly_chance import AssemblyChance, Estimate
 from holecam.layout.bolt_up import BoltUp, Joint, NoPlay
@@ -12,6 +13,15 @@ from holecam.layout.opening_up import DrilledOpen, Opening, OpeningUp, SlottedOp
 from holecam.lengths import Unit, length_text
 from holecam.lengths.chances import at_least_text, chance_text
 from holecam.plan.finding import Finding, Severity, worst_first
+from holecam.plan.hole_words import hole_words, screws_words
+from holecam.shapes import Placement
+from holecam.shapes.angles import cos_sin_deg
+
+AS_IT_IS = Placement()
+"""The part as given, not its twin."""
+
+Numbers = dict[int, int]
+"""Numbers in the pattern by those on the sheet."""
 
 TIGHT_RATIO = 0.8
 """Share of the play from which a bolt-up counts as tight: a fifth is left for burrs and dirt (common practice)."""
@@ -40,59 +50,69 @@ def bolt_up_findings(
     opening: OpeningUp | None = None,
     chance: AssemblyChance | None = None,
     unit: Unit = "mm",
+    in_pattern: Mapping[int, int] | None = None,
+    hand: Placement = AS_IT_IS,
     tight_ratio: float = TIGHT_RATIO,
     wanted_chance: float = WANTED_CHANCE,
 ) -> tuple[Finding, ...]:
     """Return the findings about one pattern and its mate, the worst first; messages speak ``unit``, figures are mm.
+
+    ``in_pattern`` gives the number of a screw in the pattern by that on the sheet, where the two differ; ``hand``
+    carries directions to the twin of the part.
 
     Codes: ``no-play``, ``does-not-bolt-up``, ``looks-mirrored``, ``tight-bolt-up``, ``bolts-up``, ``not-proved``,
     ``no-play-countersunk``, ``leaning-thread``, ``chance-of-assembly``.
     """
     about = f'pattern "{pattern}" on mate "{mate}"'
     everyone = tuple(j.number for j in joints)
+    own = {n: n for n in everyone} if in_pattern is None else dict(in_pattern)
     found: list[Finding] = []
     if isinstance(fit, NoPlay):
-        found.append(_no_play(about, fit, unit))
+        found.append(_no_play(about, fit, own, unit))
     else:
-        found.append(_outcome(about, everyone, fit, opening, unit, tight_ratio))
+        found.append(_outcome(about, own, fit, opening, unit, tight_ratio, hand))
         if fit.looks_mirrored:
             found.append(_mirrored(about, everyone))
         if not fit.certificate.proved:
             found.append(_not_proved(about, fit))
-    found.extend(_countersunk(about, joints, unit))
-    found.extend(_leaning(about, joints, unit))
+    found.extend(_countersunk(about, joints, own, unit))
+    found.extend(_leaning(about, joints, own, unit))
     if chance is not None:
-        found.append(_chance(about, chance, wanted_chance))
+        found.append(_chance(about, chance, own, wanted_chance))
     return worst_first(tuple(found))
 
 
-def numbers_text(numbers: Sequence[int]) -> str:
-    """Return hole numbers as a reader says them: ``3``, ``3 and 5``, ``1, 2 and 7``."""
-    words = [str(n) for n in numbers]
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}" if words else ""
+def opening_text(
+    opening: Opening, pattern: str, mate: str, own: Numbers, unit: Unit, hand: Placement = AS_IT_IS
+) -> str:
+    """Return what to open in words, with sizes; holes of the mate are counted as its pattern is.
 
-
-def _screws(numbers: Sequence[int]) -> str:
-    return f"screw {numbers_text(numbers)}" if len(numbers) == 1 else f"screws {numbers_text(numbers)}"
-
-
-def opening_text(opening: Opening, mate: str, unit: Unit) -> str:
-    """Return what to open in words, with sizes."""
+    ``hand`` carries directions to the twin of the part.
+    """
     parts = []
     for step in opening.steps:
-        where = f'of "{mate}"' if step.member == "mate" else "of the part"
+        number = own.get(step.number, step.number)
+        what = f"{hole_words(step.number, pattern, number)} in the part" if step.member == "part" else ""
+        what = what or (hole_words(number, mate) + ("" if number == step.number else f" (under screw {step.number})"))
         if isinstance(step, DrilledOpen):
             before, after = length_text(step.before, unit), length_text(step.diameter, unit)
-            parts.append(f"open hole {step.number} {where} from {before} to {step.drill} ({after})")
+            parts.append(f"open {what} from {before} to {step.drill} ({after})")
         elif isinstance(step, SlottedOpen):
-            parts.append(
-                f"draw hole {step.number} {where} out by {length_text(step.longer_by, unit)} toward "
-                f"{step.direction_deg % 360.0:.0f} degrees"
-            )
+            longer = length_text(step.longer_by, unit)
+            x, y = hand.apply_vector(cos_sin_deg(step.direction_deg))
+            parts.append(f"draw {what} out by {longer} toward {_whole_degrees(x, y)} degrees")
     return "; ".join(parts)
 
 
-def _no_play(about: str, fit: NoPlay, unit: Unit) -> Finding:
+def _whole_degrees(x: float, y: float) -> int:
+    return round(math.degrees(math.atan2(y, x))) % 360
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def _no_play(about: str, fit: NoPlay, own: Numbers, unit: Unit) -> Finding:
     short = ", ".join(
         f"{n} by {length_text(-p, unit)}" for n, p in zip(fit.numbers, fit.plays, strict=True)
     )  # fmt: skip
@@ -101,7 +121,8 @@ def _no_play(about: str, fit: NoPlay, unit: Unit) -> Finding:
         severity=Severity.STOP,
         about=about,
         message=(
-            f"{_screws(fit.numbers).capitalize()} cannot enter at all, wherever the part lies; radius missing: {short}."
+            f"{_capital(screws_words(fit.numbers, own))} cannot enter at all, wherever the part lies; radius missing: "
+            f"{short}."
         ),
         measured=min(fit.plays),
         limit=0.0,
@@ -112,14 +133,21 @@ def _no_play(about: str, fit: NoPlay, unit: Unit) -> Finding:
 
 
 def _outcome(
-    about: str, everyone: tuple[int, ...], fit: BoltUp, opening: OpeningUp | None, unit: Unit, tight_ratio: float
+    about: str,
+    own: Numbers,
+    fit: BoltUp,
+    opening: OpeningUp | None,
+    unit: Unit,
+    tight_ratio: float,
+    hand: Placement,
 ) -> Finding:
-    worst = _screws(fit.binding) if fit.binding else "no screw"
+    worst = screws_words(fit.binding, own) if fit.binding else "no screw"
     how = _HELD[fit.motion.freedom]
     if not fit.goes_together:
         best = opening.best if opening is not None else None
         slot = opening.slotted[0] if opening is not None and opening.slotted else None
-        ways = [opening_text(o, about.rsplit('"', 2)[-2], unit) for o in (best, slot) if o is not None]
+        pattern, mate = about.split('"')[1], about.rsplit('"', 2)[-2]
+        ways = [opening_text(o, pattern, mate, own, unit, hand) for o in (best, slot) if o is not None]
         remedy = (
             "Or: ".join(f"{w[0].upper()}{w[1:]}. " for w in dict.fromkeys(ways)).strip()
             if ways
@@ -132,14 +160,14 @@ def _outcome(
             message=(
                 f"The screws do not all enter: {how}, in the best position the worst one needs {fit.ratio:.2f} times "
                 f"its play and {length_text(-fit.play_left, unit)} are missing. "
-                f"Held by {_screws(fit.certificate.numbers)}."
+                f"Held by {screws_words(fit.certificate.numbers, own)}."
             ),
             measured=fit.ratio,
             limit=1.0,
             quantity_unit="1",
             source=SOLVED,
             remedy=remedy,
-            holes=everyone,
+            holes=tuple(own),
         )
     tight = fit.ratio > tight_ratio
     return Finding(
@@ -198,7 +226,7 @@ def _not_proved(about: str, fit: BoltUp) -> Finding:
     )
 
 
-def _countersunk(about: str, joints: Sequence[Joint], unit: Unit) -> list[Finding]:
+def _countersunk(about: str, joints: Sequence[Joint], own: Numbers, unit: Unit) -> list[Finding]:
     stuck = []
     for joint in joints:
         pair = (joint.part_hole, joint.mate_hole)
@@ -215,8 +243,8 @@ def _countersunk(about: str, joints: Sequence[Joint], unit: Unit) -> list[Findin
             severity=Severity.CAUTION,
             about=about,
             message=(
-                f"{_screws([j.number for j in stuck]).capitalize()}: a countersunk head centres itself and has no play "
-                f"over a thread. The fit was asked for within {length_text(least, unit)}."
+                f"{_capital(screws_words([j.number for j in stuck], own))}: a countersunk head centres itself and has "
+                f"no play over a thread. The fit was asked for within {length_text(least, unit)}."
             ),
             measured=0.0,
             limit=least,
@@ -227,7 +255,7 @@ def _countersunk(about: str, joints: Sequence[Joint], unit: Unit) -> list[Findin
     ]
 
 
-def _leaning(about: str, joints: Sequence[Joint], unit: Unit) -> list[Finding]:
+def _leaning(about: str, joints: Sequence[Joint], own: Numbers, unit: Unit) -> list[Finding]:
     taken = {
         j.number: -sum(t.amount for t in j.play.terms if t.amount < 0.0)
         for j in joints
@@ -243,7 +271,7 @@ def _leaning(about: str, joints: Sequence[Joint], unit: Unit) -> list[Finding]:
             severity=Severity.NOTE,
             about=about,
             message=(
-                f"A leaning thread takes up to {length_text(most, unit)} of play at {_screws(tuple(taken))}: "
+                f"A leaning thread takes up to {length_text(most, unit)} of play at {screws_words(tuple(taken), own)}: "
                 "plate thickness times the tangent of the lean."
             ),
             measured=most,
@@ -260,7 +288,7 @@ def _likely(estimate: Estimate) -> str:
     return f"{chance_text(estimate.chance)} ({at_least_text(estimate.low)} to {chance_text(estimate.high)})"
 
 
-def _chance(about: str, chance: AssemblyChance, wanted: float) -> Finding:
+def _chance(about: str, chance: AssemblyChance, own: Numbers, wanted: float) -> Finding:
     words = [f"Every screw enters with a chance of {_likely(chance.total)}"]
     if chance.drilling_alone is not None and chance.reference_alone is not None:
         words.append(
@@ -268,7 +296,7 @@ def _chance(about: str, chance: AssemblyChance, wanted: float) -> Finding:
             f"alone {_likely(chance.reference_alone)}"
         )
     if chance.blame and chance.total.chance < 1.0:
-        words.append(f"held back mostly by {_screws([n for n, _ in chance.blame[:2]])}")
+        words.append(f"held back mostly by {screws_words([n for n, _ in chance.blame[:2]], own)}")
     low = chance.total.chance < wanted
     return Finding(
         code="chance-of-assembly",

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from itertools import combinations
 
 from holecam.plan.facts import CheckDistance
-from holecam.plan.holes import PlannedHole
+from holecam.plan.holes import PlannedHole, hole_name
 from holecam.shapes import Outline, distance
 
 MANY_HOLES = 400
@@ -31,15 +31,21 @@ def calliper_checks(holes: Sequence[PlannedHole], outline: Outline | None) -> tu
             near = min(made, key=lambda h: outline.distance_to(h.xy_part))
             away = outline.distance_to(near.xy_part)
             checks.append(
-                CheckDistance(f"hole {near.number}, centre to the nearest edge of the part", away, (near.number,))
+                CheckDistance(f"{hole_name(near)}, centre to the nearest edge of the part", away, (near.number,))
             )
     return tuple(checks)
 
 
 def _pair(a: PlannedHole, b: PlannedHole) -> CheckDistance:
-    return CheckDistance(
-        f"hole {a.number} to hole {b.number}, centre to centre", distance(a.xy_part, b.xy_part), (a.number, b.number)
-    )
+    return CheckDistance(f"{_pair_name(a, b)}, centre to centre", distance(a.xy_part, b.xy_part), (a.number, b.number))
+
+
+def _pair_name(a: PlannedHole, b: PlannedHole) -> str:
+    """Return two holes of one pattern in words, by both their numbers where these differ."""
+    if (a.number, b.number) == (a.number_in_pattern, b.number_in_pattern):
+        return f'hole {a.number} to hole {b.number} of "{a.pattern}"'
+    own = f'{a.number_in_pattern} to {b.number_in_pattern} of "{a.pattern}"'
+    return f"hole {a.number} to hole {b.number} ({own})"
 
 
 def _longest_other(made: Sequence[PlannedHole], taken: tuple[int, int]) -> CheckDistance | None:

@@ -8,7 +8,7 @@ from msgspec.structs import replace
 
 from holecam.lengths import counts, reading_text
 from holecam.plan.facts import Readout, Setup
-from holecam.plan.holes import PlannedHole
+from holecam.plan.holes import PlannedHole, hole_name
 from holecam.plan.work import Operation, OperationKind
 from holecam.shapes import Point
 
@@ -101,4 +101,4 @@ def _proof(body: str, holes: Sequence[PlannedHole], readout: Readout) -> list[st
     if not made:
         return []
     must = f"with a pointer in it X and Y must show {position_text(made[0].xy_machine, readout)}, as when it was made."
-    return [f"Prove the zero on hole {made[0].number}: {must}"]
+    return [f"Prove the zero on {hole_name(made[0])}: {must}"]

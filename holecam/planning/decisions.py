@@ -11,12 +11,14 @@ from holecam.job.models import Job
 from holecam.layout.reference_doubt import ReferenceDoubt
 from holecam.lengths import Unit, length_text
 from holecam.plan.finding import Finding, Severity
+from holecam.plan.hole_words import HoleText
 from holecam.planning.chains import ChainAnswer, answer_chain, chain_shifts
 from holecam.planning.drawing_findings import drawing_findings
 from holecam.planning.hole_recipes import HoleRecipe
 from holecam.planning.machine_facts import machine_facts
 from holecam.planning.markings import MarkingAnswer, answer_marking
 from holecam.planning.mates import MateAnswer, answer_mate, mate_findings, play_findings
+from holecam.planning.moved_along import taken_back
 from holecam.planning.numbered_holes import bare_holes, own_doubt
 from holecam.planning.opened_findings import opened_findings
 from holecam.planning.opened_holes import opened_holes
@@ -28,9 +30,16 @@ from holecam.planning.surroundings import BodyFacts
 from holecam.planning.workpieces import RecipeKey, Recipes, bodies_of, old_holes_by_set, recipes_of
 from holecam.shapes import Placement, Point
 
+AS_GIVEN = Placement()
+MIRRORED = {"x": Placement(mirror=True), "y": Placement(180.0, mirror=True)}
+"""The other hand of a pair: the sign of x changes, or that of y."""
+
 
 class Decisions(Struct, frozen=True):
-    """What is worked out once, on the part as given, and holds for its twin as well."""
+    """What is worked out once, on the part as given, and holds for its twin as well.
+
+    ``found`` is told of the part as given, ``twin_found`` of its twin: the same, with directions as they are there.
+    """
 
     shifts: Mapping[str, Point]
     floors: Mapping[str, float]
@@ -41,6 +50,7 @@ class Decisions(Struct, frozen=True):
     markings: tuple[MarkingAnswer, ...]
     step_downs: tuple[StepDownAnswer, ...]
     found: tuple[Finding, ...]
+    twin_found: tuple[Finding, ...] = ()
 
 
 def decide(job: Job) -> Decisions:
@@ -61,16 +71,22 @@ def decide(job: Job) -> Decisions:
         single = opened_holes(job, first, bare_holes(job, sets, recipes), recipes)
         recipes = recipes.with_single(single)
     answers = _answers(job, sets, recipes, with_chance=True)
-    found = [
-        *drawing_findings(job),
-        *(f for answer in chains for f in answer.findings),
-        *(f for marking in markings for f in marking.findings),
-        *_placing(sets, recipes, job.unit),
-        *_spacing(job, sets, recipes, bodies),
-        *(f for answer in answers for f in (*mate_findings(answer, job.unit), *play_findings(job, answer))),
-        *(f for a, b in zip(first, answers, strict=False) for f in opened_findings(a, b, job.unit)),
-    ]
-    return Decisions(shifts, floors, settled, single, answers, chains, markings, step_downs, tuple(found))
+
+    def found(hand: Placement) -> tuple[Finding, ...]:
+        return (
+            *drawing_findings(job),
+            *(f for answer in chains for f in answer.findings),
+            *(f for marking in markings for f in marking.findings),
+            *_placing(sets, recipes, job.unit),
+            *_spacing(job, sets, recipes, bodies, hand),
+            *(f for a in answers for f in (*mate_findings(a, job.unit, hand), *play_findings(job, a))),
+            *(f for a, b in zip(first, answers, strict=False) for f in opened_findings(a, b, job.unit, hand)),
+        )
+
+    twin = () if job.other_hand is None else found(MIRRORED[job.other_hand.flip])
+    return Decisions(
+        shifts, floors, settled, single, answers, chains, markings, step_downs, found(AS_GIVEN), twin_found=twin
+    )
 
 
 def _answers(job: Job, sets: PlacedSets, recipes: Recipes, *, with_chance: bool) -> tuple[MateAnswer, ...]:
@@ -89,7 +105,7 @@ def _answers(job: Job, sets: PlacedSets, recipes: Recipes, *, with_chance: bool)
     )
 
 
-def _doubt_note(name: str, doubt: ReferenceDoubt, numbers: tuple[int, ...], unit: Unit) -> Finding:
+def _doubt_note(name: str, doubt: ReferenceDoubt, numbers: tuple[int, ...], hole_text: HoleText, unit: Unit) -> Finding:
     """Return both effects of a doubtful place, apart: what moves the pattern as one, and what turns it."""
     together = max(doubt.together_along, doubt.together_across)
     far = doubt.farthest
@@ -99,7 +115,7 @@ def _doubt_note(name: str, doubt: ReferenceDoubt, numbers: tuple[int, ...], unit
         about=f'pattern "{name}"',
         message=(
             f'"{name}" may sit off by {length_text(together, unit)} as one, spacing exact; its doubtful direction adds '
-            f"{length_text(far.turning, unit)} at its hole {far.number}, the farthest (standard doubts)."
+            f"{length_text(far.turning, unit)} at {hole_text(far.number)}, the farthest (standard doubts)."
         ),
         measured=together,
         source="GUM (JCGM 100:2008), doubts of the references as stated",
@@ -116,11 +132,13 @@ def _placing(sets: PlacedSets, recipes: Recipes, unit: Unit) -> list[Finding]:
         numbers = tuple(s.number for s in sites[name])
         found += [replace(f, about=f'pattern "{name}"', holes=numbers) for f in work.findings]
         if work.doubt is not None and work.doubt.turn_deg > 0:
-            found.append(_doubt_note(name, work.doubt, numbers, unit))
+            found.append(_doubt_note(name, work.doubt, numbers, sets.hole_text(name), unit))
     return found
 
 
-def _spacing(job: Job, sets: PlacedSets, recipes: Recipes, bodies: Mapping[str | None, BodyFacts]) -> list[Finding]:
+def _spacing(
+    job: Job, sets: PlacedSets, recipes: Recipes, bodies: Mapping[str | None, BodyFacts], hand: Placement
+) -> list[Finding]:
     sites = all_sites(sets, recipes)
     old = old_holes_by_set(job, sets, bodies)
     found: dict[Finding, None] = {}
@@ -130,7 +148,10 @@ def _spacing(job: Job, sets: PlacedSets, recipes: Recipes, bodies: Mapping[str |
         around = surroundings_for(job, name, sets, sites, old, bodies)
         # Each pair of patterns is looked at once: from the one that comes later
         around = replace(around, standing_sites=tuple(s for s in around.standing_sites if s.pattern in done))
-        spacing = pattern_spacing(job, pattern.name, sites[name], around, bodies[pattern.body], sets.pattern_of)
+        own = sites[name]
+        if hand.mirror:  # measured anew, because some words tell a direction
+            around, own = taken_back(around, hand), tuple(replace(s, center=hand.apply(s.center)) for s in own)
+        spacing = pattern_spacing(job, pattern.name, own, around, bodies[pattern.body], sets.pattern_of)
         found.update(dict.fromkeys(spacing.findings(job.unit)))
         done.append(name)
     return list(found)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from holecam.errors import InputError
 from holecam.job.models import Job
@@ -19,15 +20,16 @@ from holecam.layout.placing import PlacedPattern
 from holecam.layout.reference_doubt import standard_doubt
 from holecam.lengths import Unit, length_text
 from holecam.plan.finding import Finding, Severity
+from holecam.plan.hole_words import hole_words
 from holecam.plan.holes import PlannedHole
 from holecam.plan.reports import ChanceReport, MateReport, OpeningAdvice, ScrewFit
-from holecam.planning.bolt_up_findings import bolt_up_findings, opening_text
+from holecam.planning.bolt_up_findings import AS_IT_IS, TIGHT_RATIO, bolt_up_findings, opening_text
 from holecam.planning.hole_recipes import HoleRecipe
 from holecam.planning.placed_patterns import place_pattern
 from holecam.planning.placed_sets import PlacedSets
 from holecam.planning.points import Known, pattern_points
 from holecam.planning.workpieces import Recipes
-from holecam.shapes import Point
+from holecam.shapes import Placement, Point
 from holecam.standards.clearance_holes import clearance_hole
 from holecam.standards.thread_names import parse_thread
 
@@ -50,6 +52,7 @@ class MateAnswer(Struct, frozen=True):
     opening: OpeningUp | None
     chance: AssemblyChance | None
     report: MateReport
+    in_pattern: dict[int, int]
 
 
 def answer_mate(
@@ -87,11 +90,21 @@ def answer_mate(
         doubts = [JointDoubt(own_doubt, u_mate)] * len(joints)
         held = reference if mate.located == "fixed" else None
         chance = chance_of_assembly(joints, doubts, reference=held, motion=motion)
-    return MateAnswer(mate, joints, fit, opening, chance, _report(job, mate, joints, fit, opening, chance))
+    own = {h.number: h.number_in_pattern for h in made}
+    return MateAnswer(mate, joints, fit, opening, chance, _report(job, mate, joints, fit, opening, chance, own), own)
 
 
-def mate_findings(answer: MateAnswer, unit: Unit) -> tuple[Finding, ...]:
-    """Return what there is to say about a mate."""
+def report_for(answer: MateAnswer, hand: Placement, unit: Unit) -> MateReport:
+    """Return the report for one hand of the part: on the twin, part and mate are both the mirror image."""
+    report = answer.report
+    if not hand.mirror or not isinstance(answer.fit, BoltUp):
+        return report
+    advice = _advice(answer.mate, answer.opening, answer.in_pattern, unit, hand)
+    return replace(report, turn_deg=-report.turn_deg, shift=hand.apply(report.shift), advice=advice)
+
+
+def mate_findings(answer: MateAnswer, unit: Unit, hand: Placement = AS_IT_IS) -> tuple[Finding, ...]:
+    """Return what there is to say about a mate, on the part as given or, with its ``hand``, on the twin."""
     return bolt_up_findings(
         answer.mate.name,
         answer.mate.pattern,
@@ -100,6 +113,8 @@ def mate_findings(answer: MateAnswer, unit: Unit) -> tuple[Finding, ...]:
         opening=answer.opening,
         chance=answer.chance,
         unit=unit,
+        in_pattern=answer.in_pattern,
+        hand=hand,
     )
 
 
@@ -241,7 +256,7 @@ def _opening(
     if goes or not mate.may_open or not isinstance(fit, BoltUp) or len(joints) > MOST_FOR_OPENING:
         return None
     drills = [(d.label, d.diameter) for d in job.owned_drills]
-    return open_up(joints, drills=drills, motion=motion, part_thickness=recipe.thickness)
+    return open_up(joints, drills=drills, motion=motion, part_thickness=recipe.thickness, sensible_ratio=TIGHT_RATIO)
 
 
 def _report(
@@ -251,6 +266,7 @@ def _report(
     fit: BoltUp | NoPlay,
     opening: OpeningUp | None,
     chance: AssemblyChance | None,
+    own: dict[int, int],
 ) -> MateReport:
     if isinstance(fit, NoPlay):
         screws = tuple(ScrewFit(n, p, 0.0, binds=True) for n, p in zip(fit.numbers, fit.plays, strict=True))
@@ -268,7 +284,8 @@ def _report(
         )
     placement = fit.placement
     weights = ", ".join(
-        f"hole {n}: {w:.4f}" for n, w in zip(fit.certificate.numbers, fit.certificate.weights, strict=True)
+        f"{hole_words(n, mate.pattern, own[n])}: {w:.4f}"
+        for n, w in zip(fit.certificate.numbers, fit.certificate.weights, strict=True)
     )
     proved = "proved" if fit.certificate.proved else "the best found, not proved"
     return MateReport(
@@ -285,7 +302,7 @@ def _report(
             f"no motion of the part does better than {fit.certificate.lower:.6f} of the play ({proved})",
             f"the screws that hold it there, with their multipliers: {weights}",
         ),
-        advice=_advice(mate, opening, job.unit),
+        advice=_advice(mate, opening, own, job.unit),
         tolerance_per_hole=_tolerance(joints),
         chance=_chance_report(chance),
     )
@@ -304,7 +321,9 @@ def _tolerance(joints: tuple[Joint, ...]) -> float | None:
     return min(zones, default=None)
 
 
-def _advice(mate: Mate, opening: OpeningUp | None, unit: Unit) -> tuple[OpeningAdvice, ...]:
+def _advice(
+    mate: Mate, opening: OpeningUp | None, own: dict[int, int], unit: Unit, hand: Placement = AS_IT_IS
+) -> tuple[OpeningAdvice, ...]:
     if opening is None:
         return ()
     ways = [*opening.drilled[:WAYS_TOLD], *opening.slotted[:WAYS_TOLD]]
@@ -313,7 +332,7 @@ def _advice(mate: Mate, opening: OpeningUp | None, unit: Unit) -> tuple[OpeningA
     return tuple(
         OpeningAdvice(
             holes=way.numbers,
-            words=opening_text(way, mate.name, unit),
+            words=opening_text(way, mate.pattern, mate.name, own, unit, hand),
             ratio_after=way.proof.ratio,
         )
         for way in ways

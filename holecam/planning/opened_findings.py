@@ -5,17 +5,18 @@ from __future__ import annotations
 from holecam.layout.bolt_up import BoltUp
 from holecam.lengths import Unit, length_text
 from holecam.plan.finding import Finding, Severity
-from holecam.planning.mates import MateAnswer
+from holecam.planning.mates import MateAnswer, report_for
+from holecam.shapes import Placement
 
 
-def opened_findings(before: MateAnswer, after: MateAnswer, unit: Unit) -> tuple[Finding, ...]:
+def opened_findings(before: MateAnswer, after: MateAnswer, unit: Unit, hand: Placement) -> tuple[Finding, ...]:
     """Return the note that a hole is drilled larger than the others, with the play before and after."""
     if not isinstance(before.fit, BoltUp) or not isinstance(after.fit, BoltUp) or before.mate.when_tight != "open":
         return ()
     best = before.opening.best if before.opening is not None else None
     if best is None:
         return ()
-    words = "; ".join(a.words for a in before.report.advice[:1])
+    words = "; ".join(a.words for a in report_for(before, hand, unit).advice[:1])
     return (
         Finding(
             code="hole-opened",

@@ -48,8 +48,8 @@ def opened_holes(
                 f"hole {hole.number}",
                 "opened to",
                 f"{drill.label}, {length_text(drill.diameter, job.unit)}",
-                f'so that every screw enters "{answer.mate.name}": least metal of all single drilled holes, proved by '
-                "solving again",
+                f'so that every screw enters "{answer.mate.name}": least metal that leaves the worst screw some play, '
+                "proved by solving again",
                 "bolt-up, least over rigid motions of the worst offset over play",
             )
             bore = replace(recipe.profile.bores[0], diameter=drill.diameter)

@@ -15,7 +15,7 @@ from holecam.layout.drilling_order import short_tour
 from holecam.layout.one_sided import back_off_distance, one_sided_order
 from holecam.lengths import Unit, counts, length_text, reading_text
 from holecam.plan.facts import MachineFacts, Readout, Setup
-from holecam.plan.holes import HoleStep, PlannedHole, StandingHole, StepKind
+from holecam.plan.holes import HoleStep, PlannedHole, StandingHole, StepKind, hole_name
 from holecam.plan.motions import ToolUse
 from holecam.plan.work import NextSetting, Operation, OperationKind, Overshoot, Row, Stop
 from holecam.planning.changes_of_work import datum_words, kept_zero_words, position_text
@@ -186,7 +186,7 @@ def _find_datum(
             find,
             "Take off the radius of the edge finder; write the readings in the record lines.",
             (
-                f"Go to hole {first.number} ({position_text(first.xy_machine, readout)}) with a pointer and look: is "
+                f"Go to {hole_name(first)} ({position_text(first.xy_machine, readout)}) with a pointer and look: is "
                 "it the right place on the part, and on the right hand?"
             ),
         ),

@@ -34,6 +34,7 @@ from holecam.layout.reference_doubt import (
 from holecam.layout.two_holes import place_from_two
 from holecam.lengths import Unit, length_text
 from holecam.plan.finding import Finding
+from holecam.plan.hole_words import HoleText, own_number
 from holecam.plan.reports import HoleResidual
 from holecam.shapes import Placement, Point
 from holecam.standards.position_methods import position_method
@@ -89,6 +90,8 @@ def place_pattern(
     shifts: Mapping[str, Point],
     unit: Unit,
     zero: ZeroDoubt | None = None,
+    *,
+    hole_text: HoleText = own_number,
 ) -> PlacedWork:
     """Return a pattern in the part frame.
 
@@ -106,6 +109,8 @@ def place_pattern(
     zero : ZeroDoubt or None
         Moves every pattern that is placed by coordinates. A pattern placed from holes found with the same zero keeps
         its place by them, whatever the zero is.
+    hole_text : function
+        Gives a hole of the pattern in words.
 
     Raises
     ------
@@ -115,11 +120,11 @@ def place_pattern(
     if place is None:
         return PlacedWork(placed(points, Placement()), "part coordinates", points.numbers[0], ("Given on the part.",))
     if place.at is not None:
-        return _from_one(place, points, _xy(place.at), unit, zero)
+        return _from_one(place, points, _xy(place.at), unit, zero, hole_text)
     if place.centre is not None:
         return _from_centre(shape, place, points, unit, zero)
     if place.measured is not None:
-        return _from_measured(place, place.measured, points, unit)
+        return _from_measured(place, place.measured, points, unit, hole_text)
     return _moved(shape, place, points, others, shifts, unit, zero)
 
 
@@ -169,14 +174,16 @@ def _doubt_of(place: Place, zero: ZeroDoubt | None, unit: Unit) -> tuple[float |
     return both, (words, added)
 
 
-def _from_one(place: Place, points: PatternPoints, at: Point, unit: Unit, zero: ZeroDoubt | None) -> PlacedWork:
+def _from_one(
+    place: Place, points: PatternPoints, at: Point, unit: Unit, zero: ZeroDoubt | None, hole_text: HoleText
+) -> PlacedWork:
     along = direction_deg_of(place.along)
     result = place_from_one(points, hole=place.hole, at=at, along_deg=along, mirror=place.mirror)
     u, doubt_words = _doubt_of(place, zero, unit)
     doubt = None if u is None else doubt_from_one(result, reference_at=at, along=u, across=u, along_deg=along)
     words = (
         (
-            f"Placed from hole {place.hole} at X {length_text(at[0], unit, signed=True)}, "
+            f"Placed from {hole_text(place.hole)} at X {length_text(at[0], unit, signed=True)}, "
             f"Y {length_text(at[1], unit, signed=True)}; the pattern runs at {along:g} degrees."
         ),
         *doubt_words,
@@ -207,10 +214,12 @@ def _from_centre(
     return PlacedWork(result, "centre", points.numbers[0], words, doubt)
 
 
-def _from_measured(place: Place, measured: tuple[FoundHole, ...], points: PatternPoints, unit: Unit) -> PlacedWork:
+def _from_measured(
+    place: Place, measured: tuple[FoundHole, ...], points: PatternPoints, unit: Unit, hole_text: HoleText
+) -> PlacedWork:
     halves = [half_width_of(m.found_by or place.found_by, m.within or place.within)[0] for m in measured]
     if len(measured) == 2:
-        return _from_two(place, measured, points, halves, unit)
+        return _from_two(place, measured, points, halves, unit, hole_text)
     if any(m.weight is not None for m in measured):
         # A weight is a say: 1 / u^2; holes without one count once
         holes = [MeasuredHole(m.hole, _xy(m.at), 1.0 / math.sqrt(m.weight or 1.0)) for m in measured]
@@ -228,11 +237,11 @@ def _from_measured(place: Place, measured: tuple[FoundHole, ...], points: Patter
     words = (
         (
             f"Best fit to {len(measured)} measured holes, turned {fit.fit.motion.turn_deg:+.4f} degrees; the worst, "
-            f"hole {fit.worst.hole}, is {length_text(fit.worst.size, unit)} from where it was found "
+            f"{hole_text(fit.worst.hole)}, is {length_text(fit.worst.size, unit)} from where it was found "
             f"(root mean square {length_text(fit.rms, unit)})."
         ),
         *fit.words,
-        *both_doubts(doubt, unit),
+        *both_doubts(doubt, unit, hole_text),
     )
     return PlacedWork(
         fit.placed,
@@ -241,18 +250,18 @@ def _from_measured(place: Place, measured: tuple[FoundHole, ...], points: Patter
         words,
         doubt,
         residuals=fit.residuals,
-        findings=best_fit_findings(fit, about="the place found by best fit", unit=unit),
+        findings=best_fit_findings(fit, about="the place found by best fit", unit=unit, hole_text=hole_text),
     )
 
 
-def both_doubts(doubt: ReferenceDoubt | None, unit: Unit) -> tuple[str, ...]:
+def both_doubts(doubt: ReferenceDoubt | None, unit: Unit, hole_text: HoleText = own_number) -> tuple[str, ...]:
     """Return in words how far a pattern may sit off as one, and what its doubtful turn adds at the farthest hole."""
     if doubt is None:
         return ()
     far = doubt.farthest
     text = (
         f"The pattern as one: {length_text(max(doubt.together_along, doubt.together_across), unit)}; its turn adds "
-        f"{length_text(far.turning, unit)} at hole {far.number}, the farthest (both standard doubts)."
+        f"{length_text(far.turning, unit)} at {hole_text(far.number)}, the farthest (both standard doubts)."
     )
     return (text,)
 
@@ -264,7 +273,12 @@ def _fit_doubt(fit: BestFit, measured: tuple[FoundHole, ...]) -> ReferenceDoubt 
 
 
 def _from_two(
-    place: Place, measured: tuple[FoundHole, ...], points: PatternPoints, halves: list[float | None], unit: Unit
+    place: Place,
+    measured: tuple[FoundHole, ...],
+    points: PatternPoints,
+    halves: list[float | None],
+    unit: Unit,
+    hole_text: HoleText,
 ) -> PlacedWork:
     a, b = measured
     fit = place_from_two(
@@ -283,12 +297,13 @@ def _from_two(
     pitch = "" if fit.per_pitch is None else f", {length_text(fit.per_pitch, unit, signed=True)} a pitch"
     words = [
         (
-            f"Placed on the line through holes {a.hole} and {b.hole} as found; their middles coincide. They were found "
-            f"{length_text(fit.measured, unit)} apart and are {length_text(fit.drawn, unit)} apart as drawn: "
+            f"Placed on the line through {hole_text(a.hole)} and {hole_text(b.hole)} as found; their middles "
+            f"coincide. They were found {length_text(fit.measured, unit)} apart and are "
+            f"{length_text(fit.drawn, unit)} apart as drawn: "
             f"{length_text(fit.difference, unit, signed=True)}{pitch}. The spacing is kept as drawn."
         ),
     ]
-    words += both_doubts(doubt, unit)
+    words += both_doubts(doubt, unit, hole_text)
     both = None if doubt is None else math.hypot(standard_doubt(halves[0] or 0.0), standard_doubt(halves[1] or 0.0))
     return PlacedWork(
         fit.placed,
@@ -298,7 +313,9 @@ def _from_two(
         doubt,
         misfit=fit.difference,
         residuals=fit.residuals,
-        findings=(two_hole_finding(fit, about="the place found from two holes", doubt=both, unit=unit),),
+        findings=(
+            two_hole_finding(fit, about="the place found from two holes", doubt=both, unit=unit, hole_text=hole_text),
+        ),
     )
 
 
@@ -384,14 +401,21 @@ def _standing(
     return tuple((x + off[0], y + off[1]) for x, y in (old.at(n) for n in points.numbers))
 
 
-def mirror_copy(work: PlacedWork, pattern: Pattern) -> PlacedWork:
-    """Return the pattern once more on the same part, mirrored across the line that the job names."""
+def mirror_line(pattern: Pattern) -> MirrorLine:
+    """Return the line across which a pattern is mirrored once more."""
     copy = pattern.mirror_copy
     if copy is None:
         raise InputError(f'pattern "{pattern.name}": expected mirror_copy')
     at = float(copy.line_at)
-    line = MirrorLine.at_x(at) if copy.across == "x" else MirrorLine.at_y(at)
+    return MirrorLine.at_x(at) if copy.across == "x" else MirrorLine.at_y(at)
+
+
+def mirror_copy(work: PlacedWork, pattern: Pattern, unit: Unit) -> PlacedWork:
+    """Return the pattern once more on the same part, mirrored across the line that the job names."""
+    line = mirror_line(pattern)
+    upright = pattern.mirror_copy is not None and pattern.mirror_copy.across == "x"
+    at = length_text(line.through[0 if upright else 1], unit, signed=True)
     old = work.pattern
     result = placed(old.pattern, line.placement() @ old.part_from_pattern, reference=old.reference)
-    words = (f'Mirrored from "{pattern.name}" across {copy.across.upper()} = the line of the job.',)
+    words = (f'Mirrored from "{pattern.name}" across the line {"X" if upright else "Y"} {at}.',)
     return replace(work, pattern=result, method="mirrored copy", words=words)

@@ -12,6 +12,7 @@ from holecam.job.models import Job
 from holecam.job.models_hole import OldHoles, Pattern
 from holecam.layout.patterns import PatternPoints
 from holecam.layout.placing import PlacedPattern
+from holecam.plan.hole_words import HoleText, hole_words, own_number
 from holecam.planning.placed_patterns import PlacedWork, mirror_copy, place_pattern, zero_doubt_of
 from holecam.planning.points import Known, pattern_points
 from holecam.shapes import Placement, Point
@@ -29,6 +30,26 @@ class PlacedSets(Struct, frozen=True):
     points: Mapping[str, PatternPoints]
     pattern_of: Mapping[str, str]
 
+    def hole_text(self, name: str) -> HoleText:
+        """Return the words for a hole of a pattern by its number in it: the number on the sheet, and both."""
+        return _hole_text(name, _sheet_numbers({n: w.pattern.pattern.numbers for n, w in self.works.items()}))
+
+
+def _sheet_numbers(numbers: Mapping[str, tuple[int, ...]]) -> dict[tuple[str, int], int]:
+    """Return what each hole is numbered on the sheet: all works counted through from 1, in the order of the job."""
+    every = [(name, n) for name, own in numbers.items() for n in own]
+    return {hole: k for k, hole in enumerate(every, start=1)}
+
+
+def _hole_text(name: str, on_sheet: Mapping[tuple[str, int], int]) -> HoleText:
+    def text(number: int) -> str:
+        found = on_sheet.get((name, number))
+        if found is None:
+            return f'hole {number} of "{name}", which is not drilled,'
+        return hole_words(found, name, number)
+
+    return text
+
 
 class _Resolver(Struct):
     job: Job
@@ -37,6 +58,18 @@ class _Resolver(Struct):
     points: dict[str, PatternPoints] = field(default_factory=dict)
     works: dict[str, PlacedWork] = field(default_factory=dict)
     busy: list[str] = field(default_factory=list)
+    on_sheet: dict[tuple[str, int], int] = field(default_factory=dict)
+
+    def number_holes(self) -> None:
+        """Number the holes as the sheet does, before any is placed."""
+        numbers: dict[str, tuple[int, ...]] = {}
+        for pattern in self.job.patterns:
+            own = self.points_of(pattern.name).numbers
+            made = tuple(n for n in own if not pattern.only or n in pattern.only)
+            numbers[pattern.name] = made
+            if pattern.mirror_copy is not None:
+                numbers[copy_name(pattern)] = made
+        self.on_sheet.update(_sheet_numbers(numbers))
 
     def find(self, name: str) -> Pattern | OldHoles:
         sets: tuple[Pattern | OldHoles, ...] = (*self.job.patterns, *self.job.old_holes)
@@ -67,7 +100,14 @@ class _Resolver(Struct):
                     others[start] = self.work_of(start).pattern
             try:
                 work = place_pattern(
-                    shape, shape.place, points, others, self.shifts, self.job.unit, zero_doubt_of(self.job)
+                    shape,
+                    shape.place,
+                    points,
+                    others,
+                    self.shifts,
+                    self.job.unit,
+                    zero_doubt_of(self.job),
+                    hole_text=_hole_text(name, self.on_sheet) if isinstance(shape, Pattern) else own_number,
                 )
             except InputError as error:
                 raise InputError(f'"{name}": {error.message}', key=error.key, value=error.value) from error
@@ -111,6 +151,7 @@ def place_all(
         Sets that refer to each other in a circle, or a place that cannot be worked out.
     """
     resolver = _Resolver(job, shifts, moved or {})
+    resolver.number_holes()
     works: dict[str, PlacedWork] = {}
     pattern_of: dict[str, str] = {}
     for pattern in job.patterns:
@@ -121,8 +162,8 @@ def place_all(
         works[pattern.name] = work
         pattern_of[pattern.name] = pattern.name
         if pattern.mirror_copy is not None:
-            name = pattern.mirror_copy.name or f"{pattern.name} mirrored"
-            works[name] = mirror_copy(work, pattern)
+            name = copy_name(pattern)
+            works[name] = mirror_copy(work, pattern, job.unit)
             pattern_of[name] = pattern.name
     old = {holes.name: resolver.work_of(holes.name) for holes in job.old_holes}
     return PlacedSets(
@@ -131,6 +172,12 @@ def place_all(
         points=dict(resolver.points),
         pattern_of=pattern_of,
     )
+
+
+def copy_name(pattern: Pattern) -> str:
+    """Return the name of a pattern's mirrored copy."""
+    stated = None if pattern.mirror_copy is None else pattern.mirror_copy.name
+    return stated or f"{pattern.name} mirrored"
 
 
 def _without(work: PlacedWork, numbers: list[int]) -> PlacedWork:

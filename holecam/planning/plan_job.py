@@ -15,10 +15,11 @@ from holecam.planning.backlash_of_passes import with_backlash_told
 from holecam.planning.calliper_checks import calliper_checks
 from holecam.planning.changes_of_work import datum_words, program_zero, with_set_ups
 from holecam.planning.cut_operations import cut_work
-from holecam.planning.decisions import Decisions, decide
+from holecam.planning.decisions import AS_GIVEN, MIRRORED, Decisions, decide
 from holecam.planning.error_places import errors_placed
 from holecam.planning.hole_programs import ProgramFrame, hole_programs
-from holecam.planning.machine_facts import dialect_of, machine_facts, travel_of
+from holecam.planning.machine_facts import dialect_of, machine_facts, readout_findings, travel_of
+from holecam.planning.mates import report_for
 from holecam.planning.milled_cuts import planned_cuts
 from holecam.planning.numbered_holes import coordinate_figures, numbered_holes, standing_holes
 from holecam.planning.operations import hole_operations
@@ -52,10 +53,6 @@ from holecam.planning.workpieces import (
     recipes_of,
 )
 from holecam.shapes import Circle, Outline, Placement, circle_outline
-
-AS_GIVEN = Placement()
-MIRRORED = {"x": Placement(mirror=True), "y": Placement(180.0, mirror=True)}
-"""The other hand of a pair: the sign of x changes, or that of y."""
 
 
 def make_plans(job: Job) -> tuple[Plan, ...]:
@@ -92,10 +89,11 @@ def _plan(job: Job, hand: Placement, decisions: Decisions) -> Plan:
     old = old_holes_by_set(job, sets, bodies)
     service = service_findings(job, [h.number for h in holes])
     findings = [
-        *decisions.found,
+        *(decisions.twin_found if hand.mirror else decisions.found),
         *(f for (name, _), recipe in keyed for f in _for_holes(recipe.findings, name, holes)),
         *tools.findings,
         *service,
+        *readout_findings(job),
     ]
     holes = withheld(holes, findings)
     plugged = frozenset(
@@ -211,7 +209,7 @@ def _plan(job: Job, hand: Placement, decisions: Decisions) -> Plan:
         markings=tuple(answer.report for answer in decisions.markings),
         step_downs=step_downs.reports,
         chains=tuple(answer.report for answer in decisions.chains),
-        mates=tuple(answer.report for answer in decisions.mates),
+        mates=tuple(report_for(answer, hand, job.unit) for answer in decisions.mates),
         revision=job.revision or "",
         date=job.date or "",
         notes=job.notes,

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 
+import numpy as np
 from msgspec import Struct
 
 from holecam.job.models import Job
 from holecam.job.models_hole import Pattern
 from holecam.job.models_place import Place
+from holecam.layout.freedom_along_room import roomiest_along
 from holecam.layout.freedom_field import Binding, Freedom, freedom_of
 from holecam.layout.freedom_half_pitch import half_pitch_advice
 from holecam.layout.freedom_lines import extents, free_along
+from holecam.layout.freedom_nearest import nearest_allowed
 from holecam.layout.freedom_readable import readable_shift
 from holecam.layout.freedom_region import region
 from holecam.layout.freedom_roomiest import GAP, RoomiestShift, roomiest_within, window_around
@@ -25,14 +28,18 @@ from holecam.plan.facts import Readout
 from holecam.plan.finding import Severity
 from holecam.plan.reports import FreedomPicture, PlaceReport
 from holecam.planning.job_limits import limits_for
-from holecam.planning.pattern_spacing import pattern_spacing, special_limits
+from holecam.planning.moved_along import MovedAlong, joint_freedom, moved_along
+from holecam.planning.pattern_spacing import PatternSpacing, pattern_spacing, special_limits
 from holecam.planning.placed_patterns import PlacedWork, direction_deg_of
 from holecam.planning.placed_sets import PlacedSets, place_all
 from holecam.planning.surroundings import BodyFacts, keep_outs_of
 from holecam.planning.workpieces import Recipes, bodies_of, old_holes_by_set, recipes_of
 from holecam.shapes import Placement, Point
 from holecam.shapes.angles import cos_sin_deg
-from holecam.shapes.curve_arrays import points_array
+from holecam.shapes.curve_arrays import Floats, points_array
+
+FARTHEST_LOOK = 1000.0
+"""mm. How far out the nearest allowed place is looked for, to tell it, where none lies within reach."""
 
 USUAL_REACH = 25.4
 """mm. How far from the wanted place another one is looked for where the job does not say."""
@@ -76,7 +83,7 @@ def all_sites(sets: PlacedSets, recipes: Recipes) -> dict[str, tuple[DrillSite, 
     first = 1
     for name, work in sets.works.items():
         sites[name] = tuple(
-            DrillSite(first + k, name, xy, recipes.of(name, number).profile)
+            DrillSite(first + k, name, xy, recipes.of(name, number).profile, number)
             for k, (number, xy) in enumerate(work.pattern.holes())
         )
         first += len(sites[name])
@@ -90,10 +97,16 @@ def surroundings_for(
     sites: Mapping[str, tuple[DrillSite, ...]],
     old: Mapping[str, tuple[OldHole, ...]],
     bodies: Mapping[str | None, BodyFacts],
+    *,
+    without: Collection[str] = (),
 ) -> Surroundings:
-    """Return everything that a pattern has to respect: edge, keep-outs, old holes and other patterns of its body."""
+    """Return everything that a pattern has to respect: edge, keep-outs, old holes and other patterns of its body.
+
+    ``without`` names patterns that do not count, such as those that move along with it.
+    """
     body = job.pattern(sets.pattern_of[name]).body
-    others = [s for other in sites if other != name and _body(job, sets, other) == body for s in sites[other]]
+    standing = [o for o in sites if o != name and o not in without and _body(job, sets, o) == body]
+    others = [s for other in standing for s in sites[other]]
     return Surroundings(
         part=bodies[body].shape,
         old_holes=tuple(hole for holes in job.old_holes if holes.body == body for hole in old[holes.name]),
@@ -106,52 +119,96 @@ def _body(job: Job, sets: PlacedSets, name: str) -> str | None:
     return job.pattern(sets.pattern_of[name]).body
 
 
+class Around(Struct, frozen=True):
+    """What a pattern is placed among: all sets where they lie now, their holes, the old holes, the bodies."""
+
+    job: Job
+    sets: PlacedSets
+    sites: Mapping[str, tuple[DrillSite, ...]]
+    old: Mapping[str, tuple[OldHole, ...]]
+    bodies: Mapping[str | None, BodyFacts]
+
+    def surroundings(self, name: str, without: Collection[str] = ()) -> Surroundings:
+        """Return what a work has to respect."""
+        return surroundings_for(self.job, name, self.sets, self.sites, self.old, self.bodies, without=without)
+
+    def facts(self, name: str) -> BodyFacts:
+        """Return the body that a work is drilled in."""
+        return self.bodies[_body(self.job, self.sets, name)]
+
+    def freedom(self, name: str, without: Collection[str]) -> Freedom:
+        """Return the limits of a work by itself."""
+        around, facts, pattern = self.surroundings(name, without), self.facts(name), self.sets.pattern_of[name]
+        return freedom_of(
+            self.sites[name],
+            around,
+            limits_for(self.job, pattern, facts),
+            level=Severity.STOP,
+            between=special_limits(self.job, pattern, around, facts, self.sets.pattern_of),
+        )
+
+    def with_others(self, own: Freedom, others: list[MovedAlong], moving: Collection[str]) -> Freedom:
+        """Return the limits of a pattern with those of sets that go along; ``moving`` never count as standing."""
+        return joint_freedom(
+            self.job,
+            own,
+            others,
+            self.sites,
+            lambda name: self.surroundings(name, without=moving),
+            self.facts,
+            self.sets.pattern_of,
+        )
+
+    def spacing(self, name: str) -> PatternSpacing:
+        """Return the spacing of a work where the holes lie now."""
+        around, pattern = self.surroundings(name), self.sets.pattern_of[name]
+        return pattern_spacing(self.job, pattern, self.sites[name], around, self.facts(name), self.sets.pattern_of)
+
+    def stopped(self, name: str) -> bool:
+        """Return whether the checks stop anything of a work where the holes lie now."""
+        return any(f.severity is Severity.STOP for f in self.spacing(name).findings(self.job.unit))
+
+
 def settle(
-    job: Job,
-    pattern: Pattern,
-    work: PlacedWork,
-    sites: tuple[DrillSite, ...],
-    surroundings: Surroundings,
-    facts: BodyFacts,
-    readout: Readout,
-    pattern_of: Mapping[str, str],
+    around: Around, pattern: Pattern, along: list[MovedAlong], readout: Readout
 ) -> tuple[PlacedWork, PlaceReport]:
     """Return where a pattern goes and the report on its freedom.
 
-    A wanted place counts as allowed when no limit that stops is broken there.
+    A wanted place counts as allowed when no limit that stops is broken there, for the pattern and its mirrored copy.
+    Another place is looked for at which what goes along keeps its limits too.
     """
-    freedom = freedom_of(
-        sites,
-        surroundings,
-        limits_for(job, pattern.name, facts),
-        level=Severity.STOP,
-        between=special_limits(job, pattern.name, surroundings, facts, pattern_of),
-    )
+    job, work = around.job, around.sets.works[pattern.name]
+    moving = {pattern.name, *(o.name for o in along)}
+    copies = [o for o in along if o.is_copy]
+    alone = around.freedom(pattern.name, moving)
+    freedom = around.with_others(alone, copies, moving)
     wanted = work.pattern.at(work.reference_hole)
     clear = freedom.allowed((0.0, 0.0))
     # Free places are looked for where no hole meets another; at the wanted one the checks may let it, as where an old
     # hole is opened up on its own centre
-    meets = not clear and not _stopped(job, pattern, sites, surroundings, facts, pattern_of)
+    meets = not clear and not any(around.stopped(name) for name in (pattern.name, *(o.name for o in copies)))
     words = list(work.words)
     chosen, turn = (0.0, 0.0), 0.0
     if meets:
         words.append(f'"{pattern.name}" meets what is there as the checks say; no limit that stops is broken.')
     elif not clear:
-        words.append(_why_not(freedom, sites, pattern.name, job.unit))
-        found = _other_place(pattern.place, freedom, wanted, readout)
-        words += _other_words(pattern.place, found, wanted, job.unit)
-        words += _half_pitch_words(freedom, job.unit)
+        words.append(_why_not(freedom, pattern.name, job.unit))
+        found, with_words = _place_for_all(around, pattern, along, alone, freedom, wanted, readout)
+        words += _other_words(pattern.place, found, freedom, wanted, job.unit)
+        words += with_words if found is not None else []
+        words += _half_pitch_words(alone, job.unit)
         if found is not None and pattern.place is not None and pattern.place.when_blocked != "stop":
             chosen, turn = found.shift, found.turn_deg
     settled = work.shifted(chosen, turn) if chosen != (0.0, 0.0) or turn else work
+    there = freedom.moved_to(_repeated(settled, freedom))
     at_shift = chosen
     if turn:  # the turned pattern has other limits; its own place is the new origin
-        freedom = freedom.moved_to(points_array(settled.pattern.points))
-        at_shift = (0.0, 0.0)
+        freedom, at_shift = there, (0.0, 0.0)
     if freedom.allowed(at_shift) and (freedom.discs.site.size or freedom.areas):
         words += _room_words(freedom, at_shift, job.unit)
-        held = settled.pattern.at(work.reference_hole)
-        words += _turn_words(freedom.moved_to(points_array(settled.pattern.points)), held, work.reference_hole)
+        if len(settled.pattern.points) > 1:
+            held_at = around.sets.hole_text(pattern.name)(work.reference_hole)
+            words += _turn_words(there, settled.pattern.at(work.reference_hole), held_at)
     most_room = _most_room(freedom, pattern.place)
     if most_room is not None:
         words.append(_most_room_words(most_room, wanted, job.unit))
@@ -175,23 +232,42 @@ def settle(
     return settled, report
 
 
-def _stopped(
-    job: Job,
+def _repeated(work: PlacedWork, freedom: Freedom) -> Floats:
+    """Return the holes of a pattern once for each time that its limits stand in the freedom: its own, its copy's."""
+    points = points_array(work.pattern.points)
+    return np.tile(points, (len(freedom.sites) // len(points), 1))
+
+
+def _place_for_all(
+    around: Around,
     pattern: Pattern,
-    sites: tuple[DrillSite, ...],
-    surroundings: Surroundings,
-    facts: BodyFacts,
-    pattern_of: Mapping[str, str],
-) -> bool:
-    """Return whether the checks stop anything where the holes lie now."""
-    found = pattern_spacing(job, pattern.name, sites, surroundings, facts, pattern_of).findings(job.unit)
-    return any(f.severity is Severity.STOP for f in found)
+    along: list[MovedAlong],
+    alone: Freedom,
+    freedom: Freedom,
+    wanted: Point,
+    readout: Readout,
+) -> tuple[_Found | None, list[str]]:
+    """Return another place, best one at which all that goes along keeps its limits too, and what to say of that."""
+    moving = {pattern.name, *(o.name for o in along)}
+    bound = [o for o in along if not o.is_copy and not o.free_itself]
+    copies = [o for o in along if o.is_copy]
+    kept = [f"There {_named(copies + bound)} keep their limits too."] if copies + bound else []
+    if bound:
+        found = _other_place(pattern.place, around.with_others(alone, copies + bound, moving), wanted, readout)
+        if found is not None and not found.turn_deg:
+            return found, kept
+        kept = [f"No place within reach suits {_named(bound)}, placed from it, as well."]
+    return _other_place(pattern.place, freedom, wanted, readout), kept
 
 
 class _Found(Struct, frozen=True):
     shift: Point
     distance: float
     turn_deg: float = 0.0
+
+
+def _named(along: list[MovedAlong]) -> str:
+    return " and ".join(f'the holes of "{o.name}"' for o in along)
 
 
 def _reach(place: Place) -> float:
@@ -250,7 +326,11 @@ def _along(
     """Return an allowed shift along a line at which the reference lies on a step of the readout, where it can."""
     safe = freedom.grown(ROUNDING_SHARE * float(readout.resolution))
     line = free_along(safe, direction)
-    way = line.roomiest(-reach, reach) if room else line.nearest(0.0)
+    if room:
+        best = roomiest_along(safe, direction, reach)
+        way = None if best is None else best.way
+    else:
+        way = line.nearest(0.0)
     if way is None or abs(way) > reach:
         return None
     step = float(readout.resolution)
@@ -274,8 +354,8 @@ def _on_grid(shift: Point, direction: Point, wanted: Point, readout: Readout) ->
     return shift
 
 
-def _why_not(freedom: Freedom, sites: tuple[DrillSite, ...], name: str, unit: Unit) -> str:
-    tight = [b for b in freedom.bindings((0.0, 0.0), within=1e9) if b.margin < 0] if len(sites) < 500 else []
+def _why_not(freedom: Freedom, name: str, unit: Unit) -> str:
+    tight = [b for b in freedom.bindings((0.0, 0.0), within=1e9) if b.margin < 0] if len(freedom.sites) < 500 else []
     one = freedom.binding((0.0, 0.0))
     if not tight and one is not None:
         tight = [one]
@@ -288,16 +368,17 @@ def _binding_text(binding: Binding | None, unit: Unit) -> str:
     if binding is None:
         return ""
     return (
-        f"hole {binding.site.number} is {length_text(binding.distance, unit)} from {binding.obstacle_name} and needs "
+        f"{binding.site.name} is {length_text(binding.distance, unit)} from {binding.obstacle_name} and needs "
         f"{length_text(binding.need, unit)}"
     )
 
 
-def _other_words(place: Place | None, found: _Found | None, wanted: Point, unit: Unit) -> list[str]:
+def _other_words(place: Place | None, found: _Found | None, freedom: Freedom, wanted: Point, unit: Unit) -> list[str]:
     if place is None:
         return ["Give the pattern a place of its own, so that another one can be found."]
     if found is None:
-        return [f"No place within {length_text(_reach(place), unit)} of it is allowed."]
+        none = f"No place within {length_text(_reach(place), unit)} of it is allowed"
+        return [f"{none}{_farther_words(place, freedom, wanted, unit)}."]
     kind = "roomiest" if place.when_blocked == "roomiest" else "nearest"
     x, y = wanted[0] + found.shift[0], wanted[1] + found.shift[1]
     turned = f", turned {found.turn_deg:+.3f} degrees" if found.turn_deg else ""
@@ -307,6 +388,24 @@ def _other_words(place: Place | None, found: _Found | None, wanted: Point, unit:
     )
     taken = "It was taken." if place.when_blocked != "stop" else 'Say when_blocked = "nearest" to take it.'
     return [f"{text} {taken}"]
+
+
+def _farther_words(place: Place, freedom: Freedom, wanted: Point, unit: Unit) -> str:
+    """Return how far the nearest allowed place is when none lies within reach, as the end of a sentence."""
+    direction = _free_direction(place)
+    if direction is not None:
+        line = free_along(freedom, direction)
+        way = line.nearest(0.0)
+        shift = None if way is None else line.shift(way)
+    else:
+        shift = nearest_allowed(freedom, (0.0, 0.0), reach=max(FARTHEST_LOOK, 2.0 * _reach(place))).shift
+    if shift is None or math.hypot(*shift) > max(FARTHEST_LOOK, 2.0 * _reach(place)):
+        return ", nor one farther out" if not place.turn_free_deg else ""
+    x, y = (length_text(w + s, unit, signed=True) for w, s in zip(wanted, shift, strict=True))
+    away = length_text(math.hypot(*shift), unit)
+    return (
+        f"; the nearest that is lies {away} away, the reference at about X {x}, Y {y}: furthest would have to be more"
+    )
 
 
 def _half_pitch_words(freedom: Freedom, unit: Unit) -> list[str]:
@@ -336,10 +435,8 @@ def _room_words(freedom: Freedom, shift: Point, unit: Unit) -> list[str]:
     return [f"From there it could still move: {', '.join(parts)}."]
 
 
-def _turn_words(freedom: Freedom, held: Point, number: int) -> list[str]:
+def _turn_words(freedom: Freedom, held: Point, held_at: str) -> list[str]:
     """Return how far the pattern may turn about its reference before something binds."""
-    if len(freedom.sites) < 2:
-        return []
     turns = free_turns(freedom, held)
     here = next((t for t in turns.free if t.holds(0.0)), None)
     if here is None:
@@ -348,7 +445,7 @@ def _turn_words(freedom: Freedom, held: Point, number: int) -> list[str]:
     for angle, binding in ((here.high_deg, here.high_binding), (here.low_deg, here.low_binding)):
         what = f" ({binding.obstacle_name})" if binding is not None else ""
         ways.append("all the way round" if binding is None and abs(angle) >= 180.0 else f"{angle:+.2f} degrees{what}")
-    return [f"Held at hole {number} it could turn {' and '.join(dict.fromkeys(ways))}."]
+    return [f"Held at {held_at} it could turn {' and '.join(dict.fromkeys(ways))}."]
 
 
 def _most_room(freedom: Freedom, place: Place | None) -> RoomiestShift | None:
@@ -390,26 +487,43 @@ def _picture(
 def settle_all(job: Job, shifts: Mapping[str, Point], floors: Mapping[str, float], readout: Readout) -> Settled:
     """Return where every pattern of the part as given goes, one after the other in the order of the job.
 
-    A pattern that was moved takes those along that are placed from it.
+    A pattern that is placed from another one comes after it, wherever it stands in the job. A pattern that was moved
+    takes those along that are placed from it.
     """
     bodies = bodies_of(job, Placement())
     moved: dict[str, PlacedWork] = {}
     reports: dict[str, PlaceReport] = {}
-    for pattern in job.patterns:
+    for pattern in _sources_first(job):
         sets = place_all(job, shifts, hand=Placement(), moved=moved)
         sites = all_sites(sets, recipes_of(job, sets, bodies, floors))
-        around = surroundings_for(job, pattern.name, sets, sites, old_holes_by_set(job, sets, bodies), bodies)
-        work, report = settle(
+        around = Around(job, sets, sites, old_holes_by_set(job, sets, bodies), bodies)
+        own = sets.works[pattern.name]
+        along = moved_along(
             job,
             pattern,
-            sets.works[pattern.name],
-            sites[pattern.name],
-            around,
-            bodies[pattern.body],
-            readout,
-            sets.pattern_of,
+            sets,
+            lambda way, own=own, name=pattern.name: place_all(  # type: ignore[misc]
+                job, shifts, hand=Placement(), moved={**moved, name: own.shifted(way)}
+            ),
         )
-        if work is not sets.works[pattern.name]:
+        work, report = settle(around, pattern, along, readout)
+        if work is not own:
             moved[pattern.name] = work
         reports[pattern.name] = report
     return Settled(moved, reports)
+
+
+def _sources_first(job: Job) -> list[Pattern]:
+    """Return the patterns in the order of the job, each after the pattern that it is placed from."""
+    by_name = {p.name: p for p in job.patterns}
+    ordered: dict[str, Pattern] = {}
+
+    def take(pattern: Pattern, waiting: tuple[str, ...]) -> None:
+        start = pattern.place.moved.start if pattern.place is not None and pattern.place.moved is not None else None
+        if start in by_name and start not in waiting:  # sets that refer to each other in a circle are refused later
+            take(by_name[start], (*waiting, start))
+        ordered.setdefault(pattern.name, pattern)
+
+    for pattern in job.patterns:
+        take(pattern, (pattern.name,))
+    return list(ordered.values())

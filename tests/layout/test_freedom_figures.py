@@ -348,7 +348,7 @@ def test_ways_along_lines() -> None:
             for way, start in (((1.0, 0.0), (0.0, 0.0)), ((3.0, 4.0), (1.0, -2.0)), ((-1.0, 5.0), (0.5, 0.5)))
         ]
         found[name] = [
-            [lines, [line.nearest(2.0) for line in lines], [line.roomiest(-6.0, 9.0) for line in lines]],
+            [lines, [line.nearest(2.0) for line in lines]],
             extents(f, (1.5, -2.0)),
         ]
     same_as_recorded("lines", found, file=FILE)
@@ -361,9 +361,6 @@ def test_of_two_ways_equally_near_the_one_ahead() -> None:
     line = free_along(f, (1.0, 0.0))
     assert line.nearest(10.0) == 16.0
     assert line.nearest(9.9) == 4.0
-    assert line.roomiest(0.0, 22.0) == 19.0  # 6 mm beyond the block against 4 before it
-    assert line.roomiest(-3.0, 20.0) == 0.5
-    assert line.roomiest(4.5, 15.5) is None
     assert line.free[0].width == math.inf
     assert [line.allowed(w) for w in (3.9, 4.0, 4.1, 15.9, 16.0, 16.1)] == [True, True, False, False, True, True]
     assert [i.holds(w) for i in line.free for w in (4.0, 16.0)] == [True, False, False, True]

@@ -46,10 +46,10 @@ def test_a_misfit_beyond_twice_its_doubt_is_a_caution(distance: float, doubt: fl
 def test_the_words_have_both_distances_and_the_share_of_a_pitch() -> None:
     finding = two_hole_finding(two(40.2), about='"rail screws"', doubt=0.01, unit="mm")
     assert finding.message == (
-        "Holes 1 and 5 were found 40.200 mm apart and are 40.000 mm apart as drawn: +0.200 mm, +0.050 mm a pitch. "
+        "Hole 1 and hole 5 were found 40.200 mm apart and are 40.000 mm apart as drawn: +0.200 mm, +0.050 mm a pitch. "
         "Spacing is kept as drawn. Hole 1 is held, so hole 5 sits off by it."
     )
-    assert finding.remedy == "Find both holes once more, and check that they are holes 1 and 5."
+    assert finding.remedy == "Find both holes once more, and check that they are hole 1 and hole 5."
     assert "Both sit off by half of it." in two_hole_finding(two(40.2, "split"), about="", doubt=0.1, unit="mm").message
     inches = two_hole_finding(two(40.2, "second"), about="", doubt=0.1, unit="in").message
     assert "+0.0079 in" in inches

@@ -13,7 +13,8 @@ from holecam.layout.bolt_up_play import CountersunkHole, RoundHole, SlottedHole,
 from holecam.layout.opening_up import open_up
 from holecam.layout.reference_doubt import ReferenceDoubt
 from holecam.plan.finding import Finding, Severity
-from holecam.planning.bolt_up_findings import bolt_up_findings, numbers_text
+from holecam.plan.hole_words import numbers_text
+from holecam.planning.bolt_up_findings import bolt_up_findings
 from holecam.shapes import Point
 
 DRILLS = tuple((f"{d / 10:.1f} mm", d / 10) for d in range(40, 100))
@@ -55,8 +56,8 @@ def test_what_does_not_go_together_stops_and_says_what_to_open() -> None:
     assert finding.severity is Severity.STOP
     assert finding.holes == (1, 2, 3)
     assert "needs 1.20 times its play and 0.050 mm are missing. Held by screws 1 and 3." in finding.message
-    assert "Open hole 1 of the part from 4.500 mm to 4.7 mm (4.700 mm)." in finding.remedy
-    assert "Or: Draw hole 1 of the part out by 0.100 mm toward 180 degrees." in finding.remedy
+    assert 'Open hole 1 of "rail" in the part from 4.500 mm to 4.7 mm (4.700 mm).' in finding.remedy
+    assert 'Or: Draw hole 1 of "rail" in the part out by 0.100 mm toward 180 degrees.' in finding.remedy
     without = by_code(bolt_up_findings("base", "rail", joints, fit))["does-not-bolt-up"]
     assert without.remedy.startswith("Move the pattern")
 

@@ -43,7 +43,9 @@ def test_the_former_and_then_the_part_are_set_up_on_their_own_zero() -> None:
     assert back.instructions[0].startswith(
         "Set up the part again. Find X 0 Y 0: the left end and rear edge of the rail"
     )
-    assert back.instructions[1].startswith("Prove the zero on hole 1: with a pointer in it X and Y must show X +0.8705")
+    assert back.instructions[1].startswith(
+        'Prove the zero on hole 1 of "rail screws": with a pointer in it X and Y must show X +0.8705'
+    )
 
 
 def test_the_programs_on_a_body_name_its_zero() -> None:

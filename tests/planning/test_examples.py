@@ -59,11 +59,14 @@ def test_the_rail_goes_together_with_the_base() -> None:
     assert mate.bound == pytest.approx(mate.ratio, abs=1e-6)
 
 
-def test_the_cover_goes_together_only_with_one_hole_opened_one_size() -> None:
+def test_the_cover_goes_together_only_with_one_hole_opened() -> None:
     (plan,) = plans_of("pump-cover")
     drills = {h.number: next(s.diameter for s in h.steps if s.kind.value == "drill") for h in plan.holes}
-    assert drills == pytest.approx({1: 4.3, 2: 4.3, 3: 4.4, 4: 4.3, 5: 4.3, 6: 4.3})
+    assert drills == pytest.approx({1: 4.3, 2: 4.3, 3: 4.5, 4: 4.3, 5: 4.3, 6: 4.3})
     assert plan.mates[0].goes_together
+    # 4.4 mm would just pass; the next size leaves the worst screw a fifth of its play
+    assert plan.mates[0].ratio is not None
+    assert plan.mates[0].ratio <= 0.8
     (opened,) = [f for f in plan.findings if f.code == "hole-opened"]
     assert opened.holes == (3,)
     assert "does not go together" in opened.message

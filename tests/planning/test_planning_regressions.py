@@ -86,13 +86,13 @@ def test_no_paper_asks_for_a_zero_that_would_carry_a_skewed_part_off() -> None:
     assert result.programs
     # The turn by hand: 2 mm over 100 mm is atan 0.02; hole 1 at 30, -30 from the datum lies at 10 + 30 c + 30 s.
     c, s = 100 / 10004**0.5, 2 / 10004**0.5
-    assert f"Go to hole 1 (X {10 + 30 * c + 30 * s:+.2f}" in sheet
+    assert f'Go to hole 1 of "row" (X {10 + 30 * c + 30 * s:+.2f}' in sheet
 
 
 def test_a_place_in_words_is_what_the_readout_can_show() -> None:
     result = plan({"thread": "M5", "place": {"hole": 1, "at": ["1.18109 in", -30]}}, machine={"readout": 0.01})
     find = next(o for o in result.operations if o.kind is OperationKind.FIND_DATUM)
-    assert "hole 1 (X +30.00 mm, Y -30.00 mm)" in find.instructions[-1]  # 29.9997 mm shows as 30.00
+    assert 'hole 1 of "row" (X +30.00 mm, Y -30.00 mm)' in find.instructions[-1]  # 29.9997 mm shows as 30.00
 
 
 def test_the_plain_sheet_has_every_line_of_the_head() -> None:
@@ -112,7 +112,7 @@ def test_a_sheet_says_of_which_pattern_it_tells_a_place() -> None:
     second = {"name": "pair", "points": [[150, -80], [170, -80]], "drill": "3 mm"}
     sheet = text_sheet(plan(pattern=[{**ROW, "thread": "M5"}, second]))
     told = sheet[sheet.index("HOW THE PLACES") : sheet.index("1. FIND")]
-    assert "row: Placed from hole 1" in told
+    assert 'row: Placed from hole 1 of "row"' in told
     assert "pair: numbered 1, 2 within the pattern, 4, 5 on this sheet." in told
     assert "pair: Given on the part." in told
 
@@ -355,3 +355,41 @@ def test_findings_without_a_figure_are_alike_only_in_the_same_words() -> None:
 def test_a_countersink_is_told_by_its_mouth_and_not_by_its_tip_alone() -> None:
     sheet = " ".join(text_sheet(plan({"drill": "3 mm", "countersink": {"diameter": 6, "angle_deg": 90}})).split())
     assert "The cone measures 6.000 mm across at the face. Tip Z is that of a sharp point" in sheet
+
+
+@pytest.mark.parametrize(
+    ("unit", "readout", "told"),
+    [
+        ("in", "0.01 mm", "The step of the readout, 0.01 mm, is no round number of inches"),
+        ("mm", "1/64 in", None),
+        ("in", "0.0005 in", None),
+        ("in", "0.0127 mm", None),
+        ("mm", "0.0005 in", None),
+    ],
+)
+def test_a_readout_step_that_the_papers_cannot_use_is_told(unit: str, readout: str, told: str | None) -> None:
+    result = plan(unit=unit, machine={"readout": readout}, pattern=[{"name": "a", "points": [[1, 1]], "drill": "3 mm"}])
+    found = [f for f in result.findings if f.code == "readout-step"]
+    assert [f.severity for f in found] == ([Severity.CAUTION] if told else [])
+    if told is not None:
+        assert found[0].message.startswith(told)
+        assert "rounded to 0.0005 in instead" in found[0].message
+        assert 'unit = "mm"' in found[0].remedy
+
+
+def test_an_opened_hole_leaves_play_for_how_it_comes_out() -> None:
+    # A hole of the base 0.9 mm off: play 0.25 mm, so 4.5 mm has to grow; the screws share the way between them
+    row = {"name": "row", "clearance_for": "M4", "line": {"count": 3, "pitch": 20}, "place": {"at": [30, -30]}}
+    off = [{"hole": 2, "off": [0, 1.2]}]
+    mate = {"name": "base", "pattern": "row", "holes": {"like": "row", "thread": "M4"}, "when_tight": "open"}
+    result = plan(pattern=[row], mate=[mate | {"measured": off}])
+    report = result.mates[0]
+    assert report.goes_together
+    assert report.ratio is not None
+    assert report.ratio <= 0.8 + 1e-9
+    assert report.chance is not None
+    assert report.chance.chance > 0.95
+    (opened,) = [f for f in result.findings if f.code == "hole-opened"]
+    diameter = next(h.finished_diameter for h in result.holes if h.number == 2)
+    assert 4.5 < diameter < 4.5 + 2 * 1.2
+    assert opened.holes == (2,)

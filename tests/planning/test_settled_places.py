@@ -183,3 +183,165 @@ def test_a_plug_of_cast_iron_in_cast_iron_is_the_same_metal() -> None:
     result = plan(at(), part=part, old_holes=old)
     assert stops(result) == []
     assert any("the same metal as the part" in f.message for f in result.findings)
+
+
+MIRRORED: dict[str, Any] = {
+    "part": {"material": "mild steel", "thickness": 6, "outline": {"rectangle": [100, 60]}},
+    "old_holes": [{"name": "old", "points": [[20, 30], [90, 30]], "diameter": 5}],
+}
+"""Old holes beside the pattern's wanted place, and where its mirrored copy would go."""
+
+
+def with_copy(across: str = "x", line: float = 50, **place: Any) -> dict[str, Any]:
+    spot = {"at": [18, 30], "free": "x", "when_blocked": "nearest", **place}
+    copy = {"across": across, "line": line, "name": "far"}
+    return {"name": "near", "points": [[0, 0]], "drill": "5 mm", "place": spot, "mirror_copy": copy}
+
+
+@pytest.mark.parametrize("when", ["nearest", "roomiest"])
+def test_a_place_is_looked_for_at_which_the_mirrored_copy_keeps_its_limits_too(when: str) -> None:
+    result = plan({}, **MIRRORED, pattern=[with_copy(when_blocked=when)])
+    assert not stops(result)
+    (x, _), (far, _) = (h.xy_part for h in result.holes)
+    assert x + far == pytest.approx(100)
+    assert abs(x - 20) >= 6.25
+    assert abs(far - 90) >= 6.25  # toward the left the copy would meet the old hole at 90
+    assert 'There the holes of "far" keep their limits too.' in result.places[0].words
+    if when == "nearest":
+        assert x == pytest.approx(26.26, abs=STEP)
+    else:  # 20 mm from the old hole and as far from the mirror line as two holes would ask, halved
+        assert x > 30
+
+
+def test_a_copy_that_is_blocked_moves_the_pattern_as_well() -> None:
+    old = [{"name": "old", "points": [[80, 30]], "diameter": 5}]
+    result = plan({}, part=MIRRORED["part"], old_holes=old, pattern=[with_copy()])
+    assert not stops(result)
+    assert not result.places[0].wanted_allowed
+    assert any('hole 2 (1 of "far") is 2.000 mm from old 1' in w for w in result.places[0].words)
+
+
+def test_a_pattern_and_its_copy_keep_apart() -> None:
+    spot = with_copy(at=[46, 30], furthest=20)
+    result = plan(
+        {}, part=MIRRORED["part"], old_holes=[{"name": "old", "points": [[44, 30]], "diameter": 5}], pattern=[spot]
+    )
+    assert not stops(result)
+    (x, _), (far, _) = (h.xy_part for h in result.holes)
+    assert abs(far - x) >= 5 + 1.25 - 1e-9
+    assert x == pytest.approx(44 - 6.26, abs=STEP)  # at 50.26 it would meet its own copy
+
+
+def test_a_copy_across_a_level_line_goes_the_other_way_along_y() -> None:
+    old = [{"name": "old", "points": [[30, 12], [30, 55]], "diameter": 5}]
+    result = plan({}, part=MIRRORED["part"], old_holes=old, pattern=[with_copy("y", 30, at=[30, 10], free="y")])
+    assert not stops(result)
+    (_, y), (_, far) = (h.xy_part for h in result.holes)
+    assert y + far == pytest.approx(60)
+    assert abs(y - 12) >= 6.25
+    assert abs(far - 55) >= 6.25
+
+
+def follower(**more: Any) -> dict[str, Any]:
+    return {
+        "name": "led",
+        "points": [[0, 0]],
+        "drill": "5 mm",
+        "place": {"moved": {"from": "lead", "shift": [0, 10]}},
+        **more,
+    }
+
+
+LEAD: dict[str, Any] = {"name": "lead", "points": [[0, 0]], "drill": "5 mm"}
+CROWDED = [{"name": "old", "points": [[20, 30], [12, 40]], "diameter": 5}]
+
+
+@pytest.mark.parametrize("first", ["lead", "led"])
+def test_a_place_is_looked_for_that_suits_patterns_placed_from_this_one(first: str) -> None:
+    lead = LEAD | {"place": {"at": [18, 30], "free": "x", "when_blocked": "nearest"}}
+    both = [lead, follower()] if first == "lead" else [follower(), lead]
+    result = plan({}, part=MIRRORED["part"], old_holes=CROWDED, pattern=both)
+    assert not stops(result)
+    at_lead, at_led = ({h.pattern: h.xy_part for h in result.holes}[n] for n in ("lead", "led"))
+    assert at_lead == pytest.approx((26.26, 30), abs=STEP)  # to the left "led" would meet the old hole at 12, 40
+    assert at_led == pytest.approx((at_lead[0], 40))
+    told = {p.pattern: p for p in result.places}
+    assert 'There the holes of "led" keep their limits too.' in told["lead"].words
+    assert told["led"].chosen == pytest.approx(at_led)  # told of where it really lies, in whichever order
+
+
+def test_where_no_place_suits_both_the_pattern_takes_its_own_and_it_is_told() -> None:
+    lead = LEAD | {"place": {"at": [18, 30], "free": "x", "when_blocked": "nearest", "furthest": 6}}
+    result = plan({}, part=MIRRORED["part"], old_holes=CROWDED, pattern=[lead, follower()])
+    assert result.holes[0].xy_part == pytest.approx((13.74, 30), abs=STEP)
+    words = next(p for p in result.places if p.pattern == "lead").words
+    assert 'No place within reach suits the holes of "led", placed from it, as well.' in words
+    assert [f.holes for f in result.findings if f.severity is Severity.STOP] == [(2,)]
+
+
+def test_the_roomiest_place_along_a_free_direction_is_the_one_with_the_most_room() -> None:
+    # Between the old holes at 52 and 92 the middle keeps most, whatever `furthest` cuts off
+    old = [{"name": "old", "points": [[52, 30], [92, 30], [44, 30], [20, 30]], "diameter": 6}]
+    one = {"name": "one", "points": [[0, 0]], "drill": "6 mm"}
+    for furthest in (24, 30):
+        place = at(when_blocked="roomiest", free="x", furthest=furthest)
+        result = plan({}, old_holes=old, pattern=[one | {"place": place}])
+        assert reference(result) == pytest.approx((72, 30), abs=2 * STEP)
+
+
+def test_the_nearest_place_beyond_reach_is_told() -> None:
+    words = plan(at(when_blocked="nearest", furthest=2)).places[0].words
+    (none,) = [w for w in words if "No place within" in w]
+    assert none.startswith("No place within 2.000 mm of it is allowed; the nearest that is lies 5.500 mm away")
+    along = plan(at(when_blocked="nearest", furthest=2, free="y")).places[0].words
+    assert any(
+        "the nearest that is lies 7.228 mm away, the reference at about X +50.000 mm, Y +37.228 mm" in w for w in along
+    )
+    bar = {"material": "mild steel", "thickness": 6, "outline": {"rectangle": [200, 60]}}
+    many = [
+        {
+            "name": "old",
+            "grid": {"columns": 12, "rows": 4, "pitch": [15, 15]},
+            "place": {"centre": [100, 30]},
+            "diameter": 12,
+        }
+    ]
+    nowhere = plan(at(when_blocked="nearest"), part=bar, old_holes=many).places[0].words
+    assert "No place within 25.400 mm of it is allowed, nor one farther out." in nowhere
+
+
+def test_sentences_give_both_numbers_of_a_hole_where_they_differ() -> None:
+    first = {"name": "first", "line": {"count": 2, "pitch": 40}, "drill": "6 mm", "place": {"at": [20, 30]}}
+    second = {"name": "second", "line": {"count": 3, "pitch": 20}, "drill": "6 mm", "place": {"at": [96, 30]}}
+    holes = {"like": "second", "thread": "M5", "place": {"at": [96, 30]}}
+    mate = {"name": "base", "pattern": "second", "holes": holes, "located": "fixed"}
+    old = [{"name": "old", "points": [[120, 30]], "diameter": 6}]
+    blocked = plan({}, pattern=[first, second], old_holes=old)
+    told = [w for p in blocked.places for w in p.words]
+    assert any(w.startswith('Placed from hole 1 of "first" at') for w in told)
+    assert any(w.startswith('Placed from hole 3 (1 of "second") at') for w in told)
+    assert any('hole 4 (2 of "second") is 4.000 mm from old 1' in w for w in told)
+    assert any('Held at hole 1 of "first" it could turn' in w for w in told)
+    assert 'hole 4 (2 of "second")' in {f.about for f in blocked.findings}
+    second = second | {"drill": "5.2 mm"}
+    free = plan({}, pattern=[first, second], old_holes=[], mate=[mate])
+    checks = [c.words for c in free.checks]
+    assert 'hole 1 to hole 2 of "first", centre to centre' in checks
+    assert 'hole 3 to hole 5 (1 to 3 of "second"), centre to centre' in checks
+    assert any("screw" in f.message and "of the pattern)" in f.message for f in free.findings)
+
+
+def test_a_hole_to_be_opened_is_named_by_both_numbers() -> None:
+    first = {"name": "first", "line": {"count": 2, "pitch": 40}, "drill": "6 mm", "place": {"at": [20, 30]}}
+    second = {"name": "second", "line": {"count": 3, "pitch": 20}, "clearance_for": "M5", "place": {"at": [96, 30]}}
+    holes = {"like": "second", "thread": "M5"}
+    mate = {"name": "base", "pattern": "second", "holes": holes, "measured": [{"hole": 2, "off": [0, 1.5]}]}
+    result = plan({}, pattern=[first, second], old_holes=[], mate=[mate])
+    (wrong,) = [f for f in result.findings if f.code == "does-not-bolt-up"]
+    assert wrong.remedy.startswith('Open hole 4 (2 of "second") in the part from')
+    swapped = [first, second | {"clearance_for": None, "thread": "M5"}]
+    swapped = [{k: v for k, v in p.items() if v is not None} for p in swapped]
+    other = mate | {"holes": {"like": "second", "clearance_for": "M5"}}
+    result = plan({}, pattern=swapped, old_holes=[], mate=[other])
+    (wrong,) = [f for f in result.findings if f.code == "does-not-bolt-up"]
+    assert wrong.remedy.startswith('Open hole 2 of "base" (under screw 4) from')
