@@ -46,6 +46,24 @@ def errors_placed(source: Source) -> Iterator[None]:
         ) from error
 
 
+@contextmanager
+def errors_named(about: str) -> Iterator[None]:
+    """Let an :class:`InputError` out with what it speaks of in front, where its message names no thing of the job.
+
+    >>> with errors_named('pocket "tray"'):
+    ...     raise InputError('cutter "six" may not plunge')
+    Traceback (most recent call last):
+    holecam.errors.InputError: pocket "tray": cutter "six" may not plunge
+    """
+    try:
+        yield
+    except InputError as error:
+        if type(error) is not InputError or _NAMED.search(error.message):
+            raise
+        message = f"{about}: {error.message}"
+        raise InputError(message, key=error.key, value=error.value, expected=error.expected) from error
+
+
 def _line_of(message: str, source: Source) -> int:
     """Return the line of the first thing that a message names, 0 where it names none or the file is another by now."""
     named = _NAMED.search(message)

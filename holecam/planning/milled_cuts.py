@@ -30,6 +30,7 @@ from holecam.plan.work import OperationKind
 from holecam.planning.cut_findings import TWO_HANDWHEELS, pocket_findings, slot_findings
 from holecam.planning.cut_requests import CutSetting, pocket_request, slot_request
 from holecam.planning.cut_views import left_patches, pocket_view, slot_view
+from holecam.planning.error_places import errors_named
 from holecam.planning.surroundings import BodyFacts
 from holecam.shapes import Outline, Placement
 
@@ -70,7 +71,8 @@ def planned_cuts(
         facts = bodies[slot.body]
         # The body is in its hand already; only what is read from the job has to be mirrored
         request, setting = slot_request(job, slot, facts, clearance_z)
-        planned = plan_slot(_slot_in_hand(request, hand))
+        with errors_named(f'slot "{slot.name}"'):
+            planned = plan_slot(_slot_in_hand(request, hand))
         findings = _for_machine(job, slot, slot_findings(planned, job.unit))
         report = _slot_report(planned, setting, job.unit, facts, on_part=slot.body is None)
         stages = _stages(planned.sneak, planned.path, planned.by_hand)
@@ -78,7 +80,8 @@ def planned_cuts(
     for pocket in job.pockets:
         facts = bodies[pocket.body]
         wanted, setting, choice = pocket_request(job, pocket, facts, clearance_z)
-        made = plan_pocket(_pocket_in_hand(wanted, hand))
+        with errors_named(f'pocket "{pocket.name}"'):
+            made = plan_pocket(_pocket_in_hand(wanted, hand))
         findings = _for_machine(job, pocket, pocket_findings(made, job.unit, choice))
         report = _pocket_report(made, setting, facts, on_part=pocket.body is None)
         stages = _stages(made.sneak, made.path, made.by_hand)

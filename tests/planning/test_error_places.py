@@ -91,3 +91,16 @@ def test_a_job_without_a_file_is_told_as_before() -> None:
     }
     with pytest.raises(InputError, match=r'^slot "key" is 4\.000 mm wide'):
         make_plan(job_from_dict(data))
+
+
+def test_a_pocket_whose_cutter_may_not_plunge_has_its_name_and_line(tmp_path: Path) -> None:
+    """The floor that finds it knows the cutter and no job: the file alone stood in front, whatever the job held."""
+    blunt = '{ name = "quarter", diameter = "1/4", centre_cutting = false }]'
+    head = JOB[: JOB.index("[[slot]]")].replace('"1/4"]', blunt)
+    pocket = '[[pocket]]\nname = "cut"\ndepth = "1/8"\nrectangle = ["2", "1"]\nat = ["1", "1/2"]\nentry = "plunge"\n'
+    path = tmp_path / "job.toml"
+    path.write_text(head + pocket, "utf-8")
+    with pytest.raises(InputError) as told:
+        make_plan(read_job(path))
+    line = head.count("\n") + 1
+    assert told.value.message.startswith(f'{path}:{line}: pocket "cut": cutter "quarter" may not plunge')
