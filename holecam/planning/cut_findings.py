@@ -133,7 +133,7 @@ def slot_findings(plan: SlotPlan, unit: Unit) -> list[Finding]:
             )
     if plan.kept_out is not None:
         out.append(_kept_out(plan.kept_out, cut))
-    out += _by_hand(plan.by_hand, cut)
+    out += _by_hand((plan.by_hand, *(s.by_hand for s in plan.sneak)), cut)
     out += _chain_drilled(plan.chain_drilling, cut)
     out += _entry_holes(plan.entry_holes, cut)
     out += _notes(plan.notes, cut)
@@ -192,7 +192,7 @@ def pocket_findings(plan: PocketPlan, unit: Unit, choice: CutterChoice | None = 
                 operation=name,
             )
         )
-    out += _by_hand(plan.by_hand, cut)
+    out += _by_hand((plan.by_hand, *(s.by_hand for s in plan.sneak)), cut)
     out += _chain_drilled(plan.chain_drilling, cut)
     out += _entry_holes(plan.entry_holes, cut)
     out += _notes(plan.notes, cut)
@@ -399,8 +399,10 @@ def _walls(
     return out
 
 
-def _by_hand(work: HandWork, cut: _Cut) -> list[Finding]:
-    if work.followable:
+def _by_hand(works: Sequence[HandWork], cut: _Cut) -> list[Finding]:
+    """Return what is told of the first of these that two handwheels cannot follow: the cut, or a stage of it."""
+    work = next((w for w in works if not w.followable), None)
+    if work is None:
         return []
     remedy = "By program; by hand drill a chain of holes inside the line and file to it."
     if work.turn_work_deg:

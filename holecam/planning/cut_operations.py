@@ -120,15 +120,15 @@ def cut_work(
 
 
 def _followed(cut: PlannedCut) -> bool:
-    """Return whether two handwheels can follow every stage of a cut."""
-    return all(hand.followable for _, _, hand in cut.stages)
+    """Return whether two handwheels can follow a cut, or the first stage of sneaking up to its size."""
+    return cut.stages[0][2].followable
 
 
 def _stages_by_hand(cut: PlannedCut) -> tuple[tuple[SneakPass | None, CutPath, HandWork], ...]:
-    """Return the stages that hands can do: where one cannot be followed there is nothing to measure in between."""
+    """Return the stages that hands can do: where the first cannot be followed there is nothing to measure after it."""
     if _followed(cut):
         return cut.stages
-    _, path, hand = next(stage for stage in cut.stages if not stage[2].followable)
+    _, path, hand = cut.stages[0]
     return ((None, path, hand),)
 
 
@@ -191,7 +191,7 @@ def _operation(
     if not programmed:
         rows, more = _hand_rows(hand, place, unit)
         lines += more
-        if len(cut.stages) > 1 and not hand.followable:
+        if len(cut.stages) > 1 and not _followed(cut):
             lines.append("Sneaking up is left out: its passes need a program.")
     stops: tuple[Stop, ...] = ()
     if stage is not None:

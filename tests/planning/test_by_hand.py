@@ -226,3 +226,12 @@ def test_a_keep_out_that_shortens_or_narrows_a_slot_is_told_and_its_own_stop_is_
     assert "shorter" not in narrow.message
     far = {**beside, "centre": [130, 40]}
     assert not told(plan(slot=[slot], keep_out=[far]), "keep-out-in-slot")
+
+
+def test_a_last_stage_that_two_handwheels_cannot_follow_is_told() -> None:
+    """The overcut of a corner slants; the cut before it does not, and nothing was told."""
+    pocket = {"name": "tray", "rectangle": [30, 20], "at": [40, 20], "depth": 2, "cutter": "three"}
+    result = plan(pocket=[{**pocket, "relief": {"shape": "diagonal"}, "sneak": {"undersize": 0.4, "steps": 2}}])
+    assert [bool(o.rows) for o in result.operations] == [True, True, False]
+    (finding,) = told(result, "two-handwheels")
+    assert "45.00 degrees" in finding.message
