@@ -197,6 +197,7 @@ def slot_request(job: Job, slot: Slot, facts: BodyFacts, clearance_z: float) -> 
         clearance_z=clearance_z,
         least_wall=None if slot.least_wall is None else float(slot.least_wall),
         least_bottom=None if slot.least_bottom is None else float(slot.least_bottom),
+        spoil_board=slot.spoil_board,
         chain=_chain(job, slot),
         sums=sums,
     )

@@ -235,3 +235,18 @@ def test_a_last_stage_that_two_handwheels_cannot_follow_is_told() -> None:
     assert [bool(o.rows) for o in result.operations] == [True, True, False]
     (finding,) = told(result, "two-handwheels")
     assert "45.00 degrees" in finding.message
+
+
+@pytest.mark.parametrize("kind", ["manual", "cnc"])
+def test_a_slot_that_wants_no_spoil_board_gets_none_and_the_cutter_comes_down_beside_the_part(kind: str) -> None:
+    """The key was read and not used: the sheet asked for the board, and for a ramp where the cutter starts outside."""
+    slot = {"name": "slot", "from": [0, 30], "to": [60, 30], "width": 9, "depth": 2, "ends": ["open", "blind"]}
+    result = plan(slot=[{**slot, "spoil_board": False, "cutter": "six"}], machine={"kind": kind})
+    assert told(result, "no-spoil-board")
+    assert not told(result, "spoil-board")
+    assert not [f for f in result.findings if f.severity is Severity.STOP]
+    assert "clamp a spoil board" not in " ".join(text_sheet(result).split())
+    if kind == "manual":
+        first = result.operations[0].rows[0]
+        assert first.xy_part[0] <= -3.0  # the radius of the cutter off the edge at least
+        assert "get down where it is open" in first.note
