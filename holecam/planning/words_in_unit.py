@@ -16,6 +16,8 @@ FINE_DECIMALS = 6
 _NUMBER = r"-?\d+(?:\.\d+)?(?:e[-+]?\d+)?"
 _PLACE = re.compile(rf"X ({_NUMBER}) Y ({_NUMBER}) mm\b")
 _AREA = re.compile(rf"(?<![\w.])({_NUMBER}) (?:mm2|sq mm)\b")
+_BOTH = re.compile(rf"(?<![\w.])(?:{_NUMBER} to )?{_NUMBER} mm \(((?:{_NUMBER} to )?{_NUMBER} in)\)")
+_RANGE = re.compile(rf"(?<![\w.])({_NUMBER}) to (?={_NUMBER} mm\b)")
 _LENGTH = re.compile(rf"(?<![\w.])({_NUMBER}) mm\b(?! a minute)")
 
 
@@ -43,6 +45,8 @@ def _converted(words: str, unit: Unit) -> str:
         )
 
     words = _PLACE.sub(lambda m: f"X {length(m[1])} Y {length(m[2])}", words)
+    words = _BOTH.sub(lambda m: m[1], words)
+    words = _RANGE.sub(lambda m: m[0] if float(m[1]) == 0 else f"{length(m[1])} to ", words)
     words = _AREA.sub(lambda m: area_text(Fraction(m[1]), unit), words)
     return _LENGTH.sub(lambda m: length(m[1]), words)
 

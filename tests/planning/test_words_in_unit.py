@@ -28,6 +28,10 @@ EXAMPLES = Path(__file__).parents[2] / "examples"
         ("a margin of 2.54e-2 mm", "a margin of 0.0010 in"),
         ('"25.4 mm bar" is 25.4 mm wide', '"25.4 mm bar" is 1.0000 in wide'),
         ("25.4 mm a minute", "25.4 mm a minute"),
+        ("a drill of 2.54 to 2.794 mm is wanted", "a drill of 0.1000 in to 0.1100 in is wanted"),
+        ("a drill of 2.649 to 2.990 mm (0.1043 to 0.1177 in)", "a drill of 0.1043 to 0.1177 in"),
+        ("1.5 mm (0.0591 in) of thread, 12.7 mm more", "0.0591 in of thread, 0.5000 in more"),
+        ("expected 0 to 12.7 mm", "expected 0 to 0.5000 in"),
         ("M4, 5 of 6 strokes, 12 degrees", "M4, 5 of 6 strokes, 12 degrees"),
     ],
 )

@@ -124,3 +124,9 @@ def test_speeds_and_feeds_are_traced_in_the_unit_of_the_job() -> None:
 
 
 SLOW: dict[str, Any] = {"spindle": {"slowest": 100, "fastest": 1000}}
+
+
+def test_the_drills_that_a_thread_takes_are_told_in_one_unit() -> None:
+    """6-32: D - 0.83 x 1.299038 P = 0.1043 in, D - 0.50 x 1.299038 P = 0.1177 in."""
+    with pytest.raises(InputError, match=r"take a drill of 0\.1043 to 0\.1177 in\. The nearest owned are #40"):
+        plan({"thread": "6-32"}, unit="in", thickness=0.25, tools={"drills": ["#40"]})
