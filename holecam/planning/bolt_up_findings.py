@@ -61,7 +61,7 @@ def bolt_up_findings(
     carries directions to the twin of the part.
 
     Codes: ``no-play``, ``does-not-bolt-up``, ``looks-mirrored``, ``tight-bolt-up``, ``bolts-up``, ``not-proved``,
-    ``no-play-countersunk``, ``leaning-thread``, ``chance-of-assembly``.
+    ``no-play-countersunk``, ``leaning-thread``, ``lean-not-counted``, ``chance-of-assembly``.
     """
     about = f'pattern "{pattern}" on mate "{mate}"'
     everyone = tuple(j.number for j in joints)
@@ -77,6 +77,7 @@ def bolt_up_findings(
             found.append(_not_proved(about, fit))
     found.extend(_countersunk(about, joints, own, unit))
     found.extend(_leaning(about, joints, own, unit))
+    found.extend(_lean_not_counted(about, joints, own))
     if chance is not None:
         found.append(_chance(about, chance, own, wanted_chance))
     return worst_first(tuple(found))
@@ -278,6 +279,32 @@ def _leaning(about: str, joints: Sequence[Joint], own: Numbers, unit: Unit) -> l
             source="geometry; lean of 1 to 2 degrees by hand: common practice",
             remedy="Start the tap in the machine or through a guide block.",
             holes=tuple(taken),
+        )
+    ]
+
+
+def _lean_not_counted(about: str, joints: Sequence[Joint], own: Numbers) -> list[Finding]:
+    """Return that a lean was stated, but not the plate over the thread: its cost is then in none of the figures."""
+    unknown = [
+        j.number
+        for j in joints
+        if j.plate_thickness == 0.0
+        and any(isinstance(h, TappedHole) and h.lean_deg > 0.0 for h in (j.part_hole, j.mate_hole))
+    ]
+    if not unknown:
+        return []
+    return [
+        Finding(
+            code="lean-not-counted",
+            severity=Severity.CAUTION,
+            about=about,
+            message=(
+                f"What a leaning thread costs at {screws_words(unknown, own)} is not counted: how thick the plate over "
+                "it is, was not said."
+            ),
+            source="geometry: plate thickness times the tangent of the lean",
+            remedy="State the thickness of the mate.",
+            holes=tuple(unknown),
         )
     ]
 

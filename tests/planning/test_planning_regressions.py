@@ -393,3 +393,15 @@ def test_an_opened_hole_leaves_play_for_how_it_comes_out() -> None:
     diameter = next(h.finished_diameter for h in result.holes if h.number == 2)
     assert 4.5 < diameter < 4.5 + 2 * 1.2
     assert opened.holes == (2,)
+
+
+def test_a_lean_over_which_no_plate_is_stated_is_told() -> None:
+    row = {"name": "row", "thread": "M5", "line": {"count": 3, "pitch": 20}, "place": {"at": [30, -30]}}
+    mate = {"name": "base", "pattern": "row", "holes": {"like": "row", "clearance_for": "M5"}, "lean_deg": 2}
+    told = {f.code: f for f in plan(pattern=[row], mate=[mate]).findings}
+    assert told["lean-not-counted"].severity is Severity.CAUTION
+    assert "at screws 1, 2 and 3 is not counted" in told["lean-not-counted"].message
+    counted = codes(plan(pattern=[row], mate=[mate | {"thickness": 4}]))
+    assert "leaning-thread" in counted
+    assert "lean-not-counted" not in counted
+    assert "lean-not-counted" not in codes(plan(pattern=[row], mate=[mate | {"lean_deg": 0}]))
