@@ -36,7 +36,7 @@ def compare(job: Job) -> tuple[Comparison, ...]:
 def _compare(job: Job, pattern: Pattern, decisions: Decisions) -> Comparison:
     # Other patterns lie where they are planned: a place that is taken from one of them follows it
     sets = _sets(job, decisions, {n: w for n, w in decisions.settled.moved.items() if n != pattern.name})
-    wanted = sets.works[pattern.name]
+    wanted = sets.whole[pattern.name]
     places: list[tuple[str, PlacedWork]] = [("wanted", wanted)]
     if pattern.name in decisions.settled.moved:
         places.append(("planned", decisions.settled.moved[pattern.name]))
@@ -58,7 +58,7 @@ def _compare(job: Job, pattern: Pattern, decisions: Decisions) -> Comparison:
             shift = (0.0, 0.0) if candidate.shift is None else (float(candidate.shift[0]), float(candidate.shift[1]))
             work = wanted.shifted(shift, candidate.turn_deg)
         places.append((candidate.name, work))
-    hole = wanted.reference_hole
+    hole = sets.works[pattern.name].reference_hole
     reports = tuple(_report(job, pattern, name, work, hole, decisions) for name, work in places)
     best = min(reports, key=lambda r: r.rank)
     return Comparison(pattern.name, hole, reports, best.name, RULE, sets.hole_text(pattern.name)(hole))

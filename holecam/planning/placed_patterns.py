@@ -335,7 +335,8 @@ def _moved(
             f'moved.from = "{move.start}": expected the name of a pattern or of old holes placed before it'
         )
     source = others[move.start]
-    standing = replace(points, points=_standing(shape, points, source, move.start, unit))
+    stands = _standing(shape, points, source, move.start, unit)
+    standing = replace(points, points=stands.apply_all(points.points))
     shift: Point = (0.0, 0.0)
     origin = "job file"
     if move.shift is not None:
@@ -357,6 +358,8 @@ def _moved(
         result = placed(standing, turning @ before, reference=number)
     else:
         result = move_old_pattern(standing, shift=shift, turn_deg=move.turn_deg, about=number, mirror=mirror)
+    # Its own points and the whole way of them, so that what is moved from this pattern finds them as the job has them
+    result = replace(result, pattern=points, part_from_pattern=result.part_from_pattern @ stands)
     u, doubt_words = _doubt_of(place, zero, unit)
     doubt = None if u is None else doubt_from_one(result, reference_at=result.at(number), along=u, across=u)
     x, y = (length_text(v, unit, signed=True) for v in shift)
@@ -369,10 +372,8 @@ def _moved(
     return PlacedWork(result, "moved", number, words, doubt)
 
 
-def _standing(
-    shape: PatternShape, points: PatternPoints, old: PlacedPattern, start: str, unit: Unit
-) -> tuple[Point, ...]:
-    """Return where the holes of a pattern would lie if it stood where other holes stand: hole n where theirs has n.
+def _standing(shape: PatternShape, points: PatternPoints, old: PlacedPattern, start: str, unit: Unit) -> Placement:
+    """Return the motion of a pattern that stands where other holes stand: hole n lies where theirs has n.
 
     Only the pattern's own holes count, and its ``off_centre``.
 
@@ -398,7 +399,12 @@ def _standing(
     off: Point = (0.0, 0.0)
     if shape.off_centre is not None and math.hypot(*ways[0]) > SAME_SPACING:
         off = old.part_from_pattern.apply_vector(_xy(shape.off_centre))
-    return tuple((x + off[0], y + off[1]) for x, y in (old.at(n) for n in points.numbers))
+    there, way = old.part_from_pattern, ways[0]
+    return replace(
+        there,
+        pivot=(there.pivot[0] + way[0], there.pivot[1] + way[1]),
+        shift=(there.shift[0] + off[0], there.shift[1] + off[1]),
+    )
 
 
 def mirror_line(pattern: Pattern) -> MirrorLine:

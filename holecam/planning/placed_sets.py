@@ -22,13 +22,15 @@ class PlacedSets(Struct, frozen=True):
     """Every set by name: its points in its own frame, and its place.
 
     ``works`` holds patterns (mirrored copies included, under their own names) in the order of the job, ``old`` the old
-    holes. ``pattern_of`` names the pattern of the job that a work came from.
+    holes. ``pattern_of`` names the pattern of the job that a work came from. ``whole`` has the patterns of the job with
+    the holes too that are not drilled this time (``only``): others may be placed from them.
     """
 
     works: Mapping[str, PlacedWork]
     old: Mapping[str, PlacedWork]
     points: Mapping[str, PatternPoints]
     pattern_of: Mapping[str, str]
+    whole: Mapping[str, PlacedWork]
 
     def hole_text(self, name: str) -> HoleText:
         """Return the words for a hole of a pattern by its number in it: the number on the sheet, and both."""
@@ -153,9 +155,10 @@ def place_all(
     resolver = _Resolver(job, shifts, moved or {})
     resolver.number_holes()
     works: dict[str, PlacedWork] = {}
+    whole: dict[str, PlacedWork] = {}
     pattern_of: dict[str, str] = {}
     for pattern in job.patterns:
-        work = resolver.work_of(pattern.name)
+        work = whole[pattern.name] = resolver.work_of(pattern.name)
         if pattern.only:
             left_out = [n for n in work.pattern.pattern.numbers if n not in pattern.only]
             work = _without(work, left_out)
@@ -171,6 +174,7 @@ def place_all(
         old={n: _in_hand(w, hand) for n, w in old.items()},
         points=dict(resolver.points),
         pattern_of=pattern_of,
+        whole={n: _in_hand(w, hand) for n, w in whole.items()},
     )
 
 

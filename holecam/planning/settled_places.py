@@ -497,20 +497,33 @@ def settle_all(job: Job, shifts: Mapping[str, Point], floors: Mapping[str, float
         sets = place_all(job, shifts, hand=Placement(), moved=moved)
         sites = all_sites(sets, recipes_of(job, sets, bodies, floors))
         around = Around(job, sets, sites, old_holes_by_set(job, sets, bodies), bodies)
-        own = sets.works[pattern.name]
+        own, whole = sets.works[pattern.name], sets.whole[pattern.name]
         along = moved_along(
             job,
             pattern,
             sets,
-            lambda way, own=own, name=pattern.name: place_all(  # type: ignore[misc]
-                job, shifts, hand=Placement(), moved={**moved, name: own.shifted(way)}
+            lambda way, whole=whole, name=pattern.name: place_all(  # type: ignore[misc]
+                job, shifts, hand=Placement(), moved={**moved, name: whole.shifted(way)}
             ),
         )
         work, report = settle(around, pattern, along, readout)
         if work is not own:
-            moved[pattern.name] = work
+            moved[pattern.name] = _as_moved(whole, own, work)
         reports[pattern.name] = report
     return Settled(moved, reports)
+
+
+def _as_moved(whole: PlacedWork, before: PlacedWork, after: PlacedWork) -> PlacedWork:
+    """Return a whole pattern moved as the holes of it that are drilled were."""
+    here, there = before.pattern.part_from_pattern, after.pattern.part_from_pattern
+    turn = there.turn_deg - here.turn_deg
+    at, number = before.reference_hole, whole.reference_hole
+    if not turn:
+        (x0, y0), (x1, y1) = before.pattern.at(at), after.pattern.at(at)
+        return whole.shifted((x1 - x0, y1 - y0))
+    x0, y0 = whole.pattern.at(number)
+    x1, y1 = (there @ here.inverse()).apply((x0, y0))
+    return whole.shifted((x1 - x0, y1 - y0), turn)
 
 
 def _sources_first(job: Job) -> list[Pattern]:

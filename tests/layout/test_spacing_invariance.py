@@ -58,7 +58,9 @@ def test_messages_differ_by_unit_only(scene: Scene) -> None:
     report = check_spacing(sites, surroundings, LIMITS)
     metric, inch = spacing_findings(report, unit="mm"), spacing_findings(report, unit="in")
     assert [replace(f, message="") for f in metric] == [replace(f, message="") for f in inch]
-    assert all(" in " not in f.message.replace("runs in it", "").replace("takes in", "") for f in metric if "mm" in f.message)
+    assert all(
+        " in " not in f.message.replace("runs in it", "").replace("takes in", "") for f in metric if "mm" in f.message
+    )
 
 
 @given(st.integers(0, 400), st.integers(0, 400), st.integers(60, 200))

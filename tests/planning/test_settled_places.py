@@ -345,3 +345,40 @@ def test_a_hole_to_be_opened_is_named_by_both_numbers() -> None:
     result = plan({}, pattern=swapped, old_holes=[], mate=[other])
     (wrong,) = [f for f in result.findings if f.code == "does-not-bolt-up"]
     assert wrong.remedy.startswith('Open hole 2 of "base" (under screw 4) from')
+
+
+@pytest.mark.parametrize("turn_deg", [0, 35])
+def test_patterns_placed_one_from_the_other_as_often_as_you_like(turn_deg: float) -> None:
+    def turned(x: float, y: float, by: float) -> tuple[float, float]:
+        c, s = math.cos(math.radians(by)), math.sin(math.radians(by))
+        return (c * x - s * y, s * x + c * y)
+
+    first = {"name": "p0", "points": [[0, 0], [13, 2], [25, -4]], "place": {"at": [60, 20], "along": turn_deg}}
+    second = {"name": "p1", "like": "p0", "place": {"moved": {"from": "p0", "shift": [5, 9], "turn_deg": 20}}}
+    third = {
+        "name": "p2",
+        "like": "p1",
+        "place": {"moved": {"from": "p1", "shift": [7, 8], "mirror": "x", "about_hole": 2}},
+    }
+    patterns = [p | {"drill": "1 mm"} for p in (third, first, second)]
+    result = plan({}, old_holes=[], part={"material": "mild steel", "thickness": 6}, pattern=patterns)
+    got = {(h.pattern, h.number_in_pattern): h.xy_part for h in result.holes}
+    for n, point in enumerate([(0, 0), (13, 2), (25, -4)], start=1):
+        x, y = turned(*point, turn_deg + 20)
+        assert got[("p1", n)] == pytest.approx((65 + x, 29 + y))
+    pivot = got[("p1", 2)]
+    for n in (1, 2, 3):  # mirrored about its hole 2, then shifted
+        x, y = got[("p1", n)]
+        assert got[("p2", n)] == pytest.approx((2 * pivot[0] - x + 7, y + 8))
+
+
+def test_a_pattern_that_is_drilled_in_part_is_moved_whole() -> None:
+    lead = LEAD | {"points": [[0, 0], [20, 0]], "only": [1]}
+    lead |= {"place": {"at": [18, 30], "free": "x", "when_blocked": "nearest"}}
+    led = follower(points=[[0, 0], [20, 0]]) | {"place": {"moved": {"from": "lead", "shift": [0, 15]}}}
+    old = [{"name": "old", "points": [[20, 30]], "diameter": 5}]
+    result = plan({}, part=MIRRORED["part"], old_holes=old, pattern=[lead, led])
+    assert not stops(result)
+    x, y = result.holes[0].xy_part
+    assert x != 18
+    assert [h.xy_part for h in result.holes[1:]] == [pytest.approx((x, y + 15)), pytest.approx((x + 20, y + 15))]
