@@ -90,4 +90,5 @@ def _ended(text: str) -> str:
 
 
 def _upper(where: str) -> str:
-    return where[:1].upper() + where[1:]
+    """Return the beginning of a sentence; the name of a file stays as it is spelled."""
+    return where if ".dxf" in where.lower() else where[:1].upper() + where[1:]

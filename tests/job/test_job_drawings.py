@@ -475,3 +475,17 @@ def test_damaged_drawings_give_a_message_and_nothing_else(
         assert str(error).startswith("part.dxf: expected")  # noqa: PT017  # both outcomes are right here
     else:
         assert all(math.isfinite(v) for o in drawn.outlines for v in o.bounds)
+
+
+def test_a_message_spells_the_name_of_a_drawing_as_the_folder_does(tmp_path: Path) -> None:
+    from holecam.errors import FileContentError
+    from holecam.job.reader import read_job
+
+    document = _new(0)
+    document.modelspace().add_circle((30, 30), 2)
+    _saved(document, tmp_path, "holes.dxf")
+    text = 'title = "t"\nunit = "mm"\n[part]\nmaterial = "brass"\nthickness = 3\n'
+    text += '[[pattern]]\nname = "p"\ndrawing = "holes.dxf"\ndrill = "4 mm"\n'
+    (tmp_path / "job.toml").write_text(text, encoding="utf-8")
+    with pytest.raises(FileContentError, match=r"it does not\. holes\.dxf\. Add drawing_unit"):
+        read_job(tmp_path / "job.toml")
