@@ -29,6 +29,7 @@ from holecam.planning.plugging import plug_actions
 from holecam.planning.settled_places import Settled
 from holecam.planning.setups import TableFrame, table_frame
 from holecam.planning.spindle_findings import spindle_findings
+from holecam.planning.spot_findings import spot_findings
 from holecam.planning.step_down_work import step_down_work
 from holecam.planning.step_downs import drilling_floors
 from holecam.planning.surroundings import BodyFacts, keep_outs_of
@@ -182,7 +183,7 @@ def _plan(job: Job, hand: Placement, decisions: Decisions) -> Plan:
         *named.operations,
         *with_backlash_told((*cuts.operations, *step_downs.operations), job, machine),
     )
-    findings += spindle_findings(job, work, step_downs.tools)
+    findings += spindle_findings(job, work, step_downs.tools) + spot_findings(job, work)
     return Plan(
         title=job.title,
         unit=job.unit,

@@ -83,3 +83,13 @@ def test_by_hand_it_is_a_note() -> None:
 )
 def test_nothing_is_told_of_speeds_that_are_stated_or_that_any_mill_has(more: dict[str, Any]) -> None:
     assert told(plan("mm", **more)) == []
+
+
+@pytest.mark.parametrize(
+    ("tools", "told"),
+    [({}, False), ({"spot_deg": 90}, True), ({"drill_point_deg": 135}, True), ({"spot_deg": 118}, False)],
+)
+def test_a_spot_steeper_than_the_drills_point_is_told(tools: dict[str, Any], told: bool) -> None:
+    found = [f for f in plan("mm", tools=tools).findings if f.code == "steep-spot"]
+    assert bool(found) is told
+    assert all(f.severity is Severity.NOTE and (f.measured or 0.0) < (f.limit or 0.0) for f in found)
