@@ -14,7 +14,7 @@ from holecam.plan.finding import Finding, Severity
 from holecam.plan.hole_words import HoleText
 from holecam.planning.chains import ChainAnswer, answer_chain, chain_shifts
 from holecam.planning.drawing_findings import drawing_findings
-from holecam.planning.hole_recipes import HoleRecipe
+from holecam.planning.hole_drafts import HoleRecipe
 from holecam.planning.machine_facts import machine_facts
 from holecam.planning.markings import MarkingAnswer, answer_marking
 from holecam.planning.mates import MateAnswer, answer_mate, mate_findings, play_findings

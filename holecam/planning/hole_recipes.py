@@ -4,18 +4,23 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from msgspec import Struct
-
 from holecam.errors import InputError
 from holecam.job.models import Job
 from holecam.job.models_hole import HoleWork
 from holecam.layout.spacing_sites import Bore, Head, HoleProfile, ZRange
 from holecam.lengths import Unit, length_text
 from holecam.plan.facts import Figure
-from holecam.plan.finding import Finding, Severity
 from holecam.plan.holes import StepKind
 from holecam.plan.motions import ToolKind
 from holecam.planning.hole_depths import HoleDepth, deep_hole_findings, hole_depth
+from holecam.planning.hole_drafts import DrilledBore, HoleRecipe, StepDraft, ToolDraft
+from holecam.planning.hole_refusals import (
+    owned_tap_findings,
+    refuse_deep_sinks,
+    refuse_thread_taken,
+    room_findings,
+    tap_findings,
+)
 from holecam.planning.job_limits import limits_for
 from holecam.planning.recess_sizes import cone_size, counterbore_size, thread_taken
 from holecam.planning.surroundings import BodyFacts
@@ -25,7 +30,7 @@ from holecam.standards.drill_names import parse_drill
 from holecam.standards.drills import Drill, largest_at_most
 from holecam.standards.materials import Material, material
 from holecam.standards.screw_heads import SUNK_HEADS, head_kind, screw_head
-from holecam.standards.tap_drills import TapAdvice, choose_tap_drill, stated_drill_notes
+from holecam.standards.tap_drills import choose_tap_drill, stated_drill_notes
 from holecam.standards.thread_names import parse_thread
 from holecam.standards.thread_percent import stated_target
 from holecam.standards.threads import Thread, thread_percent
@@ -47,62 +52,6 @@ DEEP_HOLE_DIAMETERS = 3.0
 
 PECK_DIAMETERS = 1.0
 """Depth of one peck in diameters; common practice."""
-
-
-class ToolDraft(Struct, frozen=True):
-    """A tool before it has a number. ``diameter`` 0 means: the one spot drill that serves every hole."""
-
-    name: str
-    kind: ToolKind
-    diameter: float
-    point_angle_deg: float | None = None
-    pitch: float | None = None
-
-
-class StepDraft(Struct, frozen=True):
-    """A step before its tool has a number; fields as in :class:`holecam.plan.holes.HoleStep`."""
-
-    kind: StepKind
-    tool: ToolDraft | None
-    diameter: float
-    full_depth: float
-    tip_depth: float
-    through: bool
-    peck: float | None = None
-    by_hand: bool = False
-    note: str = ""
-
-
-class HoleRecipe(Struct, frozen=True):
-    """All that is the same for every hole of one pattern; ``screw`` is what goes in, where the job names it."""
-
-    purpose: str
-    thread: Thread | None
-    screw: Thread | None
-    finished_diameter: float
-    face_z: float
-    thickness: float
-    material: Material
-    steps: tuple[StepDraft, ...]
-    profile: HoleProfile
-    depth: HoleDepth
-    figures: tuple[Figure, ...]
-    findings: tuple[Finding, ...]
-    tap_advice: TapAdvice | None = None
-
-
-class _Bore(Struct, frozen=True):
-    """The drilled bore of a recipe: drill, purpose, what the thread is."""
-
-    drill: Drill
-    purpose: str
-    thread: Thread | None
-    screw: Thread | None
-    finished: float
-    kind: StepKind
-    advice: TapAdvice | None
-    figures: tuple[Figure, ...]
-    notes: tuple[str, ...] = ()
 
 
 def _thickness(work: HoleWork, facts: BodyFacts, face_z: float, about: str, unit: Unit) -> float:
@@ -171,8 +120,8 @@ def hole_recipe(job: Job, work: HoleWork, name: str, facts: BodyFacts, *, floor_
             bore = _bore(job, work, about, stuff, depth.thread, owned)
             depth = deep(bore.drill)
         steps = [*_opening_steps(job, work, bore, depth, owned), *_finishing_steps(job, work, bore, depth)]
-        _refuse_deep_sinks(steps, bore, depth, thickness, job.unit)
-        _refuse_thread_taken(work, bore, depth, job.unit)
+        refuse_deep_sinks(steps, bore, depth, thickness, job.unit)
+        refuse_thread_taken(work, bore, depth, job.unit)
     except InputError as error:
         raise InputError(f"pattern {about}: {error.message}", key=error.key, value=error.value) from error
     return HoleRecipe(
@@ -188,15 +137,16 @@ def hole_recipe(job: Job, work: HoleWork, name: str, facts: BodyFacts, *, floor_
         depth=depth,
         figures=(*bore.figures, *depth.figures),
         findings=depth.findings
-        + _tap_findings(bore, about)
-        + _owned_tap(job, work, bore, depth, about)
-        + _room_under(job, depth, thickness, about)
+        + tap_findings(bore, about)
+        + owned_tap_findings(job, work, bore, depth, about)
+        + room_findings(job, depth, thickness, about)
         + deep_hole_findings(about, bore.drill, depth.tip, job.unit),
-        tap_advice=bore.advice,
     )
 
 
-def _bore(job: Job, work: HoleWork, about: str, stuff: Material, thickness: float, owned: tuple[Drill, ...]) -> _Bore:
+def _bore(
+    job: Job, work: HoleWork, about: str, stuff: Material, thickness: float, owned: tuple[Drill, ...]
+) -> DrilledBore:
     if work.thread is not None:
         return _tapped(job, work, about, stuff, thickness, owned)
     if work.clearance_for is not None:
@@ -210,7 +160,7 @@ def _bore(job: Job, work: HoleWork, about: str, stuff: Material, thickness: floa
             hole.source,
         )
         purpose = f"clearance for {screw.name}, {hole.fit}"
-        return _Bore(hole.drill, purpose, None, screw, hole.diameter, StepKind.DRILL, None, (figure,))
+        return DrilledBore(hole.drill, purpose, None, screw, hole.diameter, StepKind.DRILL, None, (figure,))
     if work.ream is not None:
         size = float(work.ream)
         drill = largest_at_most(work.ream - _exact(REAM_ALLOWANCE), owned)
@@ -224,18 +174,20 @@ def _bore(job: Job, work: HoleWork, about: str, stuff: Material, thickness: floa
             "common practice",
         )
         purpose = f"reamed {length_text(size, job.unit)}"
-        return _Bore(drill, purpose, None, None, size, StepKind.DRILL, None, (figure,))
+        return DrilledBore(drill, purpose, None, None, size, StepKind.DRILL, None, (figure,))
     assert work.drill is not None
     drill = parse_drill(work.drill, unit=job.unit)
     figure = Figure(about, "drill", _drill_text(drill, job.unit), "as the job says", "job file")
-    return _Bore(drill, f"drilled {drill.label}", None, None, drill.diameter, StepKind.DRILL, None, (figure,))
+    return DrilledBore(drill, f"drilled {drill.label}", None, None, drill.diameter, StepKind.DRILL, None, (figure,))
 
 
 def _exact(value: float) -> Fraction:
     return Fraction(repr(value))
 
 
-def _tapped(job: Job, work: HoleWork, about: str, stuff: Material, thickness: float, owned: tuple[Drill, ...]) -> _Bore:
+def _tapped(
+    job: Job, work: HoleWork, about: str, stuff: Material, thickness: float, owned: tuple[Drill, ...]
+) -> DrilledBore:
     thread = parse_thread(work.thread or "")
     tap = work.tap
     engagement = thickness
@@ -252,7 +204,7 @@ def _tapped(job: Job, work: HoleWork, about: str, stuff: Material, thickness: fl
             about, "tap drill", _drill_text(drill, job.unit), f"as the job says: {percent:.0f} % of thread", "job file"
         )
         notes = stated_drill_notes(thread, drill.diameter, material=stuff, engagement=engagement, formed=formed)
-        return _Bore(drill, purpose, thread, thread, thread.major, StepKind.TAP_DRILL, None, (figure,), notes)
+        return DrilledBore(drill, purpose, thread, thread, thread.major, StepKind.TAP_DRILL, None, (figure,), notes)
     target = stated_target(tap.percent) if tap is not None and tap.percent is not None else None
     advice = choose_tap_drill(thread, drills=owned, target=target, material=stuff, engagement=engagement, formed=formed)
     best = advice.recommended
@@ -264,7 +216,9 @@ def _tapped(job: Job, work: HoleWork, about: str, stuff: Material, thickness: fl
         f"{advice.reason}",
         advice.target.source,
     )
-    return _Bore(best.drill, purpose, thread, thread, thread.major, StepKind.TAP_DRILL, advice, (figure,), advice.notes)
+    return DrilledBore(
+        best.drill, purpose, thread, thread, thread.major, StepKind.TAP_DRILL, advice, (figure,), advice.notes
+    )
 
 
 def _drill_text(drill: Drill, unit: Unit) -> str:
@@ -277,7 +231,7 @@ def twist_drill(drill: Drill, point_deg: float) -> ToolDraft:
 
 
 def _opening_steps(
-    job: Job, work: HoleWork, bore: _Bore, depth: HoleDepth, owned: tuple[Drill, ...]
+    job: Job, work: HoleWork, bore: DrilledBore, depth: HoleDepth, owned: tuple[Drill, ...]
 ) -> list[StepDraft]:
     """Return spot, pilot and drill."""
     steps: list[StepDraft] = []
@@ -321,7 +275,7 @@ def _peck(diameter: float, tip_depth: float) -> float | None:
     return PECK_DIAMETERS * diameter if tip_depth > DEEP_HOLE_DIAMETERS * diameter else None
 
 
-def _pilot(job: Job, work: HoleWork, bore: _Bore, owned: tuple[Drill, ...]) -> Drill | None:
+def _pilot(job: Job, work: HoleWork, bore: DrilledBore, owned: tuple[Drill, ...]) -> Drill | None:
     if work.pilot is not None:
         if work.pilot.strip().lower() == "none":
             return None
@@ -337,7 +291,7 @@ def _pilot(job: Job, work: HoleWork, bore: _Bore, owned: tuple[Drill, ...]) -> D
     return largest_at_most(bore.drill.exact_diameter * _exact(PILOT_SHARE), owned)
 
 
-def _finishing_steps(job: Job, work: HoleWork, bore: _Bore, depth: HoleDepth) -> list[StepDraft]:
+def _finishing_steps(job: Job, work: HoleWork, bore: DrilledBore, depth: HoleDepth) -> list[StepDraft]:
     """Return ream, counterbore, countersink, tap and deburr."""
     steps: list[StepDraft] = []
     unit = job.unit
@@ -361,13 +315,13 @@ def _finishing_steps(job: Job, work: HoleWork, bore: _Bore, depth: HoleDepth) ->
     return steps
 
 
-def _counterbore_step(work: HoleWork, bore: _Bore, unit: Unit) -> StepDraft:
+def _counterbore_step(work: HoleWork, bore: DrilledBore, unit: Unit) -> StepDraft:
     diameter, deep = counterbore_size(work, bore.screw)
     tool = ToolDraft(f"{length_text(diameter, unit)} counterbore", ToolKind.COUNTERBORE, diameter)
     return StepDraft(StepKind.COUNTERBORE, tool, diameter, deep, deep, through=False)
 
 
-def _countersink_step(work: HoleWork, bore: _Bore, unit: Unit) -> StepDraft:
+def _countersink_step(work: HoleWork, bore: DrilledBore, unit: Unit) -> StepDraft:
     diameter, angle = cone_size(work, bore.screw)
     if not diameter > bore.drill.diameter:
         raise InputError(
@@ -393,86 +347,7 @@ def _tap_step(job: Job, work: HoleWork, thread: Thread, depth: HoleDepth) -> Ste
     )
 
 
-def _refuse_deep_sinks(steps: list[StepDraft], bore: _Bore, depth: HoleDepth, thickness: float, unit: Unit) -> None:
-    """Refuse a counterbore or countersink that no metal is left under, or that is no wider than its hole."""
-    for step in steps:
-        if step.kind not in (StepKind.COUNTERBORE, StepKind.COUNTERSINK):
-            continue
-        most, what = (thickness, "the thickness") if depth.through else (depth.tip, "the depth of the hole")
-        if not step.full_depth < most:
-            raise InputError(
-                f"{step.kind.value} {length_text(step.full_depth, unit)} deep: expected less than {what}, "
-                f"{length_text(most, unit)}; the head would fall through"
-            )
-        if not step.diameter > bore.finished:
-            raise InputError(
-                f"{step.kind.value} {length_text(step.diameter, unit)}: expected more than the hole, "
-                f"{length_text(bore.finished, unit)}"
-            )
-
-
-def _refuse_thread_taken(work: HoleWork, bore: _Bore, depth: HoleDepth, unit: Unit) -> None:
-    """Refuse a recess in a tapped hole that no thread is left under: depths count from the face, not from it."""
-    if bore.thread is None or depth.thread is None:
-        return
-    taken = thread_taken(work, bore.thread)
-    if taken > 0 and not taken < depth.thread:
-        what = "counterbore" if work.counterbore is not None else "countersink"
-        raise InputError(
-            f"{what}: it takes the thread away down to {length_text(taken, unit)}, and full thread reaches to "
-            f"{length_text(depth.thread, unit)} below the face: nothing is left for the screw. Depths count from the "
-            "face that is drilled: add the depth of the recess, or make it shallower."
-        )
-
-
-def _room_under(job: Job, depth: HoleDepth, thickness: float, about: str) -> tuple[Finding, ...]:
-    """Return a stop when a drill or tap that comes through meets what is stated to lie under the part."""
-    setup = job.setup
-    if not depth.through or (setup.clearance_under is None and setup.spoil_board is None):
-        return ()
-    room = float(setup.clearance_under or 0) + float(setup.spoil_board or 0)
-    past = max(depth.tip, depth.tap_tip) - thickness
-    if past <= room:
-        return ()
-    return (
-        Finding(
-            "meets-table",
-            Severity.STOP,
-            about,
-            f"The tools of {about} come {length_text(past, job.unit)} through the part; under it are "
-            f"{length_text(room, job.unit)} of air and board.",
-            measured=room,
-            limit=past,
-            source="job file: setup.clearance_under and setup.spoil_board",
-            remedy="Raise the part on parallels, or put a thicker board under it.",
-        ),
-    )
-
-
-def _owned_tap(job: Job, work: HoleWork, bore: _Bore, depth: HoleDepth, about: str) -> tuple[Finding, ...]:
-    """Return a caution when the job lists the taps at hand and the one that is needed is not among them."""
-    if bore.thread is None or not job.tools.taps:
-        return ()
-    forming = work.tap is not None and work.tap.method == "form"
-    fitting = [t for t in job.tools.taps if parse_thread(t.thread).name == bore.thread.name and t.forming == forming]
-    if any(t.kind == depth.tap_kind for t in fitting):
-        return ()
-    kinds = " and ".join(dict.fromkeys(t.kind for t in fitting))
-    there = f"only {kinds} taps of this thread" if fitting else "no tap of this thread"
-    wanted = f"{bore.thread.name} {'forming ' if forming else ''}{depth.tap_kind} tap"
-    return (
-        Finding(
-            "tap-not-owned",
-            Severity.CAUTION,
-            about,
-            f"{about} needs a {wanted}; the list of taps has {there}.",
-            source="job file",
-            remedy="Get the tap before the holes are drilled, or name one that is there under tap.",
-        ),
-    )
-
-
-def _profile(work: HoleWork, bore: _Bore, depth: HoleDepth, steps: list[StepDraft], face_z: float) -> HoleProfile:
+def _profile(work: HoleWork, bore: DrilledBore, depth: HoleDepth, steps: list[StepDraft], face_z: float) -> HoleProfile:
     heights = ZRange(bottom=face_z - depth.tip) if not depth.through else ZRange()
     what = "thread" if bore.thread is not None else "hole"
     bores = [Bore(bore.finished, heights, what)]
@@ -495,10 +370,3 @@ def _profile(work: HoleWork, bore: _Bore, depth: HoleDepth, steps: list[StepDraf
         heads.append(Head(float(work.washer_diameter), above, "washer"))
     pitch = bore.thread.pitch if bore.thread is not None else None
     return HoleProfile(bore.finished, tuple(bores), tuple(heads), pitch)
-
-
-def _tap_findings(bore: _Bore, about: str) -> tuple[Finding, ...]:
-    return tuple(
-        Finding("tap-drill", Severity.CAUTION, about, f"{about}: {note}.", source="see the tap drill's own figures")
-        for note in bore.notes
-    )

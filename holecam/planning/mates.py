@@ -24,7 +24,7 @@ from holecam.plan.hole_words import hole_words
 from holecam.plan.holes import PlannedHole
 from holecam.plan.reports import ChanceReport, MateReport, OpeningAdvice, ScrewFit
 from holecam.planning.bolt_up_findings import AS_IT_IS, TIGHT_RATIO, bolt_up_findings, opening_text
-from holecam.planning.hole_recipes import HoleRecipe
+from holecam.planning.hole_drafts import HoleRecipe
 from holecam.planning.placed_patterns import place_pattern
 from holecam.planning.placed_sets import PlacedSets
 from holecam.planning.points import Known, pattern_points

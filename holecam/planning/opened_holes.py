@@ -11,7 +11,8 @@ from holecam.layout.opening_up import DrilledOpen
 from holecam.lengths import length_text
 from holecam.plan.facts import Figure
 from holecam.plan.holes import PlannedHole, StepKind
-from holecam.planning.hole_recipes import HoleRecipe, twist_drill
+from holecam.planning.hole_drafts import HoleRecipe
+from holecam.planning.hole_recipes import twist_drill
 from holecam.planning.mates import MateAnswer
 from holecam.planning.workpieces import RecipeKey, Recipes
 from holecam.standards.blind_holes import point_length

@@ -14,7 +14,7 @@ from holecam.plan.facts import Figure
 from holecam.plan.finding import Finding, Severity
 from holecam.plan.holes import HoleStep, StepKind
 from holecam.plan.motions import ToolUse
-from holecam.planning.hole_recipes import HoleRecipe, StepDraft, ToolDraft
+from holecam.planning.hole_drafts import HoleRecipe, StepDraft, ToolDraft
 from holecam.planning.spindle_speeds import speed_range, speed_that_turns, whole_speed
 from holecam.standards.cutting_data import CuttingStart, cutting_start
 from holecam.standards.materials import Material

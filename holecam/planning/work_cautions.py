@@ -9,7 +9,7 @@ from holecam.job.models_part import BodyModel, Part
 from holecam.job.models_step_down import StepDown
 from holecam.plan.facts import Caution
 from holecam.plan.finding import Finding, Severity
-from holecam.planning.hole_recipes import HoleRecipe
+from holecam.planning.hole_drafts import HoleRecipe
 from holecam.planning.layer_materials import STEP_DOWN_TAGS, layer_tags
 from holecam.planning.step_down_words import bond_of
 from holecam.standards.cautions import all_tags, cautions_for, material_tags

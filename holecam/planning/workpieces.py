@@ -9,7 +9,8 @@ from msgspec.structs import replace
 
 from holecam.job.models import Job
 from holecam.layout.spacing_surroundings import OldHole
-from holecam.planning.hole_recipes import HoleRecipe, hole_recipe
+from holecam.planning.hole_drafts import HoleRecipe
+from holecam.planning.hole_recipes import hole_recipe
 from holecam.planning.placed_sets import PlacedSets
 from holecam.planning.surroundings import BodyFacts, body_facts, old_holes_of
 from holecam.shapes import Placement
