@@ -1,0 +1,59 @@
+"""The kinds of jobs that are computed apart, and one trial of each: draw a job, plan it, hold what came against it."""
+
+from __future__ import annotations
+
+import traceback
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Any
+
+from account import Account
+from check_holes import check_hole_job
+from hole_jobs import draw_hole_job
+from planned_work import Drawings, PlannedWork, plan_text
+
+
+@dataclass(frozen=True)
+class Kind:
+    """How jobs of one kind are drawn and checked."""
+
+    draw: Callable[[int], Any]
+    check: Callable[[Any, PlannedWork, Account], None]
+
+
+KINDS: dict[str, Kind] = {
+    "holes": Kind(draw_hole_job, check_hole_job),
+}
+
+
+@dataclass
+class Trial:
+    """One job of a seed, its outcome and its account."""
+
+    kind: str
+    seed: int
+    job: Any = None
+    work: PlannedWork | None = None
+    account: Account = field(default_factory=Account)
+
+    def check(self, work: PlannedWork) -> Account:
+        """Return what a fresh check says of an outcome, perhaps a damaged one."""
+        account = Account()
+        KINDS[self.kind].check(self.job, work, account)
+        return account
+
+
+def try_seed(kind: str, seed: int) -> Trial:
+    """Return the trial of one seed. A mistake of the check itself is told as a fault too: it would hide others."""
+    trial = Trial(kind, seed)
+    try:
+        trial.job = KINDS[kind].draw(seed)
+        drawings: Drawings = getattr(trial.job, "drawings", {})
+        trial.work = plan_text(trial.job.text, drawings)
+        if trial.work.refused:
+            trial.account.planned = False
+            return trial
+        trial.account = trial.check(trial.work)
+    except Exception:  # noqa: BLE001
+        trial.account.fault("THE CHECK ITSELF " + traceback.format_exc(limit=-3))
+    return trial
