@@ -132,8 +132,10 @@ def _draw_skew(figures: ShopFigures) -> tuple[Turned, list[str]]:
     angle = math.atan2(second[1] - first[1], second[0] - first[0]) - (0.0 if along == "+x" else math.pi / 2)
     lines = [
         "[setup.skew]",
-        f"edge = {{ first = {figures.pair(first)}, second = {figures.pair(second)}, "
-        f'along = "{along}", origin_reads = {figures.pair(origin)} }}',
+        (
+            f"edge = {{ first = {figures.pair(first)}, second = {figures.pair(second)}, "
+            f'along = "{along}", origin_reads = {figures.pair(origin)} }}'
+        ),
         'found_by = "edge finder"',
     ]
     return Turned(angle, origin), lines

@@ -9,8 +9,10 @@ from typing import Any
 
 from account import Account
 from check_holes import check_hole_job
+from check_slots import check_slot_job
 from hole_jobs import draw_hole_job
 from planned_work import Drawings, PlannedWork, plan_text
+from slot_jobs import draw_slot_job
 
 
 @dataclass(frozen=True)
@@ -23,6 +25,7 @@ class Kind:
 
 KINDS: dict[str, Kind] = {
     "holes": Kind(draw_hole_job, check_hole_job),
+    "slots": Kind(draw_slot_job, check_slot_job),
 }
 
 
@@ -54,6 +57,6 @@ def try_seed(kind: str, seed: int) -> Trial:
             trial.account.planned = False
             return trial
         trial.account = trial.check(trial.work)
-    except Exception:  # noqa: BLE001
+    except Exception:
         trial.account.fault("THE CHECK ITSELF " + traceback.format_exc(limit=-3))
     return trial

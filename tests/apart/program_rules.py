@@ -10,7 +10,7 @@ from planned_work import Plan
 from rs274 import Move, Reading, interpret
 
 LEAST_CHIP, MOST_CHIP = 0.0008, 0.5
-"""Metal that a tooth takes, mm: outside of this a feed is a slip of the pen, whatever the material (common practice)."""
+"""Metal that a tooth takes, mm; outside of this a feed is a slip of the pen in any material (common practice)."""
 
 MOST_SURFACE_SPEED = 1500.0
 """m/min; wood cut by carbide goes to about a thousand (common practice)."""

@@ -21,7 +21,7 @@ UNKNOWN = math.nan
 
 _WORD = re.compile(r"([A-Z])\s*([+-]?(?:\d+\.?\d*|\.\d+))")
 _PLAIN_BLOCK = re.compile(r"([A-Z][+-]?(\d+\.?\d*|\.\d+)( |$))+")
-_G_WORDS = frozenset("0 1 2 3 17 20 21 40 49 54 80 81 83 84 90 94 98".split())
+_G_WORDS = frozenset(("0", "1", "2", "3", "17", "20", "21", "40", "49", "54", "80", "81", "83", "84", "90", "94", "98"))
 _M_WORDS = frozenset((0, 1, 2, 3, 5, 6, 30))
 _MOTIONS = ("0", "1", "2", "3", "80", "81", "83", "84")
 _CHIP_BREAK_CLEARANCE = 0.25

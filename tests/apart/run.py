@@ -13,14 +13,14 @@ What is compared, how closely, and what is not covered stands in the docstring o
 from __future__ import annotations
 
 import argparse
+import multiprocessing
 import sys
 import time
-from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-from kinds_of_jobs import KINDS, try_seed  # noqa: E402
+from kinds_of_jobs import KINDS, try_seed
 
 JOBS_OF_A_WORKER = 100
 """A worker is replaced after this many jobs, so that a long run keeps no memory of its early ones."""
@@ -53,10 +53,10 @@ def main() -> int:
     if options.seed is not None:
         seeds = range(options.seed, options.seed + 1)
     kinds = options.kind or list(KINDS)
-    totals = {kind: [0, 0, 0, 0, 0, 0.0] for kind in kinds}
+    totals = {kind: [0.0] * 6 for kind in kinds}
     tasks = [(kind, seed) for kind in kinds for seed in seeds]
-    with ProcessPoolExecutor(options.workers, max_tasks_per_child=JOBS_OF_A_WORKER) as pool:
-        for kind, seed, planned, refused, programs, figures, faults, seconds in pool.map(row, tasks):
+    with multiprocessing.get_context("spawn").Pool(options.workers, maxtasksperchild=JOBS_OF_A_WORKER) as pool:
+        for kind, seed, planned, refused, programs, figures, faults, seconds in pool.imap(row, tasks):
             for place, number in enumerate((1, not planned, programs, figures, len(faults), seconds)):
                 totals[kind][place] += number
             for fault in faults:
@@ -65,8 +65,9 @@ def main() -> int:
                 print(refused, KINDS[kind].draw(seed).text, sep="\n", flush=True)
     print(f"\n| {'kind':10} | jobs | refused | programs | figures compared | faults | s of processor |")
     print("|---|---:|---:|---:|---:|---:|---:|")
-    for kind, (jobs, refused_jobs, programs, figures, faulty, seconds) in totals.items():
-        print(f"| {kind:10} | {jobs} | {refused_jobs} | {programs} | {figures} | {faulty} | {seconds:.0f} |")
+    for kind, total in totals.items():
+        counts = " | ".join(f"{number:,.0f}" for number in total)
+        print(f"| {kind:10} | {counts} |")
     return 1 if any(total[4] for total in totals.values()) else 0
 
 

@@ -1,4 +1,4 @@
-"""Random shop-sized figures: each is drawn in millimetres, written as a job would write it, and kept as it was written."""
+"""Random figures of the size of a shop: drawn in millimetres, written as a job writes them, and kept as written."""
 
 from __future__ import annotations
 
