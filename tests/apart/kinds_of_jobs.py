@@ -9,10 +9,14 @@ from typing import Any
 
 from account import Account
 from check_holes import check_hole_job
+from check_pockets import check_pocket_job
 from check_slots import check_slot_job
+from check_step_downs import check_step_down_job
 from hole_jobs import draw_hole_job
 from planned_work import Drawings, PlannedWork, plan_text
+from pocket_jobs import draw_pocket_job
 from slot_jobs import draw_slot_job
+from step_down_jobs import draw_step_down_job
 
 
 @dataclass(frozen=True)
@@ -25,7 +29,9 @@ class Kind:
 
 KINDS: dict[str, Kind] = {
     "holes": Kind(draw_hole_job, check_hole_job),
+    "pockets": Kind(draw_pocket_job, check_pocket_job),
     "slots": Kind(draw_slot_job, check_slot_job),
+    "step-downs": Kind(draw_step_down_job, check_step_down_job),
 }
 
 

@@ -1,8 +1,8 @@
 """What is left of the metal after a cutter went over it: a height for each cell, and distances to its path.
 
-Two ways beside each other. Where the cutter must not go and what it must have reached is worked out from exact distances
-of its path (the polyline, chords within half a micrometre) to the shape: nothing is rounded to a grid there. How deep a
-stroke bites, and whether the cutter comes down on metal, is read from a grid of heights (dexels); its cells are a
+Two ways beside each other. Where the cutter must not go and what it must have reached is worked out from distances of
+its path (a polyline, chords within half a micrometre) to the shape: nothing is rounded to a grid there. How deep a stroke
+bites, and whether the cutter comes down on metal, is read from a grid of heights (dexels); its cells are a
 fourteenth of the cutter's radius and more, never more than :data:`MOST_CELLS` of them.
 
 Not covered: the flutes as they turn, deflection, anything under an overhang.

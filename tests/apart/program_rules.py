@@ -83,15 +83,19 @@ def _check_move(name: str, move: Move, setup: CncSetup, tools: set[int], account
     return kept
 
 
-def check_chips(name: str, reading: Reading, mill: EndMill, account: Account, *, told: float | None = None) -> None:
+def check_chips(
+    name: str, reading: Reading, mill: EndMill, setup: CncSetup, account: Account, *, told: float | None = None
+) -> None:
     """Hold feeds and speeds of a milling program against what any tooth can take, and against a chip that was told.
 
-    Chip: feed / (turns x teeth). Surface speed: pi D n / 1000.
+    Chip: feed / (turns x teeth). Surface speed: pi D n / 1000. A machine whose feed is limited may rub: that it must be
+    told is not looked for here.
     """
+    least = LEAST_CHIP if setup.fastest_feed is None else 0.0
     for move in reading.moves:
         if move.cuts and move.speed and move.feed and move.end[2] < -0.01:
             chip = move.feed / (move.speed * mill.flutes)
-            kept = account.hold(f"FEED {name}: chip {chip:.5f} mm, {move}", LEAST_CHIP <= chip <= MOST_CHIP)
+            kept = account.hold(f"FEED {name}: chip {chip:.5f} mm, {move}", least <= chip <= MOST_CHIP)
             surface = math.pi * mill.diameter * move.speed / 1000.0
             kept &= account.hold(f"SPEED {name}: {surface:.0f} m/min, {move}", surface <= MOST_SURFACE_SPEED)
             if told is not None:
