@@ -122,6 +122,8 @@ class _Pocket:
         cut = self.plan["cuts"][0]
         paths = [flat(line) for line in low]
         for i, corner in enumerate(self.job.corners):
+            if self._opening(i) > 180.0:
+                continue  # it sticks into the pocket: nothing stays in it
             where = f"({corner[0]:.3f}, {corner[1]:.3f})"
             if any(math.dist(corner, overcut["corner_mm"]) < 0.01 for overcut in cut["overcuts"]):
                 gap = min((path.distance(Point(self.corners[i])) for path in paths), default=9.0) - mill.radius
@@ -152,7 +154,7 @@ class _Pocket:
 
 
 def _reachable(shape: Shape, radius: float) -> Shape:
-    """The opening of a shape; the first radius is a hair larger, so that a niche of just the cutter's width is left out."""
+    """The opening of a shape; the first radius is a hair larger, to leave out niches of just the cutter's width."""
     return shape.buffer(-radius - 0.0015).buffer(radius, quad_segs=128)
 
 

@@ -1,7 +1,7 @@
 """Programs of step-downs: no move below the hard floor, none nearer to an inside bend than its formula lets it.
 
-The hard floor is the sheet's height and k times its doubt (root of squares, or the sum in the worst case), and the high
-spot: never lower than computed apart, and no more than 0.15 mm higher (what the machine itself adds is the tool's own).
+The hard floor is the sheet's height and k times its doubt (root of squares, or the sum in the worst case), and the
+high spot: never lower than computed apart, and no more than 0.15 mm higher (what the machine itself adds is the tool's own).
 The flank of the cutter at height h over the sheet, beside a bend of inside radius Rb, corner radius rc, gap g, margin m:
 
     x >= Rb - rc - sqrt((Rb - rc - g)^2 - (Rb - rc - h)^2) + m     for h < Rb - rc
@@ -11,7 +11,7 @@ Distances show from one and a half steps of the program and 1 micrometre on. Eac
 cutter can reach of the region without coming nearer to the bend or a closed side.
 
 Not covered: the looks at the work between passes; the chance of contact; the rounded corner of a bull-nose cutter as it
-cuts (what it reaches is counted to its flat only); how steeply it comes down.
+cuts (it has to come by within its whole radius only); how steeply it comes down.
 """
 
 from __future__ import annotations
@@ -79,7 +79,6 @@ class _StepDown:
         job, account = self.job, self.account
         lift = max(0.0, job.top, float(self.step_down["start_z_mm"]))
         metal = Metal(self.region, self.part, top=job.top, radius=job.mill.radius)
-        deepest = 0.0
         for name, text in programs.items():
             reading = read_program(name, text, job.setup, self.plan, account, lift=lift)
             check_chips(name, reading, job.mill, job.setup, account)
@@ -87,8 +86,8 @@ class _StepDown:
             bites = cut_through(metal, reading.moves, job.mill.radius, self.grid)
             account.hold(f"RAPID {name}: down into metal, {bites.rapid_into_metal}", bites.rapid_into_metal is None)
             account.hold(f"PLUNGE {name}: {bites.plunge}", job.mill.centre_cutting or bites.plunge is None)
-            deepest = max(deepest, bites.deepest)
-        account.hold(f"DEEP BITE {deepest:.3f} mm", deepest <= job.mill.diameter)
+            bite = f"{bites.deepest:.3f} mm, {bites.deepest_move}"
+            account.hold(f"DEEP BITE {name}: {bite}", bites.deepest <= job.mill.diameter)
         self._heights()
         levels = sorted(self.levels)
         for level in sorted({levels[0], levels[len(levels) // 2], levels[-1]}) if levels else []:
@@ -157,7 +156,10 @@ class _StepDown:
         """Hold a level against what a cutter can reach there: everywhere but near the bend and the closed sides."""
         radius = self.job.mill.radius
         forbidden = [side.buffer(radius + 0.01, quad_segs=64) for side in self.closed]
-        flank = self._flank(level - self.sheet)
+        # Near the gap the bend's flank is steep: a level that was rounded is asked for as it was planned
+        planned = [float(each["z_mm"]) for each in self.step_down["passes"]]
+        z = min([z for z in planned if abs(z - level) <= self.grid + 1e-4], default=level)
+        flank = self._flank(min(z, level) - self.sheet)
         if self.bend is not None and flank > -math.inf:
             forbidden.append(self.bend.buffer(flank + radius + 0.01, quad_segs=64))
         around = self.region.buffer(3.0 * radius + 60.0, join_style="mitre")
@@ -165,7 +167,7 @@ class _StepDown:
         inside = [part for part in shapely.get_parts(allowed) if part.intersects(self.region)]
         flat_radius = radius - self.job.mill.corner_radius
         reach = shapely.union_all([part.buffer(flat_radius, quad_segs=32) for part in inside])
-        left = uncut(reach.intersection(self.region).buffer(-0.015), self.levels[level], flat_radius + self.off + 0.003)
+        left = uncut(reach.intersection(self.region).buffer(-0.015), self.levels[level], radius + self.off + 0.003)
         where = self.job.bend.where if self.job.bend else "none"
         self.account.hold(f"UNCUT at Z {level} (bend {where}): {left}", left is None)
 

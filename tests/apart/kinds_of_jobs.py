@@ -9,10 +9,12 @@ from typing import Any
 
 from account import Account
 from check_holes import check_hole_job
+from check_layouts import check_layout_job
 from check_pockets import check_pocket_job
 from check_slots import check_slot_job
 from check_step_downs import check_step_down_job
 from hole_jobs import draw_hole_job
+from layout_jobs import draw_layout_job
 from planned_work import Drawings, PlannedWork, plan_text
 from pocket_jobs import draw_pocket_job
 from slot_jobs import draw_slot_job
@@ -32,6 +34,7 @@ KINDS: dict[str, Kind] = {
     "pockets": Kind(draw_pocket_job, check_pocket_job),
     "slots": Kind(draw_slot_job, check_slot_job),
     "step-downs": Kind(draw_step_down_job, check_step_down_job),
+    "layouts": Kind(draw_layout_job, check_layout_job),
 }
 
 

@@ -1,8 +1,8 @@
 """What is left of the metal after a cutter went over it: a height for each cell, and distances to its path.
 
-Two ways beside each other. Where the cutter must not go and what it must have reached is worked out from distances of
-its path (a polyline, chords within half a micrometre) to the shape: nothing is rounded to a grid there. How deep a stroke
-bites, and whether the cutter comes down on metal, is read from a grid of heights (dexels); its cells are a
+Two ways beside each other. Where the cutter must not go and what it must have reached is worked out from distances
+of its path (a polyline, chords within half a micrometre) to the shape: nothing is rounded to a grid there. How deep a
+stroke bites, and whether the cutter comes down on metal, is read from a grid of heights (dexels); its cells are a
 fourteenth of the cutter's radius and more, never more than :data:`MOST_CELLS` of them.
 
 Not covered: the flutes as they turn, deflection, anything under an overhang.
@@ -37,6 +37,9 @@ MOST_SAMPLES = 30_000
 
 LEAST_SAMPLES_UNCUT = 3
 """One or two samples may lie on the very border of what can be reached; three are a strip."""
+
+SHAVING = 0.05
+"""Metal at the side of a cutter that is no thicker than this is no bite, mm: the program's rounding leaves such skins."""
 
 SHALLOW = 0.02
 """Bites below this are noise of rounding, mm."""
@@ -166,26 +169,29 @@ class Metal:
         self.heights = np.where(shapely.contains_xy(part, xx, yy), top, -np.inf)
 
     def _window(self, a: Sequence[float], b: Sequence[float], radius: float) -> tuple[Any, Any]:
-        """Return the heights of the box around a stroke and which of them it covers."""
+        """Return the heights of the box around a stroke, and the squared distance of each from the stroke."""
         i0, i1 = np.searchsorted(self.xs, [min(a[0], b[0]) - radius, max(a[0], b[0]) + radius])
         j0, j1 = np.searchsorted(self.ys, [min(a[1], b[1]) - radius, max(a[1], b[1]) + radius])
         x, y = self.xs[i0:i1, None] - a[0], self.ys[None, j0:j1] - a[1]
         dx, dy = b[0] - a[0], b[1] - a[1]
         long = dx * dx + dy * dy
         share = np.clip((x * dx + y * dy) / long, 0.0, 1.0) if long > 0.0 else 0.0
-        return self.heights[i0:i1, j0:j1], (x - share * dx) ** 2 + (y - share * dy) ** 2 <= radius * radius
+        return self.heights[i0:i1, j0:j1], (x - share * dx) ** 2 + (y - share * dy) ** 2
 
     def highest(self, at: Sequence[float], radius: float) -> float:
         """Return the highest metal under a round tool, minus infinity where there is none."""
-        heights, under = self._window(at, at, radius)
+        heights, away = self._window(at, at, radius)
+        under = away <= radius * radius
         return float(heights[under].max()) if under.any() else -math.inf
 
     def cut(self, a: Sequence[float], b: Sequence[float], radius: float, z: float) -> float:
-        """Take away what a stroke of a flat cutter meets above ``z``; return the deepest bite that is no mere edge."""
-        heights, under = self._window(a, b, radius)
-        met = under & (heights > z)
-        count = int(met.sum())
-        bite = float(heights[met].max()) - z if count > 3 else 0.0
+        """Take away what a stroke of a flat cutter meets above ``z``; return the deepest bite that is no mere shaving."""
+        heights, away = self._window(a, b, radius)
+        met = (away <= radius * radius) & (heights > z)
+        if not met.any():
+            return 0.0
+        thick = met & (away <= (radius - SHAVING) ** 2)
+        bite = float(heights[thick].max()) - z if thick.any() else 0.0
         heights[met] = z
         return bite
 

@@ -11,8 +11,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 
-import ezdxf
 from cnc_setups import CncSetup, Cutting, EndMill, draw_cutting, draw_setup, head_text, part_text, tools_text
+from ezdxf.filemanagement import new as new_drawing
 from metal import Shape
 from shapely.geometry import Point, Polygon, box
 from shop_figures import INCH, XY, ShopFigures, turned
@@ -186,7 +186,7 @@ def _drawn(figures: ShopFigures, points: tuple[XY, ...], island: XY) -> _Outline
     hole = figures.exact(4.0) if figures.chance(0.5) else 0.0
 
     def write(path: Path) -> None:
-        document = ezdxf.new()
+        document = new_drawing()
         document.units = 1 if figures.unit == "in" else 4
         space = document.modelspace()
         space.add_lwpolyline([(x / scale, y / scale) for x, y in points], close=True)

@@ -127,7 +127,9 @@ def draw_step_down_job(seed: int) -> StepDownJob:
         *lines,
         *bend_lines,
     ]
-    sheet = -(bar + solder) if on_bar else 0.0
+    # The readout is set to the offset as it can show it: its zero lies off the touched face by what was rounded
+    shown = math.floor(offset / setup.readout + 0.5 + 1e-9) * setup.readout
+    sheet = shown - offset - (bar + solder if on_bar else 0.0)
     doubts = (within, bar_within, solder_within) if on_bar else (within,)
     return StepDownJob(
         "\n".join(text) + "\n", setup, size, mill, sheet, sheet + bar + solder, doubts, k, worst_case, wedge, high_spot,
