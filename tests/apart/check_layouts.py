@@ -1,7 +1,7 @@
 """Layouts: where every hole lies, what is said of it, what the coordinate table shows, where a pattern was moved to.
 
-Places in the part are held to 2e-6 mm, on the table to 3e-6 mm (``plan.json`` has nine decimals). Every finding about
-edges, webs, keep-outs and old holes is computed again: none may be missed and none be too many. Each cell of the table is
+Places in the part are held to 2e-6 mm, on the table to 3e-6 mm (``plan.json`` has nine decimals). Every finding
+about edges, webs, keep-outs and old holes is computed again: none may be missed and none be too many. Each cell of the table is
 rounded again, half away from nought, and its steps have to sum up. Doubts of single places follow their formula to
 1e-6 mm; those of several measured holes are held to a trial of 400 random readings, from 0.9 to 1.45 of its greatest
 standard deviation.
@@ -95,10 +95,8 @@ def _check_doubt(job: LayoutJob, pattern: NewPattern, wanted: Points, holes: lis
         halves = np.array(place.half_widths)[:, None]
         readings = np.array([at for _, at in place.measured])
         chance = np.random.default_rng(1)
-        spread = np.array([
-            placed(pattern.points, place.with_readings(readings + chance.uniform(-1, 1, readings.shape) * halves)) - wanted
-            for _ in range(TRIALS)
-        ])  # fmt: skip
+        tried = [readings + chance.uniform(-1.0, 1.0, readings.shape) * halves for _ in range(TRIALS)]
+        spread = np.array([placed(pattern.points, place.with_readings(q)) - wanted for q in tried])
         factor = 1.0
         if len(halves) > 2:  # readings that agree worse than their doubts say widen it: root of chi-square over freedom
             misfit = wanted[[hole - 1 for hole, _ in place.measured]] - readings

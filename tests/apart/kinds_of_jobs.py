@@ -8,6 +8,10 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from account import Account
+from bolt_up_jobs import draw_bolt_up_job
+from chain_jobs import draw_chain_job
+from check_bolt_ups import check_bolt_up_job
+from check_chains import check_chain_job
 from check_holes import check_hole_job
 from check_layouts import check_layout_job
 from check_pockets import check_pocket_job
@@ -35,6 +39,8 @@ KINDS: dict[str, Kind] = {
     "slots": Kind(draw_slot_job, check_slot_job),
     "step-downs": Kind(draw_step_down_job, check_step_down_job),
     "layouts": Kind(draw_layout_job, check_layout_job),
+    "bolt-ups": Kind(draw_bolt_up_job, check_bolt_up_job),
+    "chains": Kind(draw_chain_job, check_chain_job),
 }
 
 

@@ -1,19 +1,21 @@
-"""Was a pattern moved where it had to be, no further than it had to, and is there really no place where none was found?
+"""Was a pattern moved where it had to be, no further than needed, and is there no place where none was found?
 
-The shifts of a pattern are tried on a grid: a shift is allowed when every hole keeps its least metal from every old hole,
-edge and keep-out. What the tool chose has to be allowed, and no grid shift may lie nearer than it by more than two steps
-of the readout. Roomiest places are held to the margin that the grid finds.
+The shifts of a pattern are tried on a grid: a shift is allowed when every hole keeps its least metal from every old
+hole, edge and keep-out. What the tool chose has to be allowed, and no grid shift may lie nearer than it by more than two
+steps of the readout. Roomiest places are held to the margin that the grid finds.
 
 Not covered: jobs with two patterns or a spline; what new holes do to each other (a shift does not change it).
 """
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import shapely
 from account import Account
 from layout_jobs import LayoutJob
-from layout_limits import Site, edge_limits, web_limits
+from layout_limits import Site, edge_limits, said_of, web_limits
 from layout_model import Points
 from numpy.typing import NDArray
 from planned_work import Plan
@@ -85,6 +87,12 @@ def check_freedom(job: LayoutJob, plan: Plan, holes: Points, site: Site, account
     sure, maybe = bool(freedom.allowed(here, TINY)[0]), bool(freedom.allowed(here, -TINY)[0])
     if sure != maybe:
         return
+    if not sure:  # inside a sound plug, say: nothing that stops, so the wish is kept, though no search would go there
+        sites = [replace(site, number=i, xy=(float(x), float(y))) for i, (x, y) in enumerate(holes)]
+        said, unsure = said_of(sites, job.part)
+        if unsure:
+            return
+        sure = not any(len(numbers) == 1 and severity == "stop" for numbers, _, severity in said)
     if not account.hold(
         f"WANTED PLACE allowed: {told['wanted_allowed']}, computed {sure}", told["wanted_allowed"] == sure
     ):

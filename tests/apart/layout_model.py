@@ -36,19 +36,19 @@ def turned(points: Sequence[XY] | Points, degrees: float) -> Points:
     """Return points turned about the origin."""
     c, s = math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
     p = np.asarray(points, dtype=np.float64).reshape(-1, 2)
-    return np.c_[c * p[:, 0] - s * p[:, 1], s * p[:, 0] + c * p[:, 1]]
+    return np.column_stack([c * p[:, 0] - s * p[:, 1], s * p[:, 0] + c * p[:, 1]]).astype(np.float64)
 
 
 def arc(centre: XY, radius: float, begin: float, end: float) -> Points:
     """Return points of an arc between two angles in radians; its chords leave it by at most a nanometre or two."""
     step = 2.0 * math.acos(1.0 - 1e-6 / max(radius, 1e-3))
     turns = np.linspace(begin, end, min(max(8, int(abs(end - begin) / step) + 2), 20001))
-    return np.c_[centre[0] + radius * np.cos(turns), centre[1] + radius * np.sin(turns)]
+    return np.column_stack([centre[0] + radius * np.cos(turns), centre[1] + radius * np.sin(turns)]).astype(np.float64)
 
 
 def line_pattern(count: int, pitch: float) -> Points:
     """Return ``count`` points along X."""
-    return np.c_[np.arange(count) * pitch, np.zeros(count)]
+    return np.column_stack([np.arange(count) * pitch, np.zeros(count)]).astype(np.float64)
 
 
 def grid_pattern(columns: int, rows: int, pitch: XY, *, staggered: bool, short_rows: bool) -> Points:
@@ -65,13 +65,13 @@ def circle_pattern(count: int, diameter: float, first_deg: float, span_deg: floa
     """Return points of a hole circle; a span below a full turn has a hole at both of its ends."""
     step = span_deg / count if span_deg == 360 else span_deg / (count - 1)
     turns = np.radians(first_deg + np.arange(count) * step * (-1.0 if clockwise else 1.0))
-    return diameter / 2 * np.c_[np.cos(turns), np.sin(turns)]
+    return diameter / 2 * np.column_stack([np.cos(turns), np.sin(turns)]).astype(np.float64)
 
 
 def arc_pattern(count: int, radius: float, from_deg: float, to_deg: float) -> Points:
     """Return points of an arc, one at each end."""
     turns = np.radians(np.linspace(from_deg, to_deg, count))
-    return radius * np.c_[np.cos(turns), np.sin(turns)]
+    return radius * np.column_stack([np.cos(turns), np.sin(turns)]).astype(np.float64)
 
 
 @dataclass(frozen=True)
@@ -120,17 +120,22 @@ def placed(points: Points, place: Place) -> Points:
         p -= pivot
         if place.flip:
             p[:, "xy".index(place.flip)] *= -1.0
-        return turned(p, place.turn_deg) + pivot + np.array(place.at)
+        return _shifted(turned(p, place.turn_deg), pivot + np.array(place.at))
     if place.way == "centre":
         p -= np.array(place.pivot)
     if place.mirrored:
         p[:, 1] *= -1.0
     if place.way == "centre":
-        return turned(p, place.turn_deg) + np.array(place.at)
+        return _shifted(turned(p, place.turn_deg), np.array(place.at))
     if place.way == "at":
         p = turned(p, place.turn_deg)
-        return p + np.array(place.at) - p[place.hole - 1]
+        return _shifted(p, np.array(place.at) - p[place.hole - 1])
     return _best_fit(p, place)
+
+
+def _shifted(points: Points, shift: Any) -> Points:
+    moved: Points = points + shift
+    return moved
 
 
 def _best_fit(p: Points, place: Place) -> Points:
@@ -149,7 +154,7 @@ def _best_fit(p: Points, place: Place) -> Points:
         a, b = own - weight @ own, q - weight @ q
         crossed = float((weight * (a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0])).sum())
         turn = math.atan2(crossed, float((weight * (a * b).sum(axis=1)).sum()))
-    return turned(p - weight @ own, math.degrees(turn)) + weight @ q
+    return _shifted(turned(p - weight @ own, math.degrees(turn)), weight @ q)
 
 
 def shown(value: float, step: Fraction) -> Fraction:

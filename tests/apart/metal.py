@@ -39,7 +39,7 @@ LEAST_SAMPLES_UNCUT = 3
 """One or two samples may lie on the very border of what can be reached; three are a strip."""
 
 SHAVING = 0.05
-"""Metal at the side of a cutter that is no thicker than this is no bite, mm: the program's rounding leaves such skins."""
+"""Metal beside a cutter that is no thicker than this is no bite, mm: the program's rounding leaves such skins."""
 
 SHALLOW = 0.02
 """Bites below this are noise of rounding, mm."""
@@ -185,7 +185,7 @@ class Metal:
         return float(heights[under].max()) if under.any() else -math.inf
 
     def cut(self, a: Sequence[float], b: Sequence[float], radius: float, z: float) -> float:
-        """Take away what a stroke of a flat cutter meets above ``z``; return the deepest bite that is no mere shaving."""
+        """Take away what a stroke of a flat cutter meets above ``z``; return the deepest bite, shavings aside."""
         heights, away = self._window(a, b, radius)
         met = (away <= radius * radius) & (heights > z)
         if not met.any():

@@ -52,7 +52,7 @@ class ShopFigures:
 
     def text(self, length: float) -> str:
         """Return a length in mm as a bare number of the job."""
-        value = round(length / float(self._exact_scale), self.decimals)
+        value = round(float(length) / float(self._exact_scale), self.decimals)
         return repr(value if value else 0.0)
 
     def exact(self, length: float) -> float:
