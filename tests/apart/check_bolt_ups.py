@@ -1,9 +1,10 @@
 """Bolt-ups: is the tightest screw as tight as said, is its lower bound one, and does the advice really help.
 
 With the part turned by R and shifted by t, screw i uses ``|R p_i + t - c_i| / play_i`` of its play, a slotted hole
-what is left of it across and past the slot's ends. The least over all motions of the largest share is sought again by
-sequential quadratic programming (scipy) from twelve beginnings: it may not be better than said by more than 1e-5, and not
-worse by more than 1e-4. Play: (mate hole - screw) / 2, and for a clearance hole in the part that of the part too.
+what is left of it across and past the slot's ends. The least over all motions of the largest share is sought again
+by sequential quadratic programming (scipy) from twelve beginnings: it may not be better than said by more than
+1e-5, and not worse by more than 1e-4. Play: (mate hole - screw) / 2, and for a clearance hole in the part that of
+the part too.
 
 Not covered: the chance of assembly; whether the advice is the least work; advice that opens a hole which is slotted.
 """
@@ -14,6 +15,7 @@ import contextlib
 import math
 import re
 from collections.abc import Sequence
+from fractions import Fraction
 
 import numpy as np
 from account import Account
@@ -32,8 +34,8 @@ BEGINNINGS = 12
 BETTER, WORSE = 1e-5, 1e-4
 """How much better or worse than said the sought share may be: the tool proves its own, the search just stops."""
 
-OPENED = re.compile(r'open hole (\d+) of (the part|"base") from ([\d./]+ ?\w*) to (.+) \(([\d.]+) (in|mm)\)$')
-DRAWN_OUT = re.compile(r'draw hole (\d+) of (the part|"base") out by ([\d.]+) (in|mm) toward (\d+) degrees')
+OPENED = re.compile(r"open hole (\d+) of (.+?) from ([\d./]+ ?\w*) to (.+) \(([\d.]+) (in|mm)\)$")
+DRAWN_OUT = re.compile(r"draw hole (\d+) of (.+?) out by ([\d.]+) (in|mm) toward (\d+) degrees")
 TIGHT = 0.8
 """Share of the play from which a bolt-up is called tight."""
 
@@ -114,6 +116,14 @@ def _best(job: BoltUpJob, part: Points, mate: Points, play: Floats, slots: Seque
     return least_share(part, mate, play, slots)
 
 
+def _drill_diameter(name: str, printed: float) -> float:
+    """Return the exact diameter of a drill, mm: sizes in fractions and in mm are in its name, others were printed."""
+    size, _, unit = name.partition(" ")
+    if unit == "mm":
+        return float(size)
+    return float(Fraction(size)) * INCH if "/" in size else printed
+
+
 def _follow(
     job: BoltUpJob, advice: Plan, play: Floats, part_diameters: Floats, slots: Sequence[Slot], account: Account
 ) -> None:
@@ -124,15 +134,15 @@ def _follow(
         opened, drawn_out = OPENED.match(words), DRAWN_OUT.match(words)
         if opened:
             i = int(opened[1]) - 1
-            new = float(opened[5]) * (INCH if opened[6] == "in" else 1.0)
-            play[i] += (new - (job.mate_diameters[i] if "base" in opened[2] else part_diameters[i])) / 2
+            new = _drill_diameter(opened[4], float(opened[5]) * (INCH if opened[6] == "in" else 1.0))
+            play[i] += (new - (job.mate_diameters[i] if opened[2] == '"base"' else part_diameters[i])) / 2
         elif drawn_out:
             i, only_opened = int(drawn_out[1]) - 1, False
             length = float(drawn_out[3]) * (INCH if drawn_out[4] == "in" else 1.0)
             turn = math.radians(float(drawn_out[5]))
             if slots[i] is not None:
                 return
-            member = "mate" if "base" in drawn_out[2] else "part"
+            member = "mate" if drawn_out[2] == '"base"' else "part"
             slots[i] = (member, length * math.cos(turn), length * math.sin(turn))
         else:
             account.fault(f"ADVICE in other words: {words}")

@@ -1,10 +1,11 @@
 """Chains: weighted least squares by the pseudo-inverse, chi-square, normalised residuals, the shift and its doubt.
 
 With readings l of standard doubts u and rows a of the sections x: x = drawn + pinv(A / u) ((l - A drawn) / u). The
-weighted sum of squares is held to 1e-6 of itself, its chance (scipy) to 1e-8, normalised residuals v / (u sqrt(r)) to
-1e-5 of themselves, with r the diagonal of I - B pinv(B), B = A / u. Readings contradict each other below a chance of 1 %
-or with a normalised residual above 3.2905 (chance 0.1 %, both sides; Baarda's data snooping). A blunder shows from
-4.1318 u / sqrt(r) on (power of 80 % at that level). Shift and doubt are held to 1e-6 mm where the readings agree.
+weighted sum of squares is held to 1e-6 of itself, its chance (scipy) to 1e-8, normalised residuals v / (u sqrt(r))
+to 1e-5 of themselves, with r the diagonal of I - B pinv(B), B = A / u. Readings contradict each other below a
+chance of 1 % or with a normalised residual above 3.2905 (chance 0.1 %, both sides; Baarda's data snooping). A
+blunder shows from 4.1318 u / sqrt(r) on (power of 80 % at that level). Shift and doubt are held to 1e-6 mm where
+the readings agree.
 
 Not covered: which reading is named, beyond these rules: none with one closure, none when two are equally suspect; which
 section is named.

@@ -1,10 +1,10 @@
 """Layouts: where every hole lies, what is said of it, what the coordinate table shows, where a pattern was moved to.
 
 Places in the part are held to 2e-6 mm, on the table to 3e-6 mm (``plan.json`` has nine decimals). Every finding
-about edges, webs, keep-outs and old holes is computed again: none may be missed and none be too many. Each cell of the table is
-rounded again, half away from nought, and its steps have to sum up. Doubts of single places follow their formula to
-1e-6 mm; those of several measured holes are held to a trial of 400 random readings, from 0.9 to 1.45 of its greatest
-standard deviation.
+about edges, webs, keep-outs and old holes is computed again: none may be missed and none be too many. Each cell of
+the table is rounded again, half away from nought, and its steps have to sum up. Doubts of single places follow
+their formula to 1e-6 mm; those of several measured holes are held to a trial of 400 random readings, from 0.9 to
+1.45 of its greatest standard deviation.
 
 Not covered: patterns along an edge, candidates, marking out, order of holes; findings where a hole lies within
 2e-5 mm of a limit (0.006 mm beside a spline) when nothing else differs.

@@ -1,8 +1,9 @@
 """Programs of step-downs: no move below the hard floor, none nearer to an inside bend than its formula lets it.
 
 The hard floor is the sheet's height and k times its doubt (root of squares, or the sum in the worst case), and the
-high spot: never lower than computed apart, and no more than 0.15 mm higher: what the machine adds is the tool's own.
-The flank of the cutter at height h over the sheet, beside a bend of inside radius Rb, corner radius rc, gap g, margin m:
+high spot: never lower than computed apart, and no more than 0.15 mm higher: what the machine adds is the tool's
+own. The flank of the cutter at height h over the sheet, beside a bend of inside radius Rb, corner radius rc, gap g,
+margin m:
 
     x >= Rb - rc - sqrt((Rb - rc - g)^2 - (Rb - rc - h)^2) + m     for h < Rb - rc
     x >= g + m                                                     above

@@ -1,8 +1,8 @@
 """Was a pattern moved where it had to be, no further than needed, and is there no place where none was found?
 
 The shifts of a pattern are tried on a grid: a shift is allowed when every hole keeps its least metal from every old
-hole, edge and keep-out. What the tool chose has to be allowed, and no grid shift may lie nearer than it by more than two
-steps of the readout. Roomiest places are held to the margin that the grid finds.
+hole, edge and keep-out. What the tool chose has to be allowed, and no grid shift may lie nearer than it by more
+than two steps of the readout. Roomiest places are held to the margin that the grid finds.
 
 Not covered: jobs with two patterns or a spline; what new holes do to each other (a shift does not change it).
 """
@@ -39,10 +39,20 @@ class Freedom:
              + web_limits(part.metal_class, site.diameter, 2 * old.radius, part.thickness)["stop"])
             for old in part.old_holes
         ]  # fmt: skip
-        self.borders = [(part.outline, True), *((opening, False) for opening in part.openings)]
-        self.keep_outs = [(k, site.radius + k.half_width + (k.margin or 0.0)) for k in part.keep_outs]
-        for shape in (*(shape for shape, _ in self.borders), *(k.shape for k, _ in self.keep_outs)):
+        shapes = [(part.outline, True), *((opening, False) for opening in part.openings)]
+        self.borders = [(shape, shape.boundary, inside) for shape, inside in shapes]
+        self.keep_outs = [
+            (
+                k.shape,
+                k.shape.boundary if k.closed else k.shape,
+                k.closed,
+                site.radius + k.half_width + (k.margin or 0.0),
+            )
+            for k in part.keep_outs
+        ]
+        for shape, border, *_ in (*self.borders, *self.keep_outs):
             shapely.prepare(shape)
+            shapely.prepare(border)
 
     def allowed(self, shifts: Points, more: float = 0.0) -> NDArray[np.bool_]:
         """Return which of the shifts, shape ``(n, 2)``, keep all limits and ``more`` mm beyond them."""
@@ -58,15 +68,13 @@ class Freedom:
         for centre, least in self.old:
             kept &= np.hypot(*(places - centre).T) >= least + more
         points = shapely.points(places)
-        for shape, inside in self.borders:
-            away = shapely.distance(shape.boundary, points)
+        for shape, border, inside in self.borders:
+            away = shapely.distance(border, points)
             kept &= np.where(shapely.contains(shape, points) == inside, away, -away) >= self.edge + more
-        for keep, least in self.keep_outs:
-            if keep.closed:
-                away = shapely.distance(keep.shape.boundary, points)
-                away = np.where(shapely.contains(keep.shape, points), -away, away)
-            else:
-                away = shapely.distance(keep.shape, points)
+        for shape, border, closed, least in self.keep_outs:
+            away = shapely.distance(border, points)
+            if closed:
+                away = np.where(shapely.contains(shape, points), -away, away)
             kept &= away >= least + more
         return kept
 

@@ -1,4 +1,4 @@
-"""Random layout jobs: one or two patterns of holes beside old ones, placed in every way, moved where that is allowed."""
+"""Random layout jobs: one or two patterns of holes beside old ones, placed in every way, moved where they may be."""
 
 from __future__ import annotations
 

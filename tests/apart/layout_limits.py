@@ -1,8 +1,8 @@
 """What the documents say of holes near edges, keep-outs and other holes: one finding each, or none.
 
-The limits are those of ``docs/`` and ``holecam limits``: edge distances in diameters, webs in diameters and thicknesses,
-common practice all of them. They are written down here a second time; this finds a slip in either copy, and no error
-of the practice itself.
+The limits are those of ``docs/`` and ``holecam limits``: edge distances in diameters, webs in diameters and
+thicknesses, common practice all of them. They are written down here a second time; this finds a slip in either
+copy, and no error of the practice itself.
 """
 
 from __future__ import annotations

@@ -1,9 +1,9 @@
-"""Where holes come to lie, by the words of the documents alone: patterns, placements, rounding, outlines as fine polygons.
+"""Where holes come to lie, by the words of the documents alone: patterns, placements, rounding, fine polygons.
 
-Patterns are points in a frame of their own; a placement is a rigid motion, perhaps mirrored. Several measured holes are
-met by the weighted least-squares motion: with points p, q about their weighted means,
-``turn = atan2(sum w p x q, sum w p . q)`` (two-dimensional case of the orthogonal Procrustes problem). Two measured holes
-give the turn of the line between them.
+Patterns are points in a frame of their own; a placement is a rigid motion, perhaps mirrored. Several measured holes
+are met by the weighted least-squares motion: with points p, q about their weighted means, ``turn = atan2(sum w p x
+q, sum w p . q)`` (two-dimensional case of the orthogonal Procrustes problem). Two measured holes give the turn of
+the line between them.
 """
 
 from __future__ import annotations

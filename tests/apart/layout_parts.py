@@ -23,6 +23,10 @@ SHEET = 2.0
 """Up to this thickness brass, copper, aluminium and steel are sheet, mm."""
 
 
+def _square(points: Points) -> Points:
+    return points
+
+
 @dataclass
 class Drawn:
     """A part under way: its lines in the job, its drawings, the part, and how it lies on the table."""
@@ -31,7 +35,7 @@ class Drawn:
     lines: list[str]
     drawings: dict[str, Callable[[Path], None]] = field(default_factory=dict)
     zero_within: float = 0.0
-    on_table: Callable[[Points], Points] = staticmethod(lambda points: points)
+    on_table: Callable[[Points], Points] = field(default=_square)
 
 
 def draw_part(figures: ShopFigures) -> Drawn:
