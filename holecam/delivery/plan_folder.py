@@ -25,6 +25,7 @@ from holecam.output.text_sheet import text_sheet
 from holecam.plan.finding import Severity
 from holecam.plan.motions import ProgramPlan
 from holecam.plan.plan import Plan
+from holecam.plan.work import OperationKind
 from holecam.planning.plan_job import make_plans
 
 RETIRED = ("*.nc", "*.ngc", "*.tap", "*.gcode", "*.cnc", "*.txt", f"*{PICTURE_FILE}*.svg")
@@ -139,9 +140,15 @@ def _checked_programs(plan: Plan) -> tuple[Plan, dict[str, str]]:
             texts[program.name] = text
             kept.append(program)
     operations = []
+    wanting: dict[tuple[OperationKind, str], str] = {}
     for operation in plan.operations:
         names = (operation.program, *operation.more_programs)
         why = next((refused[name] for name in names if name in refused), None)
+        part_of = (operation.kind, operation.cut)
+        if why is None and operation.cut and any(names):  # a second cutter or a clean-up would meet the whole metal
+            why = wanting.get(part_of)
+        elif why is not None:
+            wanting[part_of] = f"it rests on {operation.program}, which is withheld"
         if why is not None:  # one pass of a step-down rests on those before it: all of them are withheld together
             operation = replace(operation, program="", more_programs=(), withheld=why)
             texts = {name: text for name, text in texts.items() if name not in names}

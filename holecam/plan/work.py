@@ -151,6 +151,8 @@ class Operation(Struct, frozen=True):
         In words, what Z 0 is: the face that was touched.
     body : str
         Name of the piece that is worked on; empty for the part.
+    cut : str
+        Name of the slot or pocket of which it is a part: each part rests on those before it.
     """
 
     number: int
@@ -168,6 +170,7 @@ class Operation(Struct, frozen=True):
     z_zero: str = ""
     more_programs: tuple[str, ...] = ()
     body: str = ""
+    cut: str = ""
 
     @property
     def row_word(self) -> str:

@@ -209,6 +209,7 @@ def _operation(
         pauses_here=True,
         z_zero=f"the face of {body} that is cut, touched with this cutter",
         body=cut.job_cut.body or "",
+        cut=cut.report.name,
     )
 
 
@@ -304,6 +305,7 @@ def _rest_operation(
         pauses_here=True,
         z_zero="the same face, touched anew with this cutter",
         body=cut.job_cut.body or "",
+        cut=cut.report.name,
     )
     if not by_program:
         return operation, []
