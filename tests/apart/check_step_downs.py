@@ -9,7 +9,7 @@ margin m:
     x >= g + m                                                     above
 
 Distances show from one and a half steps of the program and 1 micrometre on. Each written level has to reach all that a
-cutter can reach of the region without coming nearer to the bend or a closed side.
+cutter can reach of the region without coming nearer to the bend or a closed side, less what the plan says will stay.
 
 Not covered: the looks at the work between passes; the chance of contact; the rounded corner of a bull-nose cutter as it
 cuts (it has to come by within its whole radius only); how steeply it comes down.
@@ -34,6 +34,9 @@ from step_down_jobs import StepDownJob
 
 MACHINE_DOUBT = 0.15
 """What the tool may add to the hard floor for the machine, the wedge and its own caution, mm."""
+
+TOLD_AREA = 0.3
+"""How much more metal may stay in a pass than the plan tells, mm2: samples a tenth of a millimetre apart."""
 
 FAR = 200.0
 """How far the line of a bend is continued, mm."""
@@ -170,7 +173,10 @@ class _StepDown:
         reach = shapely.union_all([part.buffer(flat_radius, quad_segs=32) for part in inside])
         left = uncut(reach.intersection(self.region).buffer(-0.015), self.levels[level], radius + self.off + 0.003)
         where = self.job.bend.where if self.job.bend else "none"
-        self.account.hold(f"UNCUT at Z {level} (bend {where}): {left}", left is None)
+        same = [p for p in self.step_down["passes"] if abs(p["z_mm"] - level) <= self.grid + 1e-4]
+        told = max((float(p["left"]["area_mm2"]) for p in same), default=0.0)
+        few = left is None or left.area <= told + TOLD_AREA
+        self.account.hold(f"UNCUT at Z {level} (bend {where}): {left}, told {told:.3f}", few)
 
 
 def _continued(line: tuple[tuple[float, float], ...]) -> Shape:

@@ -12,6 +12,7 @@ from bolt_up_jobs import draw_bolt_up_job
 from chain_jobs import draw_chain_job
 from check_bolt_ups import check_bolt_up_job
 from check_chains import check_chain_job
+from check_changed_programs import check_changed_programs, draw_job_to_change
 from check_holes import check_hole_job
 from check_layouts import check_layout_job
 from check_pockets import check_pocket_job
@@ -38,6 +39,7 @@ KINDS: dict[str, Kind] = {
     "pockets": Kind(draw_pocket_job, check_pocket_job),
     "slots": Kind(draw_slot_job, check_slot_job),
     "step-downs": Kind(draw_step_down_job, check_step_down_job),
+    "changed-programs": Kind(draw_job_to_change, check_changed_programs),
     "layouts": Kind(draw_layout_job, check_layout_job),
     "bolt-ups": Kind(draw_bolt_up_job, check_bolt_up_job),
     "chains": Kind(draw_chain_job, check_chain_job),

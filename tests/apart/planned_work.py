@@ -30,6 +30,8 @@ class PlannedWork:
     plans: tuple[Plan, ...] = ()
     coordinates: tuple[str, ...] = ()
     programs: Mapping[str, str] | None = None
+    planned: Any = None
+    """What the package holds of the planned job; only :meth:`passes` hands it back."""
 
     @property
     def plan(self) -> Plan:
@@ -40,6 +42,16 @@ class PlannedWork:
         """Return the programs of the part (0) or of its other hand (1), in the order of their names."""
         texts = self.programs or {}
         return {n: texts[n] for n in sorted(texts) if n.startswith("other-hand-") == bool(hand)}
+
+    def passes(self, name: str, text: str) -> bool:
+        """Return whether a program, as somebody may have changed it, passes the check against the plan."""
+        with tempfile.TemporaryDirectory(prefix="holecam-apart-") as folder:
+            path = Path(folder) / "changed.nc"
+            path.write_bytes(text.encode("utf-8"))
+            try:
+                return bool(holecam.verify_program(path, job=self.planned, meant_as=name).passed)
+            except holecam.HolecamError:
+                return False
 
 
 def plan_text(text: str, drawings: Drawings | None = None) -> PlannedWork:
@@ -58,4 +70,5 @@ def plan_text(text: str, drawings: Drawings | None = None) -> PlannedWork:
         plans=tuple(json.loads(plan_json(plan)) for plan in planned.plans),
         coordinates=tuple(coordinates_csv(plan) for plan in planned.plans),
         programs=dict(planned.program_texts),
+        planned=planned,
     )

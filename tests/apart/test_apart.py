@@ -16,7 +16,7 @@ sys.path.insert(0, str(Path(__file__).parent))
 from damage import DAMAGES, Damage
 from kinds_of_jobs import KINDS, Trial, try_seed
 
-FEW = {"holes": 8, "slots": 6, "pockets": 4, "step-downs": 4, "layouts": 4, "bolt-ups": 4, "chains": 12}
+FEW = {"holes": 8, "slots": 6, "pockets": 4, "step-downs": 4, "layouts": 4, "bolt-ups": 4, "chains": 12, "changed-programs": 2}
 """Jobs of each kind in the ordinary run."""
 
 MANY = range(500, 550)
@@ -112,6 +112,17 @@ def test_bolt_ups_are_as_tight_as_sought_apart() -> None:
 def test_chains_are_adjusted_as_computed_apart() -> None:
     """Chains."""
     _hold("chains", range(FEW["chains"]))
+
+
+@pytest.mark.outside_check(
+    subject=("reading of programs", "words of a program", "whole job"),
+    source="an interpreter of RS-274 written apart judges the harm of slips in a program (tests/apart)",
+    closeness="paths 0.35 mm, depths 0.01 mm",
+    standing="mathematics",
+)
+def test_slips_in_a_program_that_do_harm_are_refused() -> None:
+    """Changed programs."""
+    _hold("changed-programs", range(FEW["changed-programs"]))
 
 
 @pytest.mark.slow
