@@ -16,7 +16,16 @@ sys.path.insert(0, str(Path(__file__).parent))
 from damage import DAMAGES, Damage
 from kinds_of_jobs import KINDS, Trial, try_seed
 
-FEW = {"holes": 8, "slots": 6, "pockets": 4, "step-downs": 4, "layouts": 4, "bolt-ups": 4, "chains": 12, "changed-programs": 2}
+FEW = {
+    "holes": 8,
+    "slots": 6,
+    "pockets": 4,
+    "step-downs": 4,
+    "layouts": 4,
+    "bolt-ups": 4,
+    "chains": 12,
+    "changed-programs": 2,
+}
 """Jobs of each kind in the ordinary run."""
 
 MANY = range(500, 550)
