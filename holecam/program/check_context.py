@@ -24,7 +24,7 @@ class CheckContext(Struct, dict=True):
     """The program as it was read, and what it is held against.
 
     ``safe_height`` and ``stock_top`` are mm. ``tolerance`` is how far a written coordinate may lie from the planned
-    one, mm.
+    one, mm; ``chord`` how far more the middle of a chord may, where arcs are written as lines.
     """
 
     moves: Moves
@@ -36,6 +36,7 @@ class CheckContext(Struct, dict=True):
     tolerance: float
     unit: Unit
     found: FindingList
+    chord: float = 0.0
 
     @cached_property
     def tool_numbers(self) -> NDArray[np.int32]:

@@ -122,7 +122,10 @@ def _look(
 ) -> CheckContext:
     unit: Unit = "in" if (reading.units or dialect.unit) == "in" else "mm"
     top = _stock_top(limits)
-    context = CheckContext(reading.moves, reading.events, limits, tools, safe_height, top, tolerance, unit, found)
+    chord = dialect.chord_tolerance if dialect.arcs == "lines" else 0.0
+    context = CheckContext(
+        reading.moves, reading.events, limits, tools, safe_height, top, tolerance, unit, found, chord
+    )
     check_reading(reading, found)
     if planned is not None:
         check_zero(reading, found)
