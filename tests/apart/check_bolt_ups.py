@@ -117,11 +117,14 @@ def _best(job: BoltUpJob, part: Points, mate: Points, play: Floats, slots: Seque
 
 
 def _drill_diameter(name: str, printed: float) -> float:
-    """Return the exact diameter of a drill, mm: sizes in fractions and in mm are in its name, others were printed."""
+    """Return the exact diameter of a drill, mm, from its name, or from what was printed, which is rounded.
+
+    Number and letter drills are whole ten-thousandths of an inch (ASME B94.11M, from memory).
+    """
     size, _, unit = name.partition(" ")
     if unit == "mm":
         return float(size)
-    return float(Fraction(size)) * INCH if "/" in size else printed
+    return float(Fraction(size)) * INCH if "/" in size else round(printed / INCH, 4) * INCH
 
 
 def _follow(

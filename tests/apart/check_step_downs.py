@@ -8,7 +8,7 @@ margin m:
     x >= Rb - rc - sqrt((Rb - rc - g)^2 - (Rb - rc - h)^2) + m     for h < Rb - rc
     x >= g + m                                                     above
 
-Distances show from one and a half steps of the program and 1 micrometre on. Each written level has to reach all that a
+Distances show from two steps of the program and 1 micrometre on. Each written level has to reach all that a
 cutter can reach of the region without coming nearer to the bend or a closed side, less what the plan says will stay.
 
 Not covered: the looks at the work between passes; the chance of contact; the rounded corner of a bull-nose cutter as it

@@ -16,14 +16,9 @@ sys.path.insert(0, str(Path(__file__).parent))
 from damage import DAMAGES, Damage
 from kinds_of_jobs import KINDS, Trial, try_seed
 
-FEW = {
-    "holes": 8,
-    "slots": 6,
-    "pockets": 4,
+FEW = {"holes": 8, "slots": 6, "pockets": 4, "layouts": 4, "chains": 12} | {
     "step-downs": 4,
-    "layouts": 4,
     "bolt-ups": 4,
-    "chains": 12,
     "changed-programs": 2,
 }
 """Jobs of each kind in the ordinary run."""
@@ -60,7 +55,7 @@ def test_holes_are_where_and_as_deep_as_computed_apart() -> None:
 @pytest.mark.outside_check(
     subject=("slot", "words of a program", "arcs in a program"),
     source="a metal model with shapely (a GEOS library) and a grid of heights, random jobs (tests/apart)",
-    closeness="gouge and leftover 1.5 steps of the program and 0.0011 mm (0.0041 mm), bites 0.03 mm",
+    closeness="gouge and leftover 2 steps of the program and 0.0011 mm (0.0041 mm), bites 0.03 mm",
     standing="library",
 )
 def test_slots_cut_what_they_may_and_must() -> None:
@@ -71,7 +66,7 @@ def test_slots_cut_what_they_may_and_must() -> None:
 @pytest.mark.outside_check(
     subject=("pocket: gouge and leftover", "offsets"),
     source="a metal model with shapely (a GEOS library) and a grid of heights, random jobs (tests/apart)",
-    closeness="gouge and leftover 1.5 steps of the program and 0.0011 mm (0.0021 mm), bites 0.03 mm",
+    closeness="gouge and leftover 2 steps of the program and 0.0011 mm (0.0021 mm), bites 0.03 mm",
     standing="library",
 )
 def test_pockets_cut_what_they_may_and_must() -> None:
@@ -82,7 +77,7 @@ def test_pockets_cut_what_they_may_and_must() -> None:
 @pytest.mark.outside_check(
     subject=("inside bend", "hard floor", "step-down doubt", "sweep of a step-down"),
     source="the formulas of the inside bend and the hard floor over interpreted programs, random jobs (tests/apart)",
-    closeness="no move below the hard floor; bend 1.5 steps of the program and 0.0011 mm",
+    closeness="no move below the hard floor; bend 2 steps of the program and 0.0011 mm",
     standing="mathematics",
 )
 def test_step_downs_stay_above_the_hard_floor_and_off_the_bend() -> None:
