@@ -7,9 +7,10 @@ stands, turns otherwise or faster, or another tool; with more than 1.3 times the
 when it passes sideways below the safe height. Each such program has to be refused. Programs that mean the same have
 to pass.
 
-Not covered: jobs with drawings, programs of more than 25 000 characters; what harms less than the figures above,
-which is neither asked to pass nor to be refused; other work offsets than G54, which the check lets pass; a feed
-that a control keeps modally wrong.
+Not covered: rapids straight down in milling programs, where an earlier pass may have taken the metal; jobs with
+drawings, programs of more than 25 000 characters; what harms less than the figures above, which is neither asked to
+pass nor to be refused; other work offsets than G54, which the check lets pass; a feed that a control keeps modally
+wrong.
 """
 
 from __future__ import annotations
@@ -33,9 +34,10 @@ from slot_jobs import draw_slot_job
 from step_down_jobs import StepDownJob, draw_step_down_job
 
 LONGEST_TEXT = 25_000
-SAMPLE = 0.5
-"""Distance of the samples along a path, mm: another path shows from half of it on."""
+SAMPLE = 0.2
+"""Distance of the samples along a path, mm: another path shows from all of it on, at the top of the part."""
 
+TOOLS_APART = 1e4
 OFF_PATH = 0.35
 DEEPER = 0.01
 LOUDER = 1.3
@@ -65,6 +67,7 @@ def check_changed_programs(job: Any, work: PlannedWork, account: Account) -> Non
     if not account.hold(f"REFUSED {name}, as it was written", work.passes(name, text)):
         return
     before = _Path(text, setup, top)
+    before.drills = isinstance(job, HoleJob)
     for change in harmless_changes(text, chance, setup.dialect):
         account.programs += 1
         account.hold(f"REFUSED {name}, though it means the same: {change.what}", work.passes(name, change.text))
@@ -83,6 +86,8 @@ class _Path:
     def __init__(self, text: str, setup: CncSetup, top: float) -> None:
         self.reading: Reading = interpret(text, arc_centres=setup.dialect.arc_centres, comments=setup.dialect.comments)
         self.safe_height = setup.safe_height
+        self.drills = False
+        """Whether each stroke down is one into metal."""
         self.moves: list[Move] = []
         places: list[tuple[float, ...]] = []
         for move in self.reading.moves:
@@ -98,6 +103,12 @@ class _Path:
                         self.moves.append(move)
         self.places: NDArray[np.float64] = np.array(places, dtype=np.float64).reshape(-1, 3)
 
+    @property
+    def by_tool(self) -> NDArray[np.float64]:
+        """The samples with their tool as a fourth coordinate: the way of one tool is never that of another."""
+        tools = np.array([move.tool for move in self.moves], dtype=np.float64) * TOOLS_APART
+        return np.column_stack([self.places, tools])
+
     def harm_of(self, changed: _Path) -> str:
         """Return in which way a changed path does harm, or nothing."""
         for complaint in changed.reading.complaints:
@@ -105,10 +116,10 @@ class _Path:
                 return complaint
         if not len(self.places) or not len(changed.places):
             return "" if len(self.places) == len(changed.places) else "all or nothing"
-        away, index = KDTree(self.places).query(changed.places)
+        away, index = KDTree(self.by_tool).query(changed.by_tool)
         if away.max() > OFF_PATH:
             return f"{away.max():.3f} mm off the path, {changed.moves[int(away.argmax())]}"
-        left = KDTree(changed.places).query(self.places)[0]
+        left = KDTree(changed.by_tool).query(self.by_tool)[0]
         if left.max() > OFF_PATH:
             return f"{left.max():.3f} mm left out"
         if changed.places[:, 2].min() < self.places[:, 2].min() - DEEPER:
@@ -120,7 +131,8 @@ class _Path:
         for move, i in zip(changed.moves, index, strict=True):
             was = self.moves[int(i)]
             if "rapid" in (move.kind, was.kind):
-                if was.kind != "rapid" and move.end[2] <= move.start[2] + 1e-9:
+                down = math.dist(move.start[:2], move.end[:2]) < 1e-6
+                if was.kind != "rapid" and move.end[2] <= move.start[2] + 1e-9 and (self.drills or not down):
                     return f"rapid where it cut, {move}"
                 continue
             if not move.turning or move.speed != was.speed or move.tool != was.tool:
