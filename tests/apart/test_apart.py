@@ -1,6 +1,6 @@
 """A few random jobs of each kind are computed apart in every run, some hundred in the long one.
 
-And the checks can fail: for each of ``damage.DAMAGES`` a small fault is put into jobs that were found right.
+And the checks can fail: for each of ``small_faults.DAMAGES`` a small fault is put into jobs that were found right.
 """
 
 from __future__ import annotations
@@ -13,8 +13,8 @@ import pytest
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-from damage import DAMAGES, Damage
 from kinds_of_jobs import KINDS, Trial, try_seed
+from small_faults import DAMAGES, Damage
 
 FEW = {"holes": 8, "slots": 6, "pockets": 4, "layouts": 4, "chains": 12} | {
     "step-downs": 4,
