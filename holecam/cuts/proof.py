@@ -18,6 +18,7 @@ from holecam.cuts.elements import Elements, concatenated, elements_of, near_pair
 from holecam.cuts.proof_values import GOUGE_LIMIT, LEFTOVER_SHARE, CutProof, EngagementPeak, Gouge, Leftover
 from holecam.cuts.walls import Walls
 from holecam.shapes import Outline, Point, rectangle
+from holecam.shapes.curve_arrays import distinct
 from holecam.shapes.distances import nearest_approach
 
 WALL_NOISE = 1e-6
@@ -40,7 +41,7 @@ def gouges_of(path: Elements, named: NamedWalls, radius: float) -> tuple[float, 
     limit = radius + walls.margin - WALL_NOISE
     bodies = near_bodies(path, walls.bodies, limit)
     points = near_points(path, walls.corner_x, walls.corner_y, radius + walls.corner_margin - WALL_NOISE)
-    rows = np.unique(np.concatenate([bodies.row, points.row]))
+    rows = distinct(np.concatenate([bodies.row, points.row]))
     if not len(rows):
         return _clearance(path, walls, radius), ()
     worst = 0.0

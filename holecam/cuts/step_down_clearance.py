@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 from msgspec import Struct
 
@@ -70,7 +71,8 @@ def least_gaps(
     for facts in walls:
         if not paths:
             continue
-        away, on_path, on_wall = least_distance([curve for path in paths for curve in path], facts.wall)
+        approaches = (_path_to_wall(tuple(path), facts.wall) for path in paths)
+        away, on_path, on_wall = min(approaches, key=lambda approach: approach[0])
         gap = bend_gap(facts.radius, flank=away - cutter_radius, height=sheet_height, corner_radius=corner_radius)
         if gap.surface != "sheet":
             share = min(gap.foot[0] / away, 1.0) if away > 0 else 0.0
@@ -81,3 +83,9 @@ def least_gaps(
             spread = gap_standard(gap, sideways=facts.standard, vertical=sheet_standard)
             found.append(LeastGap(gap.gap, gap.surface, facts.name, place, z, spread))
     return tuple(found)
+
+
+@lru_cache(maxsize=4096)
+def _path_to_wall(path: tuple[Curve, ...], wall: BendWall) -> tuple[float, Point, Point]:
+    """Return the least distance of one path; the strokes far from a bend are the same at every height."""
+    return least_distance(path, wall)

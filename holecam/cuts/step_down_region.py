@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import shapely
 from msgspec import Struct
@@ -40,17 +40,21 @@ class KeptOff(Struct, frozen=True):
     is_shoulder: bool = False
 
 
-class Leftover(Struct, frozen=True):
+class Leftover(Struct, frozen=True, dict=True):
     """Metal of the region that stays at one height.
 
-    ``area`` in mm2; ``width`` is the diameter of the greatest circle that fits into it, mm; ``outlines`` are its
-    outer edges as polygons within a micron of the true curves (holes in it do not occur beside a wall).
+    ``area`` in mm2; ``width`` is the diameter of the greatest circle that fits into it, mm.
     """
 
     z: float
     area: float
     width: float
-    outlines: tuple[Outline, ...]
+    pieces: tuple[BaseGeometry, ...]
+
+    @cached_property
+    def outlines(self) -> tuple[Outline, ...]:
+        """Its outer edges as polygons within a micron of the true curves (holes do not occur beside a wall)."""
+        return tuple(_outline(piece) for piece in self.pieces)
 
 
 def wall_kept_off(wall: BendWall, away: float, *, reach: float) -> KeptOff:
@@ -75,22 +79,26 @@ def leftover(region: Outline, ways: Iterable[Sequence[Curve]], *, cutting_radius
     InputError
         The region crosses itself.
     """
-    rest = metal_left(region_polygon(region), ways, cutting_radius=cutting_radius)
-    pieces = [p for p in shapely.get_parts(rest) if p.geom_type == "Polygon" and p.area > 0.0]
+    rest = _without_slivers(metal_left(region_polygon(region), ways, cutting_radius=cutting_radius))
+    pieces = tuple(p for p in shapely.get_parts(rest) if p.geom_type == "Polygon" and p.area > 0.0)
     width = max((_inner_width(p) for p in pieces), default=0.0)
-    return Leftover(z, math.fsum(p.area for p in pieces), width, tuple(_outline(p) for p in pieces))
+    return Leftover(z, math.fsum(p.area for p in pieces), width, pieces)
 
 
 def metal_left(area: BaseGeometry, ways: Iterable[Sequence[Curve]], *, cutting_radius: float) -> BaseGeometry:
-    """Return what stays of an area of metal after these ways, noise of the chords left out."""
-    gone = _swept(frozenset(tuple(way) for way in ways), cutting_radius)
-    return area if gone is None else _without_slivers(_areas(shapely.difference(area, gone, grid_size=GRID)))
+    """Return what stays of an area of metal after these ways, noise of the chords included."""
+    in_order = tuple(tuple(way) for way in ways)
+    # the last way, beside the bend, is another at every height; those before it are shared by many
+    rest = area
+    for some in (in_order[:-1], in_order[-1:]):
+        rest = _left_by(rest, some, cutting_radius) if some else rest
+    return rest
 
 
 def takes_some(rest: BaseGeometry, way: Sequence[Curve], *, cutting_radius: float) -> bool:
     """Return whether one more way takes any of what stays, noise of the chords left out."""
     gone = _swept_by_one(tuple(way), cutting_radius)
-    return bool(_without_slivers(_areas(shapely.intersection(rest, gone, grid_size=GRID))).area > 0.0)
+    return not shapely.is_empty(_narrowed(_areas(shapely.intersection(rest, gone, grid_size=GRID))))
 
 
 # Many passes share strokes, and what they leave is asked for twice: while strokes are laid, and for the report
@@ -102,12 +110,9 @@ def _swept_by_one(way: tuple[Curve, ...], cutting_radius: float) -> BaseGeometry
 
 
 @lru_cache(maxsize=128)
-def _swept(ways: frozenset[tuple[Curve, ...]], cutting_radius: float) -> BaseGeometry | None:
-    if not ways:
-        return None
-    # in one order, whatever the set's: the same job gives the same figures to the last bit
-    in_order = sorted(ways, key=lambda way: (way[0].start, way[-1].end, len(way)))
-    return shapely.union_all([_swept_by_one(way, cutting_radius) for way in in_order], grid_size=GRID)
+def _left_by(area: BaseGeometry, ways: tuple[tuple[Curve, ...], ...], cutting_radius: float) -> BaseGeometry:
+    gone = shapely.union_all([_swept_by_one(way, cutting_radius) for way in ways], grid_size=GRID)
+    return _areas(shapely.difference(area, gone, grid_size=GRID))
 
 
 def reached_area(region: Outline, kept_off: Sequence[KeptOff], *, cutting_radius: float) -> float:
@@ -159,8 +164,13 @@ def _grown(shape: BaseGeometry, by: float) -> BaseGeometry:
 
 
 def _without_slivers(shape: BaseGeometry) -> BaseGeometry:
-    opened = shapely.buffer(shapely.buffer(shape, -SLIVER / 2, join_style="mitre"), SLIVER / 2, join_style="mitre")
+    opened = shapely.buffer(_narrowed(shape), SLIVER / 2, join_style="mitre")
     return _areas(shapely.intersection(shape, opened, grid_size=GRID))
+
+
+def _narrowed(shape: BaseGeometry) -> BaseGeometry:
+    """Return a shape less half a sliver's width all round: nothing of what is narrower than a sliver."""
+    return shapely.buffer(shape, -SLIVER / 2, join_style="mitre")
 
 
 def _areas(shape: BaseGeometry) -> BaseGeometry:

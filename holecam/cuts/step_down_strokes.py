@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 import shapely
@@ -24,7 +24,7 @@ from holecam.cuts.stroke_pieces import SPREAD, part_of, points_spread_over, spli
 from holecam.cuts.stroke_values import KEPT_NOISE, Stroke, keeps_off, nearest_ways
 from holecam.errors import InputError
 from holecam.shapes import Curve, Outline, Point, Segment, distance
-from holecam.shapes.curve_arrays import ClosedArea, CurveArray, Floats, points_array
+from holecam.shapes.curve_arrays import ClosedArea, CurveArray, Floats
 from holecam.shapes.distances import point_to_chain
 from holecam.shapes.offset import chain_length, offset_line
 
@@ -244,7 +244,8 @@ class StrokePlanner(Struct, dict=True):
                     travelled = tuple(c.reversed() for c in reversed(chain))
                 pieces = self._pieces(travelled, kept_off)
                 if split:
-                    pieces = [part for piece in pieces for part in split_at_corners(piece) if self._cuts(part)]
+                    cut_up = [split_at_corners(piece) for piece in pieces]
+                    pieces = [part for parts in cut_up for part in parts if len(parts) == 1 or self._cuts(part)]
                 for piece in pieces:
                     stroke = self._with_leads(piece, line, away, kept_off, along_bend=along_bend, previous=previous)
                     found.append(stroke)
@@ -255,7 +256,7 @@ class StrokePlanner(Struct, dict=True):
         """Return the parts of a chain that come near the region and keep off what they must."""
         total = chain_length(chain)
         reach = self.cutter_radius + self.lead
-        others = [(CurveArray(k.line), k.away) for k in kept_off]
+        others = [(_curve_array(k.line), k.away) for k in kept_off]
         path = CurveArray(chain)
 
         def free(ways: Floats) -> Floats:
@@ -268,16 +269,20 @@ class StrokePlanner(Struct, dict=True):
         number = max(8, math.ceil(total / self.cutter_radius * SAMPLES_A_RADIUS))
         ways = sorted({*(total * n / number for n in range(number + 1)), *nearest_ways(chain, kept_off)})
         number = len(ways) - 1
-        inside = [room >= 0.0 for room in free(np.array(ways)).tolist()]
-        turns = [n for n in range(number) if inside[n] != inside[n + 1]]
-        ends = turnings([(ways[n], ways[n + 1]) if inside[n + 1] else (ways[n + 1], ways[n]) for n in turns], free)
+        rooms = free(np.array(ways))
+        inside = (rooms >= 0.0).tolist()
+        turns = [(n, n + 1) if inside[n + 1] else (n + 1, n) for n in range(number) if inside[n] != inside[n + 1]]
+        pairs = np.array(turns, dtype=np.intp).reshape(-1, 2)
+        ends = turnings(np.array(ways)[pairs], rooms[pairs], free)
         ends = [0.0] * inside[0] + ends + [total] * inside[-1]
         spans = zip(ends[0::2], ends[1::2], strict=True)
         parts = [part_of(chain, low, high) for low, high in spans if high - low > SHORTEST_STROKE]
         return [part for part in parts if self._cuts(part)]
 
     def _cuts(self, part: Sequence[Curve]) -> bool:
-        points = points_array([c.point_at(n / 32) for c in part for n in range(33)])
+        ends = np.cumsum([0.0, *(curve.length for curve in part)])
+        ways = ends[:-1, None] + np.outer(np.diff(ends), np.linspace(0.0, 1.0, 33))
+        points = CurveArray(tuple(part)).points_along(ways.ravel())
         return bool((self._area.inside_by(points) > LEAST_BITE - self.cutter_radius).any())
 
     def _with_leads(
@@ -370,6 +375,11 @@ def straight_guide(region: Outline, feed_deg: float, *, cutter_radius: float, di
         return (travel[0] * way + left[0] * base, travel[1] * way + left[1] * base)
 
     return Guide((Segment(at(low), at(high)),), 2.0 * cutter_radius, is_bend=False)
+
+
+@lru_cache(maxsize=256)
+def _curve_array(line: tuple[Curve, ...]) -> CurveArray:
+    return CurveArray(line)
 
 
 def _away_from(p: Point, line: Sequence[Curve]) -> Point:

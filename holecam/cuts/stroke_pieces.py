@@ -15,8 +15,10 @@ from holecam.shapes.offset import sub_curve
 END_ACCURACY = 1e-8
 """mm. How closely the end of a stroke is found."""
 
-CUTS_AT_ONCE = 100
-"""Pieces into which a search for the end of a stroke cuts its interval each time."""
+EVENLY = np.linspace(0.0, 1.0, 41)
+ROUND_AN_END = np.outer((-1.0, 1.0), np.geomspace(1e-8, 0.1, 29)).ravel()
+"""Where in an interval a search for the end of a stroke looks, as shares of it: everywhere, and the nearer to the
+likeliest end the closer."""
 
 SHARP_TURN_DEG = 15.0
 """Beside a wall, a stroke that turns more sharply than this in one point is cut in two there: a cutter slows down in
@@ -64,17 +66,31 @@ def split_at_corners(chain: Sequence[Curve]) -> list[tuple[Curve, ...]]:
     return [tuple(piece) for piece in pieces]
 
 
-def turnings(brackets: Sequence[tuple[float, float]], free: Callable[[Floats], Floats]) -> list[float]:
-    """Return the ways at which room ends, each between one without room and one with it, from the side with room."""
-    between = np.array(brackets, dtype=np.float64).reshape(-1, 2)
-    shares, rows = np.arange(CUTS_AT_ONCE + 1) / CUTS_AT_ONCE, np.arange(len(between))
-    while (np.abs(between[:, 1] - between[:, 0]) > END_ACCURACY).any():
-        ways = between[:, :1] + (between[:, 1:] - between[:, :1]) * shares
-        rooms = free(ways.ravel()).reshape(ways.shape)
+def turnings(brackets: Floats, rooms: Floats, free: Callable[[Floats], Floats]) -> list[float]:
+    """Return the ways at which room ends, from the side with room.
+
+    Parameters
+    ----------
+    brackets : array, shape (n, 2)
+        Ways along a chain, mm: each row one without room, then one with it.
+    rooms : array, shape (n, 2)
+        The room there, mm; negative where there is none.
+    free : callable
+        Room at many ways.
+    """
+    rows = np.arange(len(brackets))[:, None]
+    while (np.abs(brackets[:, 1] - brackets[:, 0]) > END_ACCURACY).any():
+        # nearly everywhere room changes evenly: most looks go round the place where it would then end
+        ends = rooms[:, :1] / (rooms[:, :1] - rooms[:, 1:])
+        shares = np.sort(np.clip(np.column_stack((np.tile(EVENLY, (len(ends), 1)), ends + ROUND_AN_END)), 0.0, 1.0))
+        ways = brackets[:, :1] + (brackets[:, 1:] - brackets[:, :1]) * shares
+        looks = free(ways.ravel()).reshape(ways.shape)
+        looks[:, [0, -1]] = rooms
         # the last place without room, counted from outside, and the first with room behind it
-        blocked = np.where(rooms[:, 1:-1] < 0.0, np.arange(1, CUTS_AT_ONCE), 0).max(axis=1, initial=0)
-        between = np.column_stack((ways[rows, blocked], ways[rows, blocked + 1]))
-    found: list[float] = between[:, 1].tolist()
+        blocked = np.where(looks[:, :-1] < 0.0, np.arange(ways.shape[1] - 1), 0).max(axis=1, initial=0)
+        pair = np.column_stack((blocked, blocked + 1))
+        brackets, rooms = ways[rows, pair], looks[rows, pair]
+    found: list[float] = brackets[:, 1].tolist()
     return found
 
 

@@ -15,7 +15,7 @@ import numpy as np
 from msgspec import Struct
 
 from holecam.errors import InputError
-from holecam.layout.assembly_trials import TrialOutcome, trial_outcomes
+from holecam.layout.assembly_trials import TrialOutcome, trial_outcomes, turned
 from holecam.layout.bolt_up import Joint
 from holecam.layout.bolt_up_arrays import Bools, Floats
 from holecam.layout.bolt_up_motion import Motion
@@ -200,8 +200,5 @@ def _moved_as_one(part: Floats, reference: ReferenceDoubt, draws: _Draws) -> Flo
     shift = draws.together[:, :1] * reference.together_along * np.array(along) + draws.together[
         :, 1:
     ] * reference.together_across * np.array(across)
-    turn = draws.turn * math.radians(reference.turn_deg)
-    c, s = np.cos(turn)[:, None], np.sin(turn)[:, None]
-    lever = part - np.array(reference.steady_point)
-    turned = np.stack((c * lever[:, :, 0] - s * lever[:, :, 1], s * lever[:, :, 0] + c * lever[:, :, 1]), axis=2)
-    return np.asarray(turned + np.array(reference.steady_point) + shift[:, None])
+    steady = np.array(reference.steady_point)
+    return np.asarray(turned(part - steady, draws.turn * math.radians(reference.turn_deg)) + (steady + shift)[:, None])

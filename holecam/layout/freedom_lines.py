@@ -17,7 +17,7 @@ from holecam.layout.freedom_elements import Elements, area_elements
 from holecam.layout.freedom_field import AreaLimits, Binding, DiscLimits, Freedom
 from holecam.layout.spacing_sites import ARITHMETIC_NOISE
 from holecam.shapes import Arc, Point
-from holecam.shapes.curve_arrays import Floats, Indexes
+from holecam.shapes.curve_arrays import Floats, Indexes, distinct
 
 NARROWEST = 1e-9
 """mm. An allowed interval narrower than this is noise between two blocked ones and is dropped: the safe side."""
@@ -207,7 +207,7 @@ def _area_blocks(
         one = area.take(np.array([row]))
         at = freedom.xy[area.site[row]] + np.array(start)
         ways = [_meetings(area_elements(freedom, one), start, u), _own_curves(area, at, u)]
-        stations = np.unique(np.concatenate(ways))
+        stations = distinct(np.concatenate(ways))
         if len(stations):
             gaps = np.concatenate([[stations[0] - 1.0], (stations[1:] + stations[:-1]) / 2, [stations[-1] + 1.0]])
         else:

@@ -20,7 +20,7 @@ from holecam.layout.freedom_elements import Elements, crossings_of, join
 from holecam.layout.freedom_field import Freedom
 from holecam.layout.freedom_roomiest import Window
 from holecam.shapes import Arc, Curve, Outline, Point, Segment
-from holecam.shapes.curve_arrays import Floats
+from holecam.shapes.curve_arrays import Floats, distinct
 
 Chain = tuple[Curve, ...]
 
@@ -194,7 +194,7 @@ def _cut_piece(start: Point, end: Point, cuts: Floats) -> list[Curve]:
     dx, dy = cuts[:, 0] - start[0], cuts[:, 1] - start[1]
     along, off = dx * ux + dy * uy, dx * uy - dy * ux
     on = (np.abs(off) <= ON_ELEMENT) & (along >= -ON_ELEMENT) & (along <= size + ON_ELEMENT)
-    ways = np.unique(np.clip(along[on], 0.0, size))
+    ways = distinct(np.clip(along[on], 0.0, size))
     if len(ways):
         ways = ways[np.concatenate([[True], np.diff(ways) > ON_ELEMENT])]
     stations = [(start[0] + w * ux, start[1] + w * uy) for w in ways.tolist()]

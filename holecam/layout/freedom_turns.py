@@ -18,7 +18,7 @@ from holecam.layout.freedom_field import AreaLimits, Binding, DiscLimits, Freedo
 from holecam.layout.freedom_lines import binding_of, free_between
 from holecam.layout.spacing_sites import ARITHMETIC_NOISE
 from holecam.shapes import Arc, Point, cos_sin_deg
-from holecam.shapes.curve_arrays import Floats, Indexes
+from holecam.shapes.curve_arrays import Floats, Indexes, distinct
 from holecam.shapes.distances import circle_circle, line_circle
 
 AT_PIVOT = 1e-9
@@ -163,7 +163,7 @@ def _area_blocks(freedom: Freedom, area: AreaLimits, pivot: Point, first: int) -
             border = area_elements(in_part_frame, area.take(np.array([row])))
             met = _meetings(border, area, pivot, arm)
             turns = [(math.atan2(y - pivot[1], x - pivot[0]) - direction) % math.tau for x, y in met]
-            stations = np.unique(np.array(turns)) if turns else stations
+            stations = distinct(np.array(turns)) if turns else stations
         ends = np.concatenate([stations, [stations[0] + math.tau]])
         samples = (ends[1:] + ends[:-1]) / 2 + direction
         points = np.stack([pivot[0] + arm * np.cos(samples), pivot[1] + arm * np.sin(samples)], axis=1)

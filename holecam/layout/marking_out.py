@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from enum import StrEnum
+from functools import cached_property
 from typing import Literal
 
 from msgspec import Struct
@@ -112,7 +113,7 @@ class MarkingTable(Struct, frozen=True):
     stations: tuple[Station, ...]
 
 
-class MarkingOut(Struct, frozen=True):
+class MarkingOut(Struct, frozen=True, dict=True):
     """The correction of one outline, everything in the frame of the drawing.
 
     ``made`` is the outline as made, laid on the drawn one. ``datum_a`` and ``datum_b`` are the lines that heights
@@ -144,13 +145,14 @@ class MarkingOut(Struct, frozen=True):
     @property
     def most_off(self) -> float:
         """The most that comes off square to the drawn edge, looked at closely all round, mm; 0 where nothing does."""
-        return max([0.0, *self._offs()])
+        return max([0.0, *self._offs])
 
     @property
     def most_missing(self) -> float:
         """The most that is missing square to the drawn edge, looked at closely all round, mm; 0 where nothing is."""
-        return -min([0.0, *self._offs()])
+        return -min([0.0, *self._offs])
 
+    @cached_property
     def _offs(self) -> list[float]:
         offs = [s.off_square for s in self.face.stations]
         offs += [v for p in self.face.points for v in (p.off_before, p.off_after)]

@@ -19,6 +19,9 @@ GAP = 3.0
 AROUND = (45, 135, 315, 225, 90, 270, 0, 180, 67, 113, 293, 247, 22, 158, 338, 202)
 """Degrees, anticlockwise from the right, in the order in which a place beside a mark is tried."""
 
+DIRECTIONS = tuple((math.cos(math.radians(angle)), -math.sin(math.radians(angle))) for angle in AROUND)
+"""The same as unit vectors, y down."""
+
 AWAY = (4.0, 14.0, 26.0, 40.0, 58.0, 80.0, 110.0)
 """Picture units between the mark and its label; from the second on a line leads to it."""
 
@@ -106,8 +109,7 @@ class LabelRoom:
         self, center: Point, radius: float, width: float, height: float, reach: tuple[float, ...], *, on_lines: bool
     ) -> LabelPlace | None:
         for away in reach:
-            for angle in AROUND:
-                ux, uy = math.cos(math.radians(angle)), -math.sin(math.radians(angle))
+            for ux, uy in DIRECTIONS:
                 edge = (center[0] + ux * (radius + away), center[1] + uy * (radius + away))
                 box = _beside(edge, ux, uy, width, height)
                 if not self.is_free(box.grown(GAP)) or (not on_lines and self.crosses_line(box)):
@@ -157,7 +159,9 @@ def _along(a: Point, b: Point) -> Iterator[Box]:
         yield Box(x - 1.0, y - 1.0, x + 1.0, y + 1.0)
 
 
-def _cells(box: Box) -> Iterator[tuple[int, int]]:
-    for i in range(math.floor(box.x0 / CELL), math.floor(box.x1 / CELL) + 1):
-        for j in range(math.floor(box.y0 / CELL), math.floor(box.y1 / CELL) + 1):
-            yield (i, j)
+def _cells(box: Box) -> list[tuple[int, int]]:
+    i0, i1 = math.floor(box.x0 / CELL), math.floor(box.x1 / CELL)
+    j0, j1 = math.floor(box.y0 / CELL), math.floor(box.y1 / CELL)
+    if i0 == i1 and j0 == j1:  # nearly all of the small ones
+        return [(i0, j0)]
+    return [(i, j) for i in range(i0, i1 + 1) for j in range(j0, j1 + 1)]

@@ -88,12 +88,11 @@ class GapLine(Struct, frozen=True):
 
 
 class LeftLine(Struct, frozen=True):
-    """Metal of the region that stays at a height: area in mm2, width of the widest place, and its outlines."""
+    """Metal of the region that stays at a height: area in mm2, and the width of the widest place."""
 
     z: float
     area: float
     width: float
-    outlines: tuple[Outline, ...]
 
 
 class StepDownPass(Struct, frozen=True):

@@ -245,7 +245,7 @@ def _gap(gap: LeastGap, machine_from_part: Placement) -> GapLine:
 
 
 def _left(left: Leftover) -> LeftLine:
-    return LeftLine(left.z, left.area, left.width, left.outlines)
+    return LeftLine(left.z, left.area, left.width)
 
 
 def _plan_view(sides: StepDownSides, cut: StepDownCut) -> StepDownPlanView:

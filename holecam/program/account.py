@@ -9,6 +9,7 @@ from holecam.program.check_context import CheckContext
 from holecam.program.moves import EventKind
 from holecam.program.paths import lengths
 from holecam.program.program_findings import Place
+from holecam.shapes.curve_arrays import distinct
 
 
 class ToolAccount(Struct, frozen=True):
@@ -104,7 +105,7 @@ def _tools(context: CheckContext, length: np.ndarray, minutes: np.ndarray) -> tu
     rows = []
     for number in context.tools_used:
         mine = (context.tool_numbers == number) & context.feeds
-        used = np.unique(moves.setup[mine])
+        used = distinct(moves.setup[mine])
         speeds = [moves.setups[int(s)].rpm or 0.0 for s in used if moves.setups[int(s)].spindle]
         tool = context.tools.get(number)
         low = context.low[mine, 2]

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from holecam.program.check_context import CheckContext, Indexes
 from holecam.program.moves import Floats, Kind, Moves
 from holecam.program.paths import radii, sweeps
+from holecam.shapes.curve_arrays import distinct
 
 SAME_HOLE = 1e-4
 """mm. Ends of moves nearer than this in plan are at one place: the same coordinate written twice."""
@@ -76,7 +77,7 @@ def _not_cut_before(context: CheckContext, down: Indexes) -> Indexes:
     moves = context.moves
     if not len(down):
         return down
-    wanted = np.unique(_keys(moves.end[down]))
+    wanted = distinct(_keys(moves.end[down]))
     feeds = np.flatnonzero(context.feeds & (context.low[:, 2] < context.stock_top))
     starts, ends = _keys(moves.start[feeds]), _keys(moves.end[feeds])
     at_start, at_end = feeds[np.isin(starts, wanted)], feeds[np.isin(ends, wanted)]

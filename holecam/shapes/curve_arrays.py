@@ -9,6 +9,7 @@ import math
 from collections.abc import Iterable
 from functools import cached_property
 from itertools import pairwise
+from typing import TypeVar
 
 import numpy as np
 from msgspec import Struct
@@ -21,6 +22,7 @@ from holecam.shapes.outline import Outline
 
 Floats = NDArray[np.float64]
 Indexes = NDArray[np.intp]
+Value = TypeVar("Value", bound=np.generic)
 
 CELLS_AT_ONCE = 2_000_000
 """Entries of a points-by-curves table that are worked on at a time: bounds the memory at some 16 MB a column."""
@@ -40,6 +42,17 @@ def points_array(points: Iterable[Point] | Floats) -> Floats:
     if xy.ndim != 2 or xy.shape[1] != 2 or not np.isfinite(xy).all():
         raise InputError(f"points: expected finite numbers of shape (n, 2), got shape {xy.shape}")
     return xy
+
+
+def distinct(values: NDArray[Value]) -> NDArray[Value]:
+    """Return each value of a flat array once, rising.
+
+    As ``numpy.unique``, which loads all of NumPy's masked arrays to find out that there are none.
+    """
+    rising = np.sort(values)
+    fresh = np.ones(len(rising), dtype=np.bool_)
+    fresh[1:] = rising[1:] != rising[:-1]
+    return rising[fresh]
 
 
 class CurveArray(Struct, frozen=True, eq=False, dict=True):

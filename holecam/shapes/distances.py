@@ -113,14 +113,27 @@ def chain_approach(first: Chain, second: Chain) -> Approach:
     _some(second)
     boxes = [curve_bounds(b) for b in second]
     best = nearest_approach(first[0], second[0])
+    bound = best.distance
     for a in first:
-        x0, y0, x1, y1 = curve_bounds(a)
-        for b, (u0, v0, u1, v1) in zip(second, boxes, strict=True):
-            # two curves are no nearer to each other than the boxes round them
-            apart = math.hypot(max(u0 - x1, x0 - u1, 0.0), max(v0 - y1, y0 - v1, 0.0))
-            if apart < best.distance + SAME_POINT:
-                best = _least((best, nearest_approach(a, b)))
+        box = curve_bounds(a)
+        apart = [_apart(box, other) for other in boxes]
+        likely = min(range(len(apart)), key=apart.__getitem__)
+        if apart[likely] >= bound + SAME_POINT:
+            continue
+        # the pair with the nearest boxes first: what it finds spares most of the others
+        at_likely = nearest_approach(a, second[likely])
+        bound = min(bound, at_likely.distance)
+        for n, b in enumerate(second):
+            if apart[n] < bound + SAME_POINT:
+                found = at_likely if n == likely else nearest_approach(a, b)
+                best, bound = _least((best, found)), min(bound, found.distance)
     return best
+
+
+def _apart(a: tuple[float, float, float, float], b: tuple[float, float, float, float]) -> float:
+    """Return the distance between two boxes, mm: two curves are no nearer to each other than the boxes round them."""
+    (x0, y0, x1, y1), (u0, v0, u1, v1) = a, b
+    return math.hypot(max(u0 - x1, x0 - u1, 0.0), max(v0 - y1, y0 - v1, 0.0))
 
 
 def outline_gap(a: Outline, b: Outline) -> float:

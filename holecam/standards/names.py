@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from functools import lru_cache
 from typing import Protocol, TypeVar
 
 from holecam.errors import InputError
@@ -30,6 +31,7 @@ class Named(Protocol):
 T = TypeVar("T", bound=Named)
 
 
+@lru_cache(maxsize=4096)
 def plain_words(text: str) -> frozenset[str]:
     """Return the words of a name, lower case, without punctuation and without their order.
 

@@ -50,7 +50,7 @@ def seconds(code: str, environment: dict[str, str]) -> tuple[float, float]:
     """Return the processor time (the kernel's share included) and the wall-clock time of one fresh interpreter."""
     quiet = [(os.POSIX_SPAWN_OPEN, 1, os.devnull, os.O_WRONLY, 0)]
     start = time.perf_counter()
-    child = os.posix_spawn(sys.executable, [sys.executable, "-c", code], environment, file_actions=quiet)
+    child = os.posix_spawn(sys.executable, [sys.executable, "-P", "-c", code], environment, file_actions=quiet)
     _, status, usage = os.wait4(child, 0)
     took = time.perf_counter() - start
     if status:
