@@ -23,8 +23,12 @@ LARGEST_SWEEP = math.pi
 SEARCH = 5
 """Steps to each side of the true centre that are tried."""
 
-FARTHEST_OFF = 1.5
-"""Steps that a written arc may lie from the true one between its ends; beyond, it is written as chords."""
+FARTHEST_OFF = 1.0
+"""Steps that a written arc may lie half-way from the true one; beyond, it is written as chords. With ends rounded by
+up to 0.71 steps no place of it then lies farther off than 1.25 steps."""
+
+CHORD_STEPS = 0.5
+"""Steps that a chord written for want of a good centre may lie from the arc, before its ends are rounded."""
 
 Count = tuple[int, int]
 
@@ -65,20 +69,23 @@ def points_along(start: Point, end: Point, center: Point, sweep: float, parts: i
     return [*((center[0] + radius * math.cos(a), center[1] + radius * math.sin(a)) for a in angles), end]
 
 
-def center_on_grid(start: Count, end: Count, center: Point, step: float, limit: float, *, ccw: bool) -> Count | None:
+def center_on_grid(
+    start: Count, end: Count, true_start: Point, center: Point, sweep: float, step: float, limit: float
+) -> Count | None:
     """Return the centre, in counts, for an arc between two rounded ends; ``None`` if no grid point near is good.
 
     Parameters
     ----------
     start, end : (int, int)
         Rounded ends, in counts of ``step``.
-    center : Point
-        The true centre, mm.
+    true_start, center : Point
+        Start and centre of the true arc, mm.
+    sweep : float
+        Its angle, radians, positive counter-clockwise.
     step : float
         mm in a count.
     limit : float
         mm; the published limit of the mismatch.
-    ccw : bool
 
     Notes
     -----
@@ -87,7 +94,8 @@ def center_on_grid(start: Count, end: Count, center: Point, step: float, limit: 
     """
     cx, cy = center[0] / step, center[1] / step
     x0, y0 = round(cx), round(cy)
-    true_middle = _middle(start, end, (cx, cy), ccw=ccw)
+    ccw = sweep > 0
+    true_middle = points_along((true_start[0] / step, true_start[1] / step), end, (cx, cy), sweep, 2)[0]
     best: Count | None = None
     best_off = math.inf
     for away, i, j in _TRIED:

@@ -25,7 +25,7 @@ from holecam.program.reader import Reading, read_program
 
 ROUNDING_STEPS = 2.0
 """Steps of the last decimal that a written path may lie from the planned one: rounded ends are within 0.71, a height
-that is rounded up within 1, the middle of an arc within 1.5, and a little is left for the reader's own arithmetic."""
+that is rounded up within 1, any place of an arc within 1.25, and a little is left for the reader's own arithmetic."""
 
 
 class CheckResult(Struct, frozen=True):

@@ -240,7 +240,8 @@ class _Search:
         self.covered.setdefault(index, []).append((min(s0, s1), max(s0, s1)))
         self.first_cut.setdefault(index, j)
         self.pairs.append((index, j))
-        if s0 > s1:
+        # what is no longer than two rounded ends are off may run anywhere
+        if (s0 - s1) * float(self.plan.length[index]) > 2 * self.tolerance:
             self.result.reversed_pairs.append((index, j))
         self.cursor = index
 

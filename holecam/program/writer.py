@@ -28,6 +28,7 @@ from holecam.plan.motions import (
     ToolUse,
 )
 from holecam.program.arc_words import (
+    CHORD_STEPS,
     RADIUS_MISMATCH,
     arc_sweep,
     center_on_grid,
@@ -222,10 +223,10 @@ class _Writer:
         if a == b:
             self._move("G1", end[0], end[1], z, feed)
             return
-        middle = center_on_grid(a, b, center, grid.step, RADIUS_MISMATCH[self.dialect.unit], ccw=ccw)
+        middle = center_on_grid(a, b, start, center, sweep, grid.step, RADIUS_MISMATCH[self.dialect.unit])
         if middle is None:
             radius = ((start[0] - center[0]) ** 2 + (start[1] - center[1]) ** 2) ** 0.5
-            count = chord_count(sweep, radius, grid.step)
+            count = chord_count(sweep, radius, CHORD_STEPS * grid.step)
             self._chords(start, end, center, sweep, self.true[2], z, count, feed)
             return
         if self.dialect.arc_centers == "incremental":

@@ -35,6 +35,7 @@ _SIGNS = str.maketrans(
 _CLASS = r"[\s-]+(1a|2a|1b|2b|6h|6g|5h|4h)$"
 _FINER_CLASS = r"[\s-]+(3a|3b|4g|8g|7h)$"
 _ELSEWHERE = r"\b(nptf?|npsm?|bspp?|bspt|acme|stub|pg|rc)\b|^(g|r|tr)\s*\d"
+_LEFT_HAND = r"\b(lh|left(?:[\s-]*hand(?:ed)?)?)\b"
 _BA = r"(?:#\s*|no\.?\s*)?(\d+)\s*-?\s*ba|ba\s*-?\s*(\d+)"
 _METRIC = r"m\s*(\d+\.?\d*)(?:\s*(?:x|-|\s)\s*(\d*\.?\d+)\s*(?:mm)?)?(?:\s*(coarse|fine))?"
 _FORM = r"\b(60|55|47\.5)\s*(?:deg|degrees?)\b|\b(unified|metric|whitworth|whit|ba)(?:\s+form)?\b|\b(uns?)\b"
@@ -60,6 +61,12 @@ def read_thread(text: str) -> Thread:
     plain = " ".join(plain.replace(",", " ").split())
     if re.search(_ELSEWHERE, plain):
         raise _refuse(text, "Pipe and trapezoidal threads are not in the tables.")
+    if re.search(_LEFT_HAND, plain):
+        raise _refuse(
+            text,
+            "Left-hand threads are not in the tables. The hole is that of the right-hand thread of the same size and "
+            "pitch, but the tap turns the other way, by hand and under power; drill it here and tap it by hand.",
+        )
     if re.search(_FINER_CLASS, plain):
         raise _refuse(text, "Only the limits of classes 2B and 6H are in the tables; leave the class out.")
     plain = re.sub(_CLASS, "", plain)
@@ -134,7 +141,11 @@ def _inch(text: str, plain: str) -> Thread | None:
     if tpi is not None:
         found = [t for t in found if t.pitch_size == Fraction(1, int(tpi))] if int(tpi) else []
     if series is None and separator == "-":
-        by_standard = [t for t in found if t.series in ("UNC", "UNF")]
+        # a fraction is no way to write a numbered size: 1/8-40 may be 5-40 UNC, but Whitworth has a thread of that name
+        as_fraction = "/" in size
+        by_standard = [
+            t for t in found if t.series in ("UNC", "UNF") and not (as_fraction and t.nominal.startswith("#"))
+        ]
         if by_standard:
             found = by_standard
         elif len(found) == 1 and found[0].series not in UNIFIED_SERIES:

@@ -2,7 +2,8 @@
 ``3/16 x 40 ME``, or a free ``7 x 0.75 60 deg``, ``1/4 x 36 tpi whitworth``.
 
 ``size-threads`` with a hyphen is how ASME B1.1 writes UNC and UNF, so ``1/4-20`` is UNC although BSW has 20 threads
-there too; every other name that fits two threads is refused with both.
+there too; every other name that fits two threads is refused with both, 1/8-40 among them: unified threads of that
+size are written by number.
 """
 
 from itertools import pairwise

@@ -1,7 +1,7 @@
 """Programs of pockets: does the cutter stay inside, clear all that it can reach, and come down as it is able to.
 
 What a cutter of radius R can reach of a shape is its opening: the shape shrunk by R and grown again by R. Gouges show
-from two steps of the program and 1.1 micrometres on. Bites show from 0.03 mm on, ramps from 0.15 degrees.
+from one and a half steps of the program and 1.1 micrometres on. Bites show from 0.03 mm on, ramps from 0.15 degrees.
 Overcut corners have to be touched to 0.01 mm and rounding.
 
 Not covered: how far an overcut goes past its corner (the path within two and a half radii of one is left out of the

@@ -1,6 +1,6 @@
 """Programs of slots: does the cutter stay inside the slot, reach all of it, and bite no deeper than it is said to.
 
-A gouge shows from two steps of the program and 1.1 micrometres on (and 2.5 more where arcs are written as
+A gouge shows from one and a half steps of the program and 1.1 micrometres on (and 2.5 more where arcs are written as
 lines). What has to be reached is the band of the slot's width along its line, with flat ends one radius past the point
 where the axis stops, less the corners that a round cutter leaves. Bites show from 0.03 mm on, ramps from 0.15 degrees.
 
@@ -48,9 +48,9 @@ def on_the_table(frame: Turned, shape: Shape) -> Shape:
 def tolerance(grid: float, *, as_lines: bool) -> float:
     """Return how far a written path may leave the exact one, mm: rounding of its words, chords of its arcs.
 
-    Two steps are what the writer allows itself: an end may lie 0.71 off, the middle of an arc 1.5 (``arc_words``).
+    The writer allows itself 0.71 steps at an end and 1.25 at any place of an arc (``arc_words``).
     """
-    return 2.0 * grid + 0.0011 + (0.0025 if as_lines else 0.0)
+    return 1.5 * grid + 0.0011 + (0.0025 if as_lines else 0.0)
 
 
 def check_bites(name: str, bites: Bites, account: Account, *, plunges: bool, ramp_deg: float, step: float) -> None:
