@@ -13,7 +13,7 @@ from holecam.lengths import Unit, length_text
 from holecam.plan.motions import ToolKind, ToolUse
 from holecam.plan.work import Operation, Row
 from holecam.planning.milled_cuts import PlannedCut
-from holecam.planning.spindle_speeds import speed_range, speed_that_turns, whole_speed
+from holecam.planning.spindle_speeds import speed_and_feed, speed_range, whole_speed
 from holecam.shapes import Placement
 from holecam.standards.blind_holes import point_length
 from holecam.standards.cutting_data import cutting_start
@@ -45,9 +45,10 @@ def chain_drill(job: Job, cut: PlannedCut, known: Sequence[ToolUse], number: int
     start = cutting_start(
         cut.facts.material, "drill", diameter=drill.diameter, slowest_rpm=slowest, fastest_rpm=fastest
     )
-    rpm = float(whole_speed(speed_that_turns(start.rpm, job.machine.spindle)))
+    turns, feed = speed_and_feed(start.rpm, start.feed_per_turn, job.machine)
+    rpm = float(whole_speed(turns))
     point = point_length(drill.diameter, point_deg=angle) if cut.job_cut.through else 0.0
-    return ChainDrill(tool, rpm, start.feed_per_turn * rpm, cut.report.depth + point)
+    return ChainDrill(tool, rpm, min(feed, start.feed_per_turn * rpm), cut.report.depth + point)
 
 
 def with_chain(operation: Operation, cut: PlannedCut, chain: ChainDrill, place: Placement, unit: Unit) -> Operation:

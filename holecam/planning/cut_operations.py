@@ -26,6 +26,7 @@ from holecam.planning.cut_requests import CutSetting, cut_setting
 from holecam.planning.hole_programs import ProgramFrame
 from holecam.planning.milled_cuts import PlannedCut
 from holecam.planning.skewed_by_hand import skewed_by_hand
+from holecam.planning.spindle_findings import rubbing_findings
 from holecam.planning.words_in_unit import in_unit
 from holecam.shapes import Placement, Point
 
@@ -88,6 +89,8 @@ def cut_work(
         if chain is not None and tool not in hole_tools:
             tools[tool.name] = tool
         stopped = cut.stopped
+        if chain is None and stopped is None:
+            found += _rubbing(cut, cut.setting, job.unit)
         if stopped is None and not programmed:
             about = f'{cut.report.kind} "{cut.report.name}"'
             stopped = skewed_by_hand(_moves_by_hand(cut), place, about, cut.report.name)
@@ -107,7 +110,11 @@ def cut_work(
             operations.append(operation)
         if cut.second is not None and stopped is None:
             number = first_operation + len(operations)
-            extra, program = _rest_operation(number, cut, tools, first_tool, place, cut_frame, spindle, job, programmed)
+            setting = _second_setting(job, cut)
+            found += _rubbing(cut, setting, job.unit)
+            extra, program = _rest_operation(
+                number, cut, setting, tools, first_tool, place, cut_frame, spindle, job, programmed
+            )
             operations.append(extra)
             programs += program
     return CutWork(
@@ -116,6 +123,25 @@ def cut_work(
         operations=tuple(operations),
         programs=tuple(programs),
         findings=tuple(found),
+    )
+
+
+def _second_setting(job: Job, cut: PlannedCut) -> CutSetting:
+    assert isinstance(cut.job_cut, Pocket)
+    wanted = (cut.job_cut.second_cutter or "").lower()
+    model = next(m for m in job.tools.end_mills if m.name.lower() == wanted)
+    return cut_setting(job, cut.job_cut, model, cut.facts.material, buried=False, second=True)
+
+
+def _rubbing(cut: PlannedCut, setting: CutSetting, unit: Unit) -> list[Finding]:
+    return rubbing_findings(
+        f'{cut.report.kind} "{cut.report.name}"',
+        setting.cutter.name,
+        unit,
+        usual=setting.steps.chip * setting.cutter.teeth,
+        rpm=setting.rpm,
+        feed=setting.feed,
+        teeth=setting.cutter.teeth,
     )
 
 
@@ -269,6 +295,7 @@ def _stage_stop(number: int, stage: SneakPass, report: MilledCut, after: int, un
 def _rest_operation(
     number: int,
     cut: PlannedCut,
+    setting: CutSetting,
     tools: dict[str, ToolUse],
     first_tool: int,
     place: Placement,
@@ -280,9 +307,6 @@ def _rest_operation(
     assert cut.second is not None
     assert cut.second_by_hand is not None
     assert isinstance(cut.job_cut, Pocket)
-    wanted = (cut.job_cut.second_cutter or "").lower()
-    model = next(m for m in job.tools.end_mills if m.name.lower() == wanted)
-    setting = cut_setting(job, cut.job_cut, model, cut.facts.material, buried=False, second=True)
     tool = _tool(tools, setting, first_tool)
     title = f'Pocket "{cut.report.name}", second cutter'
     lines = [f"Depth {length_text(cut.report.depth, job.unit)} below the same face."]

@@ -27,7 +27,7 @@ from holecam.job.models_cut import Cut, Cutting, EndModel, Pocket, Slot
 from holecam.job.models_machine import EndMillModel
 from holecam.job.models_part import KeepOut as JobKeepOut
 from holecam.job.outlines import outline_of, path_of, shape_of
-from holecam.planning.spindle_speeds import speed_range, speed_that_turns
+from holecam.planning.spindle_speeds import speed_and_feed, speed_range, speed_that_turns
 from holecam.planning.surroundings import BodyFacts
 from holecam.shapes import Circle, Curve, Outline, Point, Segment, circle_outline
 from holecam.shapes.offset import offset_line
@@ -81,11 +81,12 @@ def cut_setting(
         fastest_rpm=fastest,
     )
     wish = Cutting() if second else cut.cutting
-    rpm = speed_that_turns(wish.speed_rpm if wish.speed_rpm is not None else float(steps.rpm), spindle)
     chip = float(wish.chip) if wish.chip is not None else steps.chip
-    feed = float(wish.feed) if wish.feed is not None else chip * cutter.teeth * rpm
-    if job.machine.fastest_feed is not None:
-        feed = min(feed, float(job.machine.fastest_feed))
+    rpm, feed = speed_and_feed(float(steps.rpm), chip * cutter.teeth, job.machine)
+    if wish.speed_rpm is not None or wish.feed is not None:  # what is stated is not traded for the other
+        rpm = speed_that_turns(wish.speed_rpm if wish.speed_rpm is not None else float(steps.rpm), spindle)
+        feed = float(wish.feed) if wish.feed is not None else chip * cutter.teeth * rpm
+        feed = feed if job.machine.fastest_feed is None else min(feed, float(job.machine.fastest_feed))
     rapid = QUICK_FEED if job.machine.rapid is None else float(job.machine.rapid)
     return CutSetting(cutter, model, steps, rpm, feed, rapid)
 

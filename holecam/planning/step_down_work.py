@@ -21,7 +21,8 @@ from holecam.planning.hole_programs import ProgramFrame
 from holecam.planning.layer_materials import layer_material
 from holecam.planning.machine_facts import dialect_of
 from holecam.planning.skewed_by_hand import skewed_by_hand
-from holecam.planning.spindle_speeds import speed_range, speed_that_turns, whole_speed
+from holecam.planning.spindle_findings import rubbing_findings
+from holecam.planning.spindle_speeds import speed_and_feed, speed_figure, speed_range, whole_speed
 from holecam.planning.step_down_cuts import StepDownSides, step_down_sides
 from holecam.planning.step_down_programs import MillingStart, StepDownRun, coarse_heights, step_down_programs
 from holecam.planning.step_down_reports import step_down_report
@@ -98,7 +99,17 @@ def step_down_work(
         tool = None if sides.cutter is None else _tool(sides.cutter, numbered)
         start = None if sides.cutter is None else _start(job, answer, sides.cutter)
         if start is not None and sides.cutter is not None:
-            figures.append(_figure(answer, sides.cutter, start))
+            about = f'step-down "{answer.wish.name}", {sides.cutter.name}'
+            figures.append(speed_figure(about, start, job.unit))
+            findings += rubbing_findings(
+                f'step-down "{answer.wish.name}"',
+                sides.cutter.name,
+                job.unit,
+                usual=start.feed_per_turn,
+                rpm=start.rpm,
+                feed=start.feed,
+                teeth=sides.cutter.teeth,
+            )
         operation = _operation(job, number, report, tool, start, withheld)
         if withheld:
             made_operations.append(operation)
@@ -158,18 +169,9 @@ def _start(job: Job, answer: StepDownAnswer, cutter: MillingCutter) -> CuttingSt
         slowest_rpm=slowest,
         fastest_rpm=fastest,
     )
-    rpm = whole_speed(speed_that_turns(start.rpm, job.machine.spindle))
-    return start._replace(rpm=rpm, feed=start.feed_per_turn * rpm)
-
-
-def _figure(answer: StepDownAnswer, cutter: MillingCutter, start: CuttingStart) -> Figure:
-    return Figure(
-        f'step-down "{answer.wish.name}", {cutter.name}',
-        "speed and feed",
-        f"{start.rpm} turns a minute, {start.feed:.1f} mm a minute",
-        f"1000 x {start.surface_speed:.1f} m/min / (pi x D); {start.chip:.3f} mm a tooth; a starting point",
-        start.source,
-    )
+    turns, feed = speed_and_feed(start.rpm, start.feed_per_turn, job.machine)
+    rpm = whole_speed(turns)
+    return start._replace(rpm=rpm, feed=min(feed, start.feed_per_turn * rpm))
 
 
 def _operation(
@@ -233,12 +235,11 @@ def _with_passes(
     assert cut is not None
     assert tool is not None
     assert start is not None
-    feed = start.feed if frame.fastest_feed is None else min(start.feed, frame.fastest_feed)
     run = StepDownRun(
         sides=sides,
         cut=cut,
         tool=tool,
-        start=MillingStart(float(start.rpm), feed),
+        start=MillingStart(float(start.rpm), start.feed),
         machine_from_part=machine_from_part,
         stop_texts={p.number: stop_text(job, report, p) for p in report.stops},
         z_zero=operation.z_zero,
@@ -253,9 +254,7 @@ def _with_passes(
         one_per_pass=one_per_pass,
         cautions=program_cautions(service_tags(job) | step_down_tags(sides.answer.wish)),
     )
-    operation = replace(
-        operation, feed=feed, program=made[0].name, more_programs=tuple(program.name for program in made[1:])
-    )
+    operation = replace(operation, program=made[0].name, more_programs=tuple(program.name for program in made[1:]))
     return operation, made, coarse_heights(run, dialect_of(job), job.unit)
 
 

@@ -9,13 +9,14 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from holecam.job.models import Job
-from holecam.lengths import Unit, length_text
+from holecam.lengths import Unit
 from holecam.plan.facts import Figure
 from holecam.plan.finding import Finding, Severity
 from holecam.plan.holes import HoleStep, StepKind
 from holecam.plan.motions import ToolUse
 from holecam.planning.hole_drafts import HoleRecipe, StepDraft, ToolDraft
-from holecam.planning.spindle_speeds import speed_range, speed_that_turns, whole_speed
+from holecam.planning.spindle_findings import rubbing_findings
+from holecam.planning.spindle_speeds import speed_and_feed, speed_figure, speed_range, speed_that_turns, whole_speed
 from holecam.standards.cutting_data import CuttingStart, cutting_start
 from holecam.standards.materials import Material
 
@@ -46,9 +47,6 @@ OPERATION_WORDS = {
     StepKind.COUNTERSINK: "countersink",
     StepKind.TAP: "tap",
 }
-
-FEED_DECIMALS: dict[Unit, int] = {"in": 2, "mm": 1}
-"""Decimals of a feed in the trace: a quarter of a millimetre a minute is finer than any feed is set."""
 
 KIND_ORDER = tuple(StepKind)
 
@@ -92,8 +90,16 @@ def tool_list(job: Job, recipes: Sequence[HoleRecipe], names: Sequence[str]) -> 
             start = _start(job, step, recipe.material)
             done.append(_finish(step, number, start))
             if start is not None and step.tool is not None:
-                figures.append(_figure(name, step.tool.name, start, job.unit))
+                figures.append(speed_figure(f'"{name}", {step.tool.name}', start, job.unit))
                 findings.extend(_speed_findings(name, step.tool.name, start))
+                findings += rubbing_findings(
+                    f'"{name}"',
+                    step.tool.name,
+                    job.unit,
+                    usual=start.feed_per_turn,
+                    rpm=start.rpm,
+                    feed=start.feed,
+                )
         finished.append(tuple(done))
     return ToolList(tools, tuple(finished), tuple(dict.fromkeys(figures)), tuple(dict.fromkeys(findings)))
 
@@ -134,12 +140,12 @@ def _start(job: Job, step: StepDraft, stuff: Material) -> CuttingStart | None:
         fastest_rpm=fastest,
     )
     most = float(job.machine.fastest_feed) if job.machine.fastest_feed is not None else math.inf
-    rpm = start.rpm
     if step.kind is StepKind.TAP:  # a tap's feed is its pitch: what the feed cannot follow, the spindle must not turn
-        rpm = min(rpm, int(most / start.feed_per_turn)) if math.isfinite(most) else rpm
-    rpm = whole_speed(speed_that_turns(rpm, spindle))
-    feed = start.feed_per_turn * rpm
-    return start._replace(rpm=rpm, feed=feed if step.kind is StepKind.TAP else min(feed, most))
+        rpm = min(start.rpm, int(most / start.feed_per_turn)) if math.isfinite(most) else start.rpm
+        rpm = whole_speed(speed_that_turns(rpm, spindle))
+        return start._replace(rpm=rpm, feed=start.feed_per_turn * rpm)
+    rpm = whole_speed(speed_and_feed(start.rpm, start.feed_per_turn, job.machine)[0])
+    return start._replace(rpm=rpm, feed=min(start.feed_per_turn * rpm, most))
 
 
 def _finish(step: StepDraft, number: int, start: CuttingStart | None) -> HoleStep:
@@ -155,18 +161,6 @@ def _finish(step: StepDraft, number: int, start: CuttingStart | None) -> HoleSte
         peck=step.peck,
         by_hand=step.by_hand,
         note=step.note,
-    )
-
-
-def _figure(name: str, tool: str, start: CuttingStart, unit: Unit) -> Figure:
-    bound = f", held to the machine's {start.bound} speed" if start.bound else ""
-    return Figure(
-        f'"{name}", {tool}',
-        "speed and feed",
-        f"{start.rpm} turns a minute, {length_text(start.feed, unit, decimals=FEED_DECIMALS[unit])} a minute",
-        f"1000 x {start.surface_speed:.1f} m/min / (pi x D){bound}; {length_text(start.feed_per_turn, unit)} a turn; "
-        "a starting point",
-        start.source,
     )
 
 

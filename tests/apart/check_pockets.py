@@ -73,7 +73,7 @@ class _Pocket:
             mill = self.job.second if second and self.job.second else self.job.mill
             self._one(name, reading, mill, second=second)
             chip = None if second else self.job.cutting.chip
-            check_chips(name, reading, mill, self.job.setup, self.account, told=chip)
+            check_chips(name, reading, mill, self.plan, self.account, told=chip)
         if self.job.second and whole:
             self._both()
 

@@ -106,7 +106,7 @@ def check_slot_job(job: SlotJob, work: PlannedWork, account: Account) -> None:
             wanted = wanted.difference(slot.band(before))
         left = uncut(wanted.buffer(-0.01), on_floor, job.mill.radius + off + 0.003)
         account.hold(f"UNCUT {name}: {left}", left is None)
-        check_chips(name, reading, job.mill, job.setup, account, told=job.cutting.chip)
+        check_chips(name, reading, job.mill, work.plan, account, told=job.cutting.chip)
         if not stage:
             metal = Metal(slot.allowed(0.0).intersection(part.buffer(15.0)), part, top=TOP, radius=job.mill.radius)
             bites = cut_through(metal, reading.moves, job.mill.radius, dialect.grid)

@@ -85,7 +85,7 @@ class _StepDown:
         metal = Metal(self.region, self.part, top=job.top, radius=job.mill.radius)
         for name, text in programs.items():
             reading = read_program(name, text, job.setup, self.plan, account, lift=lift)
-            check_chips(name, reading, job.mill, job.setup, account)
+            check_chips(name, reading, job.mill, self.plan, account)
             self._distances(name, reading)
             bites = cut_through(metal, reading.moves, job.mill.radius, self.grid)
             account.hold(f"RAPID {name}: down into metal, {bites.rapid_into_metal}", bites.rapid_into_metal is None)

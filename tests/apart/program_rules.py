@@ -84,14 +84,13 @@ def _check_move(name: str, move: Move, setup: CncSetup, tools: set[int], account
 
 
 def check_chips(
-    name: str, reading: Reading, mill: EndMill, setup: CncSetup, account: Account, *, told: float | None = None
+    name: str, reading: Reading, mill: EndMill, plan: Plan, account: Account, *, told: float | None = None
 ) -> None:
     """Hold feeds and speeds of a milling program against what any tooth can take, and against a chip that was told.
 
-    Chip: feed / (turns x teeth). Surface speed: pi D n / 1000. A machine whose feed is limited may rub: that it must be
-    told is not looked for here.
+    Chip: feed / (turns x teeth). Surface speed: pi D n / 1000. Teeth that rub have to be told.
     """
-    least = LEAST_CHIP if setup.fastest_feed is None else 0.0
+    least = 0.0 if any(finding["code"] == "teeth-rub" for finding in plan["findings"]) else LEAST_CHIP
     for move in reading.moves:
         if move.cuts and move.speed and move.feed and move.end[2] < -0.01:
             chip = move.feed / (move.speed * mill.flutes)
