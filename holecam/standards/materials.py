@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import cache
 from typing import NamedTuple
 
-from holecam.standards.names import find_by_name
+from holecam.standards.names import find_by_name, plain_words
 from holecam.standards.table import optional, rows, words
 
 SHEET_THICKNESS = 2.0
@@ -62,7 +62,7 @@ def all_materials() -> tuple[Material, ...]:
 
 
 def material(text: str) -> Material:
-    """Return the material that the text names; words in any order.
+    """Return the material that the text names; words in any order, a grade with or without its metal.
 
     Raises
     ------
@@ -71,7 +71,22 @@ def material(text: str) -> Material:
 
     Examples
     --------
-    >>> material("copper, annealed").name, material("aluminum").name
-    ('copper', 'aluminium')
+    >>> material("copper, annealed").name, material("aluminum").name, material("304 stainless").name
+    ('copper', 'aluminium', 'stainless steel')
     """
-    return find_by_name(text, all_materials(), what="material")
+    return _by_grade(text) or find_by_name(text, all_materials(), what="material")
+
+
+def _by_grade(text: str) -> Material | None:
+    """Return the material of a grade that stands beside words for its metal; ``None`` where the two do not agree.
+
+    1018 steel is mild steel by its grade, though steel alone can mean several; C110 brass is nothing.
+    """
+    wanted = plain_words(text)
+    found = []
+    for entry in all_materials():
+        grades = [plain_words(n) for n in entry.aliases if any(c.isdigit() for c in n)]
+        metal = frozenset().union(*(plain_words(n) for n in (entry.name, *entry.aliases)))
+        if any(grade < wanted and wanted - grade <= metal for grade in grades):
+            found.append(entry)
+    return found[0] if len(found) == 1 else None

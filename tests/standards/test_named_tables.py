@@ -115,6 +115,27 @@ def test_materials_go_by_the_words_people_write(written: str, name: str) -> None
     assert material(written).name == name
 
 
+@pytest.mark.parametrize(
+    ("written", "name"),
+    [
+        ("304 stainless", "stainless steel"),
+        ("316 stainless steel", "stainless steel"),
+        ("1018 steel", "mild steel"),
+        ("6061-T6 aluminum", "aluminium"),
+        ("C360 brass", "brass"),
+        ("O1 tool steel", "tool steel"),
+    ],
+)
+def test_a_grade_beside_its_metal_names_the_material(written: str, name: str) -> None:
+    assert material(written).name == name
+
+
+@pytest.mark.parametrize("written", ["C110 brass", "304 aluminium", "1018 stainless", "6061 soft aluminium"])
+def test_a_grade_beside_another_metal_is_refused(written: str) -> None:
+    with pytest.raises(InputError, match="is not known"):
+        material(written)
+
+
 def test_a_stated_temper_says_how_soft_a_metal_is_and_wood_has_none() -> None:
     assert material("copper").in_temper(None).soft
     assert material("copper").in_temper("soft").soft
