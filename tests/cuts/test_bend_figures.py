@@ -298,6 +298,20 @@ def test_least_gaps_by_hand() -> None:
     assert (bend.gap, bend.surface, bend.of, bend.z) == (pytest.approx(3.0 - root), "bend", "front", -4.0)
     assert bend.at == pytest.approx((7.0, 3.0 - 3.0 / root))  # the foot's distance from the wall, toward the path
     assert bend.standard == pytest.approx(math.hypot(0.2 / root, 0.1 * 2.0 / root))
+    # The same beside an upright wall, a quarter turn round: neither axis of the place may be turned about
+    upright = BendWall((Segment((0.0, 60.0), (0.0, -60.0)),))
+    turned = [[Segment((c.start[1], -c.start[0]), (c.end[1], -c.end[0])) for c in path] for path in paths]
+    (_, beside) = least_gaps(
+        turned,
+        [WallFacts("front", upright, 3.0, 0.2)],
+        cutter_radius=3.0,
+        corner_radius=0.0,
+        sheet_height=1.0,
+        sheet_standard=0.1,
+        z=-4.0,
+    )
+    assert beside.at == pytest.approx((3.0 - 3.0 / root, -7.0))
+    assert beside.gap == pytest.approx(bend.gap)
     (nowhere,) = least_gaps(
         [],
         [WallFacts("front", wall, 3.0, 0.0)],

@@ -22,7 +22,18 @@ from holecam.cuts.pocket_values import PocketPlan, PocketRequest
 from holecam.cuts.proof import NamedWalls, gouges_of, prove, wall_pass_gaps
 from holecam.cuts.proof_values import CutProof
 from holecam.cuts.walls import chains_of_region, walls_of
-from holecam.shapes import Arc, Circle, Curve, Outline, Segment, circle_outline, outline_through, rectangle
+from holecam.shapes import (
+    Arc,
+    Circle,
+    Curve,
+    Outline,
+    Placement,
+    Point,
+    Segment,
+    circle_outline,
+    outline_through,
+    rectangle,
+)
 from holecam.shapes.distances import chain_approach
 
 SIX = MillingCutter("6 mm end mill", 6.0, centre_cutting=True)
@@ -64,6 +75,18 @@ def check(seed: int) -> None:
     assert left < LEFT * shape.diameter**2, f"seed {seed}: {left:.6f} mm2 left"
     assert plan.proof.proved, f"seed {seed}: {plan.proof.gouges} {plan.proof.uncut}"
     assert joined(tuple(plan.path.moves())), f"seed {seed}: the path is broken"
+
+
+@pytest.mark.parametrize("shift", [(-500.0, 0.0), (0.0, -500.0), (-300.0, 400.0)])
+def test_rows_lie_alike_wherever_the_pocket_lies(shift: Point) -> None:
+    """Far to the left of the zero the rows once could have begun at the pocket's least height instead."""
+    here = plan_pocket(replace(PATCH, strategy=Strategy.TO_AND_FRO))
+    away = Placement(0.0, shift)
+    there = plan_pocket(replace(PATCH, strategy=Strategy.TO_AND_FRO, outline=away.apply_outline(PATCH.outline)))
+    assert there.proof.proved
+    assert len(list(there.path.moves())) == len(list(here.path.moves()))
+    for a, b in zip(here.path.moves(), there.path.moves(), strict=True):
+        assert b.at == pytest.approx(away.apply(a.at), abs=1e-6)
 
 
 @pytest.mark.outside_check(

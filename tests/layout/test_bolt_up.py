@@ -331,6 +331,9 @@ def test_a_mirrored_pattern_is_named_not_used() -> None:
     turned_over = answer_of(joints_of(part, mate, play), Motion(start=Placement(mirror=True)))
     assert turned_over.ratio < 1e-7
     assert turned_over.placement.mirror is True
+    held = answer_of(joints_of(part, mate, play), Motion(freedom=Freedom.ABOUT))
+    assert not held.goes_together
+    assert not held.looks_mirrored, "a part that is held cannot be turned over"
     wrong = part + np.random.default_rng(5).normal(0, 5, part.shape)
     assert not answer_of(joints_of(part, wrong, play)).looks_mirrored
 

@@ -103,6 +103,16 @@ def test_narrow_places_second_cutter_and_choice() -> None:
     assert "does not get everywhere" in by_code(findings, "cutter-choice")[0].message
 
 
+def test_a_cutter_that_does_not_fit_is_not_called_smaller_than_needed() -> None:
+    """A stub of 4 mm with 3 mm of flutes in a pocket 6 mm deep beside the 6 mm cutter that is taken."""
+    stub = replace(THREE, name="stub", diameter=4.0, flute_length=3.0, overhang=3.0)
+    open_pocket = rectangle(10, 10, 60, 50, corner_radius=5.0)
+    choice = choose_cutter(open_pocket, [SIX, THREE, stub], what="x", depth=6.0)
+    words = {v.cutter.name: v.reason for v in choice.verdicts}
+    assert "smaller than needed" in words[THREE.name]
+    assert "smaller than needed" not in words["stub"]
+
+
 def test_nibbled_pockets_keep_quiet_about_engagement_and_tight_ones_do_not() -> None:
     (quiet,) = by_code(pocket_findings(plan_pocket(replace(PATCH, corners=Corners.NIBBLE)), "mm"), "engagement")
     assert quiet.severity is Severity.NOTE

@@ -112,6 +112,25 @@ def test_entries_of_arcs_agree_with_dense_sampling(
     assert exact >= sampled - 2e-6
 
 
+@pytest.mark.parametrize("word", ["G2", "G3"])
+@pytest.mark.parametrize("quarter", [0, 1, 2, 3])
+def test_a_sinking_circle_is_followed_all_the_way_round(word: str, quarter: int) -> None:
+    """From 4 down to -4 mm on a circle of 20 mm; a post of 2 mm, 3 mm high, stands on it at one quarter.
+
+    A flat cutter of 3 mm meets it lowest at (1 + 3) / 20 of a radian, or 11.5 degrees, after the middle of the post; at
+    the very start and end of the turn it is met before and after.
+    """
+    x, y = [(20.0, 0.0), (0.0, 20.0), (-20.0, 0.0), (0.0, -20.0)][quarter]
+    post = circle_outline(Circle((x, y), 1.0))
+    moves = moves_of("G0 Z4", f"{word} X20 Y0 Z-4 I-20 J0", start=(20, 0)).take(slice(-1, None))
+    gone = {0: 1.0, 1: 0.25, 2: 0.5, 3: 0.75}[quarter]
+    if word == "G2" and quarter in (1, 3):
+        gone = 1.0 - gone
+    past = 2.0 * math.asin(4.0 / 2.0 / 20.0) / math.tau  # chord of 4 mm on a radius of 20
+    height = 4.0 - 8.0 * min(1.0, gone + past)
+    assert greatest_entry(moves, Heap(post, 3.0), Body(3.0)) == pytest.approx(max(0.0, 3.0 - height), abs=0.01)
+
+
 @pytest.mark.parametrize(
     ("name", "away", "rise"),
     [
