@@ -506,3 +506,18 @@ def test_a_row_is_entered_through_a_hole_or_a_helix_in_its_middle(lean_deg: floa
     plunge = EntryChooser(walls, QUARTER, Direction.CLIMB, Entry.PLUNGE).choose_on(row)
     assert isinstance(plunge, StraightEntry)
     assert plunge.at == row.start
+
+
+def test_a_ring_that_is_open_by_less_than_a_millimetre_is_a_slot() -> None:
+    """Ends 0.9 mm apart and a groove of 0.4 mm: 0.5 mm stay between the ends. Only a line that closes is a pocket."""
+    turn = math.asin(0.45 / 10.0)
+    start, end = ((10.0 * math.cos(t), 10.0 * math.sin(t)) for t in (turn, -turn))
+    fine = MillingCutter("0.4 mm end mill", 0.4, centre_cutting=True)
+    ring = SlotRequest(
+        "ring", (Arc(start, end, (0.0, 0.0), ccw=True),), 0.4, 0.3, fine, (BlindEnd("axis"), BlindEnd("axis")),
+        step_depth=0.2,
+    )  # fmt: skip
+    assert plan_slot(ring).proof.proved
+    closed = Arc(start, start, (0.0, 0.0), ccw=True)
+    with pytest.raises(InputError, match="ends where it starts"):
+        plan_slot(replace(ring, centre_line=(closed,)))
