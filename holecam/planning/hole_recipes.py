@@ -22,7 +22,7 @@ from holecam.planning.hole_refusals import (
     tap_findings,
 )
 from holecam.planning.job_limits import limits_for
-from holecam.planning.recess_sizes import cone_size, counterbore_size, thread_taken
+from holecam.planning.recess_sizes import cone_size, counterbore_size, spanner_findings, thread_taken, tool_size
 from holecam.planning.surroundings import BodyFacts
 from holecam.standards.blind_holes import point_length
 from holecam.standards.clearance_holes import clearance_hole
@@ -140,6 +140,7 @@ def hole_recipe(job: Job, work: HoleWork, name: str, facts: BodyFacts, *, floor_
         + tap_findings(bore, about)
         + owned_tap_findings(job, work, bore, depth, about)
         + room_findings(job, depth, thickness, about)
+        + spanner_findings(work, bore.screw, _recess(steps), about, job.unit)
         + deep_hole_findings(about, bore.drill, depth.tip, job.unit),
     )
 
@@ -315,8 +316,15 @@ def _finishing_steps(job: Job, work: HoleWork, bore: DrilledBore, depth: HoleDep
     return steps
 
 
+def _recess(steps: list[StepDraft]) -> float | None:
+    return next((step.diameter for step in steps if step.kind is StepKind.COUNTERBORE), None)
+
+
 def _counterbore_step(work: HoleWork, bore: DrilledBore, unit: Unit) -> StepDraft:
     diameter, deep = counterbore_size(work, bore.screw)
+    assert work.counterbore is not None
+    if work.counterbore.diameter is None and work.counterbore.head != "socket":  # no table: a tool that there is
+        diameter = tool_size(diameter, unit)
     tool = ToolDraft(f"{length_text(diameter, unit)} counterbore", ToolKind.COUNTERBORE, diameter)
     return StepDraft(StepKind.COUNTERBORE, tool, diameter, deep, deep, through=False)
 

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import math
+
 from holecam.errors import InputError
 from holecam.job.models_hole import HoleWork
+from holecam.lengths import Unit, length_text
+from holecam.plan.finding import Finding, Severity
 from holecam.standards.blind_holes import point_length
 from holecam.standards.screw_heads import (
     COUNTERBORE_ROOM,
@@ -13,6 +17,15 @@ from holecam.standards.screw_heads import (
     screw_head,
 )
 from holecam.standards.threads import Thread
+
+COUNTERBORE_STEP: dict[Unit, float] = {"mm": 0.5, "in": 25.4 / 32}
+"""mm. Steps in which such tools are sold (common practice)."""
+
+SPANNER_ROOM = 2.7
+"""Times the screw's diameter: a narrower recess lets no socket spanner in. DIN 974-2 has 2.75 (M12) to 3.7 times (M3),
+M6 18 mm (from memory)."""
+
+Findings = tuple[Finding, ...]
 
 
 def counterbore_size(work: HoleWork, screw: Thread | None) -> tuple[float, float]:
@@ -27,6 +40,11 @@ def counterbore_size(work: HoleWork, screw: Thread | None) -> tuple[float, float
     assert wish is not None
     if wish.diameter is not None and wish.depth is not None:
         return float(wish.diameter), float(wish.depth)
+    if wish.head == "flat":
+        raise InputError(
+            'counterbore for a flat head: its cone would stand on the edge of the hole; write countersink = "flat", or '
+            "give diameter and depth"
+        )
     screw = _screw(screw, "counterbore")
     if wish.head is None or wish.head == "socket":
         table = counterbore(screw)
@@ -39,6 +57,35 @@ def counterbore_size(work: HoleWork, screw: Thread | None) -> tuple[float, float
     return (
         float(wish.diameter) if wish.diameter is not None else diameter,
         float(wish.depth) if wish.depth is not None else deep,
+    )
+
+
+def tool_size(diameter: float, unit: Unit) -> float:
+    """Return the next larger size that counterbores and end mills are made in, mm: half a millimetre, 1/32 in."""
+    step = COUNTERBORE_STEP[unit]
+    return math.ceil(diameter / step - 1e-9) * step
+
+
+def spanner_findings(work: HoleWork, screw: Thread | None, diameter: float | None, about: str, unit: Unit) -> Findings:
+    """Return a caution when a recess of this diameter, mm, takes a hexagon but no spanner to turn it with."""
+    if work.counterbore is None or work.counterbore.head != "hex" or screw is None or diameter is None:
+        return ()
+    room = SPANNER_ROOM * screw.major
+    if diameter >= room - 1e-9:
+        return ()
+    return (
+        Finding(
+            "no-room-for-spanner",
+            Severity.CAUTION,
+            about,
+            f"The recess of {about}, {length_text(diameter, unit)}, takes the hexagon of {screw.name} but no socket "
+            f"spanner.",
+            measured=diameter,
+            limit=room,
+            source="DIN 974-2, about 3 times the screw (from memory)",
+            remedy=f"Give counterbore a diameter of some {length_text(3.0 * screw.major, unit)}, or take a socket "
+            "head; as it is, the screw can only be held there and turned from the other end.",
+        ),
     )
 
 

@@ -130,3 +130,33 @@ def test_the_drills_that_a_thread_takes_are_told_in_one_unit() -> None:
     """6-32: D - 0.83 x 1.299038 P = 0.1043 in, D - 0.50 x 1.299038 P = 0.1177 in."""
     with pytest.raises(InputError, match=r"take a drill of 0\.1043 to 0\.1177 in\. The nearest owned are #40"):
         plan({"thread": "6-32"}, unit="in", thickness=0.25, tools={"drills": ["#40"]})
+
+
+def test_a_hexagon_in_a_recess_needs_room_for_its_spanner() -> None:
+    """M6: 10 mm across flats, 11.547 across corners, and 0.5 mm room: the next tool, 12.5 mm, lets no socket in."""
+    tight = plan({"clearance_for": "M6", "counterbore": "hex"}, thickness=14)
+    assert step(tight, "counterbore").diameter == pytest.approx(12.5)
+    (words,) = told(tight, "no-room-for-spanner")
+    assert "takes the hexagon of M6 but no socket spanner" in words
+    roomy = plan({"clearance_for": "M6", "counterbore": {"head": "hex", "diameter": 18}}, thickness=14)
+    assert told(roomy, "no-room-for-spanner") == []
+    assert step(roomy, "counterbore").full_depth == pytest.approx(4.0)
+    assert told(plan({"clearance_for": "M6", "counterbore": "pan"}, thickness=14), "no-room-for-spanner") == []
+
+
+def test_a_recess_without_a_table_is_rounded_up_to_a_tool_that_there_is() -> None:
+    metric = step(plan({"clearance_for": "M5", "counterbore": "cheese"}), "counterbore").diameter
+    assert metric * 2 == pytest.approx(round(metric * 2))
+    inch = step(
+        plan({"clearance_for": "10-32", "counterbore": "pan"}, unit="in", thickness=0.5), "counterbore"
+    ).diameter
+    assert inch / 25.4 * 32 == pytest.approx(round(inch / 25.4 * 32))
+    stated = plan({"clearance_for": "M5", "counterbore": {"head": "cheese", "diameter": 10.2}})
+    assert step(stated, "counterbore").diameter == pytest.approx(10.2)
+
+
+def test_a_flat_head_sits_in_no_flat_recess() -> None:
+    with pytest.raises(InputError, match='write countersink = "flat"'):
+        plan({"clearance_for": "M6", "counterbore": "flat"})
+    own = plan({"clearance_for": "M6", "counterbore": {"head": "flat", "diameter": 13, "depth": 3}})
+    assert step(own, "counterbore").diameter == pytest.approx(13.0)
