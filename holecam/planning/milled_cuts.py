@@ -27,7 +27,8 @@ from holecam.lengths import Unit, length_text
 from holecam.plan.finding import Finding, Severity
 from holecam.plan.milled import CutStage, MilledCut, SizeSum, SumTerm
 from holecam.plan.work import OperationKind
-from holecam.planning.cut_findings import TWO_HANDWHEELS, pocket_findings, slot_findings
+from holecam.planning.cut_finding_parts import TWO_HANDWHEELS
+from holecam.planning.cut_findings import pocket_findings, slot_findings
 from holecam.planning.cut_requests import CutSetting, pocket_request, slot_request
 from holecam.planning.cut_views import left_patches, pocket_view, slot_view
 from holecam.planning.error_places import errors_named

@@ -14,7 +14,7 @@ from holecam.cuts.step_down_cut import StepDownCut
 from holecam.cuts.stroke_values import Stroke
 from holecam.plan.finding import Finding, Severity
 from holecam.plan.work import Row
-from holecam.planning.cut_findings import TWO_HANDWHEELS
+from holecam.planning.cut_finding_parts import TWO_HANDWHEELS
 from holecam.planning.skewed_by_hand import OFF_AXIS, off_axis
 from holecam.shapes import Arc, Curve, Outline, Placement, Point, Segment
 from holecam.shapes.distances import chain_approach
