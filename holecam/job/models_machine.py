@@ -141,7 +141,7 @@ class Machine(Model):
     spindle: Spindle | None = None
     """Speeds that the spindle can turn."""
     fastest_feed: PositiveLength | None = None
-    """Greatest feed, as a length a minute."""
+    """Greatest feed, as a length a minute; where a tool wants more, the spindle turns slower."""
     rapid: PositiveLength | None = None
     """Speed of rapid moves, as a length a minute; for the time estimate."""
     rigid_tapping: Flag = False
