@@ -37,6 +37,9 @@ ABOVE_TOP = 2.0
 ENTRY_SHARE = 0.5
 """Share of the feed at which the cutter comes down on metal (common practice)."""
 
+SHOWN_HIGHER = 0.5
+"""Steps of the readout. A pass that is written higher by no more shows at its height all the same."""
+
 GAP_NOISE = 1e-9
 """mm. The gap of the floor comes out of sums of floats; it is checked to this much less."""
 
@@ -87,6 +90,8 @@ def coarse_heights(run: StepDownRun, dialect: Dialect, unit: Unit) -> tuple[Find
     tops = [run.cut.heights.start, *written]
     idle = [p.number for p, above, w in zip(passes, tops, written, strict=False) if w > above - GAP_NOISE]
     most = max(w - float(z) for z, w in zip(heights, written, strict=True))
+    if not idle and most <= SHOWN_HIGHER * float(run.cut.heights.resolution):
+        return ()
     nothing = f" {_passes(idle)} would cut nothing: the height is that of the pass before." if idle else ""
     name = run.sides.answer.wish.name
     return (

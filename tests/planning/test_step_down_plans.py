@@ -688,6 +688,9 @@ def test_programs_with_too_few_decimals_for_the_heights_are_told() -> None:
     assert "written higher, by up to 0.005 mm, away from the sheet." in told.message
     assert "machine.program.decimals" in told.remedy
     assert coarse(3) == []
+    # Written in inches with five decimals no height is met to the last bit; the readout, 0.005 mm, cannot show it
+    inches = job_data(machine={"program": {"unit": "in", "decimals": 5}})
+    assert [f for f in make_plan(job_from_dict(inches)).findings if f.code == "coarse-heights"] == []
     by_hand = make_plan(job_from_dict(job_data(machine={"kind": "manual"})))
     assert [f for f in by_hand.findings if f.code == "coarse-heights"] == []
 
