@@ -11,7 +11,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from holecam.lengths import length_text, number_in
-from holecam.lengths.dials import DialSetting
 from holecam.output.chain_picture import chain_pictures
 from holecam.output.chain_table import chain_table
 from holecam.output.cut_picture import cut_pictures, picture_name
@@ -162,12 +161,8 @@ def operation_facts(plan: Plan, operation: Operation) -> dict[str, Any]:
     rows = list(row_readings(plan, operation.rows))
     brief = len(rows) > LONG
     blocks = []
-    told = ""
     for number, shown in enumerate(rows):
-        before = rows[number - 1] if number else None
-        approach = true_minus(shown.row.overshoot.words)
-        blocks.append(_row(shown, before, approach="" if approach == told else approach, brief=brief))
-        told = approach
+        blocks.append(_row(shown, rows[number - 1] if number else None, brief=brief))
     return {
         "number": operation.number,
         "title": operation.title,
@@ -200,7 +195,7 @@ def _pieces(rows: list[dict[str, Any]], stops: dict[int, list[dict[str, Any]]]) 
     return pieces
 
 
-def _row(shown: RowReading, before: RowReading | None, *, approach: str, brief: bool) -> dict[str, Any]:
+def _row(shown: RowReading, before: RowReading | None, *, brief: bool) -> dict[str, Any]:
     row = shown.row
     dials = []
     last = (None, None) if before is None else (before.to_dial_x or before.dial_x, before.to_dial_y or before.dial_y)
@@ -211,7 +206,7 @@ def _row(shown: RowReading, before: RowReading | None, *, approach: str, brief: 
         ("to Y", shown.to_dial_y, shown.dial_y),
     ):
         if now is not None:
-            counts = turn_counts(_turns(then), _turns(now))
+            counts = turn_counts(then, now)
             told = f"{counts[0]} to {counts[-1]}" if brief and len(counts) > 1 else " ".join(counts)
             dials.append((axis, now.text().replace(", dial shows", ", shows") if brief else now.text(), told))
     return {
@@ -224,17 +219,12 @@ def _row(shown: RowReading, before: RowReading | None, *, approach: str, brief: 
         "z": _text(shown.z) if shown.z is not None else "",
         "to": (_text(shown.to_x), _text(shown.to_y)) if shown.to_x is not None and shown.to_y is not None else None,
         "dials": dials,
-        "approach": approach,
+        # on every row that needs it: a row without it is one to go to straight away
+        "approach": true_minus(row.overshoot.words),
         "note": row.note,
         "closing": row.closing,
         "gap": row.number % GROUP == 0,
     }
-
-
-def _turns(setting: DialSetting | None) -> int:
-    if setting is None:
-        return 0
-    return -setting.turns if setting.negative else setting.turns
 
 
 def _stop(plan: Plan, stop: Stop) -> dict[str, Any]:

@@ -12,7 +12,7 @@ from holecam.output.cut_picture import cut_pictures
 from holecam.output.freedom_picture import freedom_pictures
 from holecam.output.head_words import head_words, place_words
 from holecam.output.page_numbers import counted_paper
-from holecam.output.paper_font import REGULAR, STRONG, lines_of, paper_text, register_faces
+from holecam.output.paper_font import REGULAR, STRONG, lines_of, paper_text, register_faces, width_of
 from holecam.output.paper_template import PAGES, POINTS_PER_MM
 from holecam.output.picture_on_paper import draw_picture
 from holecam.output.plain_words import plain
@@ -30,6 +30,9 @@ MARGIN = 14.0
 HEAD = 12.0
 LINE = 1.35
 """Line height over font size."""
+
+NAME_SIZE, LEAST_SIZE = 10.5, 6.0
+"""Type of the names of rows, points, and how small it may become before a name is cut."""
 
 
 def sheet_pdf(plan: Plan, *, page: str = "") -> bytes:
@@ -50,6 +53,15 @@ def sheet_pdf(plan: Plan, *, page: str = "") -> bytes:
     _Sheet(plan, paper, size).write()
     paper.save()
     return buffer.getvalue()
+
+
+def _in_room(words: str, size: float, room: float) -> tuple[str, float]:
+    """Return words on one line, and a size of type at which they fit: of "back to 10" the number must not be lost."""
+    shown = paper_text(words)
+    fitting = size * room / max(width_of(shown, size, strong=True), 1e-9)
+    if fitting >= LEAST_SIZE:
+        return shown, min(size, fitting)
+    return lines_of(shown, LEAST_SIZE * 1.12, room)[0], LEAST_SIZE
 
 
 class _Sheet:
@@ -244,10 +256,13 @@ class _Sheet:
         paper = self.paper
         self.y -= 14
         cells = (str(row["number"]), plain(row["name"]), row["x"], row["y"], row["step_x"], row["step_y"], row["z"])
+        room = wide * (shares[2] - shares[1]) - width_of(paper_text(row["x"]), 11.5) - 4
         for n, (share, words) in enumerate(zip(shares, cells, strict=True)):
+            shown, size = paper_text(words), 9 if n in (0, 4, 5) else 11.5
+            if n == 1:
+                shown, size = _in_room(words, NAME_SIZE, room)
             paper.setFillGray(0.35 if n in (4, 5) else 0.0)
-            paper.setFont(STRONG if n == 1 else REGULAR, 9 if n in (0, 4, 5) else 11.5 if n > 1 else 10.5)
-            shown = paper_text(words) if n != 1 else lines_of(words, 12, wide * 0.11)[0]
+            paper.setFont(STRONG if n == 1 else REGULAR, size)
             (paper.drawString if n == 1 else paper.drawRightString)(self.left + wide * share, self.y, shown)
         paper.setLineWidth(0.9)
         for x in (self.right - 39, self.right - 15):

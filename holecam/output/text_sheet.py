@@ -127,7 +127,6 @@ def _rows(plan: Plan, operation: Operation) -> list[str]:
         unit = plan.machine.readout.unit
         heads = f"{'X ' + unit:>11} {'Y ' + unit:>11}   {'step X':>10} {'step Y':>10}"
         lines += ["", f"    {operation.row_word:<6} {heads}{' tip Z'.rjust(10) if heights else ''}  done"]
-    previous_overshoot = ""
     for shown in row_readings(plan, operation.rows):
         row = shown.row
         name = "back to" if row.closing else ""
@@ -143,7 +142,7 @@ def _rows(plan: Plan, operation: Operation) -> list[str]:
             lines.append(f"    {'to':<9} {shown.to_x.text():>9} {shown.to_y.text():>11}")
         if shown.to_dial_x is not None and shown.to_dial_y is not None:
             lines.append(f"        X {shown.to_dial_x.text()};  Y {shown.to_dial_y.text()}")
-        if row.overshoot.words and row.overshoot.words != previous_overshoot:
+        if row.overshoot.words:
             lines += _wrap(row.overshoot.words, indent="        ")
         if row.note:
             lines += _wrap(row.note, indent="        ")

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import base64
 import hashlib
+import io
 import json
 import re
 from fractions import Fraction
 from html.parser import HTMLParser
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 from xml.etree import ElementTree
@@ -15,21 +17,25 @@ from xml.etree import ElementTree
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from pypdf import PdfReader
 
 from holecam.job.models import job_from_dict
 from holecam.job.reader import read_job
 from holecam.lengths import counts, exact, reading_text
+from holecam.lengths.dials import Dial, DialSetting, dial_setting
 from holecam.output.chain_picture import chain_pictures
 from holecam.output.freedom_picture import freedom_pictures
 from holecam.output.label_places import Box, LabelRoom
 from holecam.output.next_settings import grid_steps, moves_after, next_setting
 from holecam.output.notebook import show_chains, show_freedom, show_plan
+from holecam.output.plain_words import true_minus
 from holecam.output.plan_picture import plan_picture, table_motion
-from holecam.output.run_sheet import run_sheet
+from holecam.output.run_sheet import operation_facts, run_sheet
 from holecam.output.sheet_facts import other_step
+from holecam.output.sheet_pdf import sheet_pdf
 from holecam.output.sheet_stamp import stamp_of
 from holecam.output.svg_canvas import View, path_data, text_width
-from holecam.output.turn_counts import turn_counts
+from holecam.output.turn_counts import MOST_COUNTS, turn_counts
 from holecam.plan.facts import Readout
 from holecam.plan.plan import Plan
 from holecam.plan.work import NextSetting
@@ -204,9 +210,60 @@ def test_a_slot_is_widened_by_half_of_what_is_missing() -> None:
     assert next_setting(setting, Fraction(125, 10)) == Fraction(31, 10)
 
 
+SCREW = Dial(Fraction(5, 2), 125)
+
+
+def _turned(marks: int) -> DialSetting:
+    return dial_setting(marks * SCREW.mark, SCREW)
+
+
 def test_turns_are_counted_one_by_one_and_long_ways_by_fives() -> None:
-    assert turn_counts(0, -3) == ("−1", "−2", "−3")
-    assert turn_counts(0, 52)[-2:] == ("50", "52")
+    assert turn_counts(None, _turned(-3 * 125)) == ("−1", "−2", "−3")
+    assert turn_counts(None, _turned(52 * 125 + 3))[-2:] == ("50", "52")
+
+
+@given(st.integers(-4000, 4000), st.integers(-4000, 4000))
+def test_each_time_the_dials_zero_goes_by_there_is_one_turn_to_tick(before: int, after: int) -> None:
+    # found by going mark for mark: through the axis' zero one was wanting, from a whole turn back one was too many
+    step = 1 if after > before else -1
+    passed = [m // 125 for m in range(before + step, after + step, step) if m % 125 == 0]
+    if len(passed) <= MOST_COUNTS:
+        assert [int(c.replace("−", "-")) for c in turn_counts(_turned(before), _turned(after))] == passed
+
+
+@pytest.fixture(scope="module")
+def rows_to_come_back_to() -> Plan:
+    """Twelve holes by hand on a falling line: whichever way it is followed, one axis has to come back at each of them.
+
+    The ends, one of which is the first and the last to go to, are holes 11 and 12.
+    """
+    places = [*range(1, 11), 0, 11]
+    return plan_named(
+        "dials",
+        part={"material": "brass", "thickness": 4, "outline": {"rectangle": [120, 80]}},
+        machine={"dials": {"lead": 2.5, "divisions": 125}},
+        pattern=[{"name": "p", "points": [[20 + 7 * n, 65 - 5 * n] for n in places], "drill": "2 mm"}],
+        tools={"drills": ["metric"]},
+    )
+
+
+def test_every_row_that_is_to_be_passed_by_says_so(rows_to_come_back_to: Plan) -> None:
+    plan = rows_to_come_back_to
+    alike = 0
+    for operation in plan.operations:
+        pieces = operation_facts(plan, operation)["pieces"]
+        approaches = {row["number"]: row["approach"] for kind, rows in pieces for row in rows if kind == "rows"}
+        assert approaches == {row.number: true_minus(row.overshoot.words) for row in operation.rows}
+        alike += sum(a == b != "" for a, b in pairwise(approaches.values()))
+    assert alike >= 10
+
+
+def test_the_row_that_goes_back_names_its_hole_on_the_pdf(rows_to_come_back_to: Plan) -> None:
+    closing = [r for o in rows_to_come_back_to.operations for r in o.rows if r.closing]
+    assert any((r.hole or 0) >= 10 for r in closing)
+    words = " ".join(page.extract_text() for page in PdfReader(io.BytesIO(sheet_pdf(rows_to_come_back_to))).pages)
+    for row in closing:
+        assert f"back to {row.hole}" in " ".join(words.split())
 
 
 # ---- pictures

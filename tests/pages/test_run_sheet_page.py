@@ -13,7 +13,7 @@ from holecam.job.reader import read_job
 from holecam.lengths import MM_PER_UNIT, Unit, counts, decimal_text, decimals_of, exact
 from holecam.lengths.dials import dial_setting
 from holecam.output.next_settings import moves_after, next_setting
-from holecam.output.run_sheet import run_sheet
+from holecam.output.run_sheet import operation_facts, run_sheet
 from holecam.output.sheet_facts import unit_steps
 from holecam.plan.plan import Plan
 from holecam.planning.plan_job import make_plans
@@ -125,6 +125,35 @@ def test_dial_turns_are_those_of_the_dial(opened: Any, plans: dict[str, Plan]) -
             setting = dial_setting(value, dial)
             assert f"{big}, dial shows {setting.shows}" == setting.text()
             assert small.startswith(f"dial shows {setting.shows};")
+
+
+def test_the_turns_to_touch_are_those_of_the_printed_sheet(opened: Any, plans: dict[str, Plan]) -> None:
+    page = opened("pump-cover")
+    page.click("#start")
+    page.select_option("#mode", "dials")
+    shown_turns = page.evaluate(
+        """() => {
+          const out = [], back = document.getElementById("back"), next = document.getElementById("next");
+          while (!back.disabled) back.click();
+          for (;;) {
+            const strips = [...document.querySelectorAll("#card .counts")];
+            if (strips.length) out.push(strips.map((s) => [...s.children].map((b) => b.textContent)));
+            if (next.disabled) return out;
+            next.click();
+          }
+        }"""
+    )
+    printed = []
+    for operation in plans["pump-cover"].operations:
+        rows = [
+            row
+            for kind, rows in operation_facts(plans["pump-cover"], operation)["pieces"]
+            for row in rows
+            if kind == "rows"
+        ]
+        printed += [[counts.split() for _, _, counts in row["dials"]] for row in rows]
+    assert shown_turns == printed
+    assert any("0" in turns and "1" in turns and "\N{MINUS SIGN}1" in turns for row in printed for turns in row)
 
 
 def test_a_measured_reference_moves_every_following_row_and_the_page_says_so(

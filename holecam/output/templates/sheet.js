@@ -232,10 +232,15 @@
   }
   function countStrip(s, name, before, now) {
     const strip = make("div", "counts");
-    const signed = (t) => (t.negative ? -t.turns : t.turns);
-    const a = signed(before), b = signed(now), step = b > a ? 1n : -1n, all = [];
-    for (let c = a; c !== b; ) { c += step; all.push(c); }
-    const few = all.length > 40 ? all.filter((c) => c % 5n === 0n || c === b) : all;
+    // every whole turn at which the dial's zero goes by, as turn_counts.py lists them; one of the two ways is empty
+    const about = (t) => {
+      const far = t.turns + (t.rest ? 1n : 0n);
+      return t.negative ? [-far, -t.turns] : [t.turns, far];
+    };
+    const [low, high] = about(before), [lowNow, highNow] = about(now), all = [];
+    for (let c = low + 1n; c <= lowNow; c += 1n) all.push(c);
+    for (let c = high - 1n; c >= highNow; c -= 1n) all.push(c);
+    const few = all.length > 40 ? all.filter((c) => c % 5n === 0n || c === all[all.length - 1]) : all;
     few.forEach((c) => {
       const key = s.id + name + " " + c, mine = tickOf(s), button = make("button", "", String(c).replace("-", MINUS));
       button.type = "button";
