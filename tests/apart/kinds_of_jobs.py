@@ -15,11 +15,13 @@ from check_chains import check_chain_job
 from check_changed_programs import check_changed_programs, draw_job_to_change
 from check_holes import check_hole_job
 from check_layouts import check_layout_job
+from check_papers import check_paper_job
 from check_pockets import check_pocket_job
 from check_slots import check_slot_job
 from check_step_downs import check_step_down_job
 from hole_jobs import draw_hole_job
 from layout_jobs import draw_layout_job
+from paper_jobs import draw_paper_job
 from planned_work import Drawings, PlannedWork, plan_text
 from pocket_jobs import draw_pocket_job
 from slot_jobs import draw_slot_job
@@ -43,6 +45,7 @@ KINDS: dict[str, Kind] = {
     "layouts": Kind(draw_layout_job, check_layout_job),
     "bolt-ups": Kind(draw_bolt_up_job, check_bolt_up_job),
     "chains": Kind(draw_chain_job, check_chain_job),
+    "papers": Kind(draw_paper_job, check_paper_job),
 }
 
 
@@ -69,7 +72,7 @@ def try_seed(kind: str, seed: int) -> Trial:
     try:
         trial.job = KINDS[kind].draw(seed)
         drawings: Drawings = getattr(trial.job, "drawings", {})
-        trial.work = plan_text(trial.job.text, drawings)
+        trial.work = plan_text(trial.job.text, drawings, papers=getattr(trial.job, "wants_papers", False))
         if trial.work.refused:
             trial.account.planned = False
             return trial

@@ -71,10 +71,10 @@ def draw_layout_job(seed: int) -> LayoutJob:
 def _draw_holes(figures: ShopFigures, drawn: Drawn, seed: int) -> LayoutJob:
     draw = figures.random
     readout = draw.choice(("0.0005", "0.001", "0.0002") if figures.unit == "in" else ("0.005", "0.01", "0.001"))
-    sets = [_draw_old_set(figures, drawn, number) for number in range(draw.choice((0, 1, 1, 2)))]
+    sets = [draw_old_set(figures, drawn, number) for number in range(draw.choice((0, 1, 1, 2)))]
     patterns, lines = [], []
     for number in range(draw.choice((1, 1, 1, 2))):
-        pattern, more = _draw_pattern(figures, drawn.part, f"p{number}", sets)
+        pattern, more = draw_pattern(figures, drawn.part, f"p{number}", sets)
         patterns.append(pattern)
         lines += more
     text = [
@@ -93,7 +93,7 @@ def _draw_holes(figures: ShopFigures, drawn: Drawn, seed: int) -> LayoutJob:
     )  # fmt: skip
 
 
-def _draw_shape(figures: ShopFigures, part: Part, most: int) -> tuple[str, str, Points]:
+def draw_shape(figures: ShopFigures, part: Part, most: int) -> tuple[str, str, Points]:
     """Return the kind of a pattern, its line in the job and its points in its own frame."""
     draw = figures.random
     kind = draw.choice(("line", "line", "grid", "circle", "arc", "points"))
@@ -132,7 +132,9 @@ def _draw_shape(figures: ShopFigures, part: Part, most: int) -> tuple[str, str, 
 
 
 @dataclass(frozen=True)
-class _OldSet:
+class OldSet:
+    """A set of old holes of the job."""
+
     name: str
     kind: str
     shape: str
@@ -140,9 +142,10 @@ class _OldSet:
     """In the part."""
 
 
-def _draw_old_set(figures: ShopFigures, drawn: Drawn, number: int) -> _OldSet:
+def draw_old_set(figures: ShopFigures, drawn: Drawn, number: int) -> OldSet:
+    """Add a random set of old holes to a part."""
     draw, part = figures.random, drawn.part
-    kind, shape, points = _draw_shape(figures, part, 6)
+    kind, shape, points = draw_shape(figures, part, 6)
     x0, y0, x1, y1 = part.outline.bounds
     at = figures.exact_point((draw.uniform(x0 + 5, x0 + 0.5 * (x1 - x0)), draw.uniform(y0 + 5, max(y1 - 5, y0 + 6))))
     turn = draw.choice((0, 0, 0, 30, -12.5))
@@ -163,7 +166,7 @@ def _draw_old_set(figures: ShopFigures, drawn: Drawn, number: int) -> _OldSet:
     there = placed(points, Place(way="at", at=at, turn_deg=turn))
     filling = _filling(plug, metal)
     part.old_holes += [OldHole((float(x), float(y)), diameter / 2 + within, filling, within) for x, y in there]
-    return _OldSet(f"old{number}", kind, shape, there)
+    return OldSet(f"old{number}", kind, shape, there)
 
 
 def _filling(plug: str | None, metal: str) -> str:
@@ -189,10 +192,11 @@ def _draw_work(figures: ShopFigures) -> tuple[str, tuple[float, float] | None]:
     return f'clearance_for = "{draw.choice(("6-32", "10-24") if inch else ("M3", "M5"))}"', None
 
 
-def _draw_pattern(figures: ShopFigures, part: Part, name: str, sets: list[_OldSet]) -> tuple[NewPattern, list[str]]:
+def draw_pattern(figures: ShopFigures, part: Part, name: str, sets: list[OldSet]) -> tuple[NewPattern, list[str]]:
+    """Return a random pattern and its lines in the job."""
     draw = figures.random
     work, thread = _draw_work(figures)
-    kind, shape, points = _draw_shape(figures, part, 8)
+    kind, shape, points = draw_shape(figures, part, 8)
     when_blocked, free = draw.choice(("stop", "nearest", "nearest", "roomiest")), draw.choice(("", "", "x", "y"))
     within = figures.exact(0.05) if figures.chance(0.5) else 0.0
     way = draw.random()
@@ -234,7 +238,7 @@ def _draw_pattern(figures: ShopFigures, part: Part, name: str, sets: list[_OldSe
     return NewPattern(name, points, place, thread, when_blocked, free, furthest, within), lines
 
 
-def _moved(figures: ShopFigures, part: Part, old: _OldSet) -> tuple[Place, str]:
+def _moved(figures: ShopFigures, part: Part, old: OldSet) -> tuple[Place, str]:
     draw = figures.random
     shift = figures.exact_point((draw.choice((0.0, draw.uniform(-8, 8))), draw.choice((0.0, draw.uniform(-5, 5)))))
     turn, flip = draw.choice((0, 0, 4.5, -90)), draw.choice(("", "", "x", "y"))

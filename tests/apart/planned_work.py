@@ -30,6 +30,8 @@ class PlannedWork:
     plans: tuple[Plan, ...] = ()
     coordinates: tuple[str, ...] = ()
     programs: Mapping[str, str] | None = None
+    papers: Mapping[str, bytes] | None = None
+    """The folder by file name, where the check wants the papers for people too."""
     planned: Any = None
     """What the package holds of the planned job; only :meth:`passes` hands it back."""
 
@@ -54,8 +56,8 @@ class PlannedWork:
                 return False
 
 
-def plan_text(text: str, drawings: Drawings | None = None) -> PlannedWork:
-    """Plan a job text and return what its folder would hold, less the papers for people."""
+def plan_text(text: str, drawings: Drawings | None = None, *, papers: bool = False) -> PlannedWork:
+    """Plan a job text and return what its folder would hold, the papers for people only if they are wanted."""
     with tempfile.TemporaryDirectory(prefix="holecam-apart-") as folder:
         path = Path(folder) / "job.toml"
         path.write_text(text, encoding="utf-8")
@@ -70,5 +72,6 @@ def plan_text(text: str, drawings: Drawings | None = None) -> PlannedWork:
         plans=tuple(json.loads(plan_json(plan)) for plan in planned.plans),
         coordinates=tuple(coordinates_csv(plan) for plan in planned.plans),
         programs=dict(planned.program_texts),
+        papers=planned.papers() if papers else None,
         planned=planned,
     )

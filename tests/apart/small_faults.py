@@ -13,6 +13,7 @@ from typing import Any
 
 from kinds_of_jobs import Trial
 from layout_limits import CODES
+from paper_faults import PAPER_DAMAGES
 from planned_work import PlannedWork
 from shop_figures import INCH
 
@@ -246,5 +247,6 @@ DAMAGES: tuple[tuple[str, Damage, str], ...] = (
     ("bolt-ups", kinder_share, "SHARE NOT FOUND"),
     ("bolt-ups", bolder_bound, "BOUND"),
     ("chains", smoother_residual, "RESIDUAL"),
+    *PAPER_DAMAGES,
 )
 """Kind of job, what is damaged, and how the fault that has to be told begins."""

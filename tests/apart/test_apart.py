@@ -20,6 +20,7 @@ FEW = {"holes": 8, "slots": 6, "pockets": 4, "layouts": 4, "chains": 12} | {
     "step-downs": 4,
     "bolt-ups": 4,
     "changed-programs": 2,
+    "papers": 8,
 }
 """Jobs of each kind in the ordinary run."""
 
@@ -116,6 +117,17 @@ def test_bolt_ups_are_as_tight_as_sought_apart() -> None:
 def test_chains_are_adjusted_as_computed_apart() -> None:
     """Chains."""
     _hold("chains", range(FEW["chains"]))
+
+
+@pytest.mark.outside_check(
+    subject=("papers", "dial turns", "drawings out", "backlash"),
+    source="figures written apart; pdftotext, ezdxf and pypdf read the papers back, random jobs (tests/apart)",
+    closeness="every digit; drawing 1e-5 mm, template 0.01 mm",
+    standing="library",
+)
+def test_papers_say_the_figures_of_the_plan() -> None:
+    """Papers."""
+    _hold("papers", range(FEW["papers"]))
 
 
 @pytest.mark.outside_check(
