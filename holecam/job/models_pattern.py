@@ -130,7 +130,8 @@ class Along(Model):
         BeforeValidator(_edge),
         OrForm({"const": "outline"}, {"type": "integer", "minimum": 1}),
     ] = None
-    """The body's own outline: "outline" for all of it, or numbers of its sides, counted from 1."""
+    """The body's own outline: "outline" for all of it, or numbers of its sides, counted from 1 as they are listed.
+    It is travelled anticlockwise, so that a positive offset lies inside."""
     offset: Length = Field(default=Fraction(0))
     """Distance from the line, to the left of the direction of travel; negative to the right."""
     pitch: PositiveLength | None = None

@@ -85,6 +85,21 @@ def outline_of(region: RegionModel, *, folder: str = "") -> Outline:
     return shaped.outline
 
 
+def sides_of(region: RegionModel, *, folder: str = "") -> tuple[Curve, ...]:
+    """Return the sides of a region in the order in which the job lists them, each travelled anticlockwise.
+
+    Raises
+    ------
+    InputError
+        As :func:`outline_of`.
+    """
+    outline = outline_of(region, folder=folder)
+    if region.points is None:
+        return outline.curves
+    listed = Outline(tuple(curves_through(region.points, closed=True)))
+    return listed.curves if listed.signed_area > 0 else tuple(curve.reversed() for curve in listed.curves)
+
+
 def path_of(path: PathModel, *, folder: str = "") -> tuple[Curve, ...]:
     """Return an open line as segments and arcs, each starting where the one before ended.
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from itertools import pairwise
 
 from msgspec import Struct
 
@@ -10,13 +11,14 @@ from holecam.errors import InputError
 from holecam.job.drawings import read_drawing
 from holecam.job.models import Job
 from holecam.job.models_pattern import Along, DrawnCircles, PatternShape
-from holecam.job.outlines import outline_of, path_of
+from holecam.job.outlines import outline_of, path_of, sides_of
 from holecam.layout.grids import grid
 from holecam.layout.hole_circles import hole_circle
 from holecam.layout.patterns import PatternPoints, free_points, given_circles, line
 from holecam.layout.placing import PlacedPattern
 from holecam.layout.rows_along import row_along
-from holecam.shapes import Curve
+from holecam.shapes import Curve, distance
+from holecam.shapes.offset import JOINED
 
 
 class Known(Struct, frozen=True):
@@ -96,12 +98,10 @@ def _along(job: Job, along: Along, body: str | None) -> PatternPoints:
         region = job.body(body).outline
         if region is None:
             raise InputError("along.edge: expected an outline of the part; give outline under [part]")
-        outline = outline_of(region, folder=job.source.folder)
-        sides = along.edge or ()
-        if any(n > len(outline.curves) for n in sides):
-            raise InputError(f"along.edge: expected side numbers from 1 to {len(outline.curves)}")
-        curves = tuple(outline.curves[n - 1] for n in sides) if sides else outline.curves
-        closed = not sides
+        curves = outline_of(region, folder=job.source.folder).curves
+        closed = not along.edge
+        if along.edge:
+            curves = _chosen(sides_of(region, folder=job.source.folder), along.edge)
     return row_along(
         curves,
         offset=float(along.offset),
@@ -111,6 +111,22 @@ def _along(job: Job, along: Along, body: str | None) -> PatternPoints:
         end=float(along.end),
         closed=closed,
     )
+
+
+def _chosen(sides: Sequence[Curve], numbers: Sequence[int]) -> tuple[Curve, ...]:
+    """Return sides by their numbers, each going on where the one before ended.
+
+    Of an outline whose corners are listed clockwise, sides 1 and 2 are travelled from the end of 2 to the start of 1.
+    """
+    if any(n > len(sides) for n in numbers):
+        raise InputError(f"along.edge: expected side numbers from 1 to {len(sides)}")
+    chosen = tuple(sides[n - 1] for n in numbers)
+    backwards = chosen[::-1]
+    return backwards if _joined(backwards) and not _joined(chosen) else chosen
+
+
+def _joined(curves: Sequence[Curve]) -> bool:
+    return all(distance(before.end, after.start) <= JOINED for before, after in pairwise(curves))
 
 
 def _drawn(job: Job, drawing: DrawnCircles) -> PatternPoints:
