@@ -8,8 +8,10 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from account import Account
+from along_jobs import draw_along_job
 from bolt_up_jobs import draw_bolt_up_job
 from chain_jobs import draw_chain_job
+from check_along import check_along_job
 from check_bolt_ups import check_bolt_up_job
 from check_chains import check_chain_job
 from check_changed_programs import check_changed_programs, draw_job_to_change
@@ -45,6 +47,7 @@ KINDS: dict[str, Kind] = {
     "layouts": Kind(draw_layout_job, check_layout_job),
     "bolt-ups": Kind(draw_bolt_up_job, check_bolt_up_job),
     "chains": Kind(draw_chain_job, check_chain_job),
+    "along": Kind(draw_along_job, check_along_job),
     "papers": Kind(draw_paper_job, check_paper_job),
 }
 

@@ -25,6 +25,9 @@ GOUGE = 0.05
 HOLE_OFF = 0.1
 """How far a hole is moved, mm."""
 
+ROW_HOLE_OFF = 0.01
+"""The same for a hole of a row along a line, mm."""
+
 _Y = re.compile(r"\bY(-?[\d.]+)")
 _Z = re.compile(r"\bZ(-?[\d.]+)")
 
@@ -157,6 +160,22 @@ def hole_off_in_plan(trial: Trial) -> PlannedWork | None:
     return _with_plan(trial, change)
 
 
+def row_hole_off(trial: Trial) -> PlannedWork | None:
+    """Move one hole of a row along a line by a hundredth of a millimetre."""
+    key = "old_holes" if trial.job.old else "holes"
+
+    def change(plan: Any) -> None:
+        plan[key][-1]["y_mm"] += ROW_HOLE_OFF
+
+    return _with_plan(trial, change)
+
+
+def row_hole_lost(trial: Trial) -> PlannedWork | None:
+    """Leave the last hole of a row out."""
+    key = "old_holes" if trial.job.old else "holes"
+    return _with_plan(trial, lambda plan: plan[key].pop())
+
+
 def missed_finding(trial: Trial) -> PlannedWork | None:
     """Take away one finding about a place."""
     assert trial.work is not None
@@ -247,6 +266,8 @@ DAMAGES: tuple[tuple[str, Damage, str], ...] = (
     ("bolt-ups", kinder_share, "SHARE NOT FOUND"),
     ("bolt-ups", bolder_bound, "BOUND"),
     ("chains", smoother_residual, "RESIDUAL"),
+    ("along", row_hole_off, "HOLE OFF"),
+    ("along", row_hole_lost, "COUNT"),
     *PAPER_DAMAGES,
 )
 """Kind of job, what is damaged, and how the fault that has to be told begins."""

@@ -21,6 +21,7 @@ FEW = {"holes": 8, "slots": 6, "pockets": 4, "layouts": 4, "chains": 12} | {
     "bolt-ups": 4,
     "changed-programs": 2,
     "papers": 8,
+    "along": 16,
 }
 """Jobs of each kind in the ordinary run."""
 
@@ -117,6 +118,17 @@ def test_bolt_ups_are_as_tight_as_sought_apart() -> None:
 def test_chains_are_adjusted_as_computed_apart() -> None:
     """Chains."""
     _hold("chains", range(FEW["chains"]))
+
+
+@pytest.mark.outside_check(
+    subject=("offsets", "whole job"),
+    source="lines of straight pieces and arcs beside one another, written apart, random jobs (tests/apart)",
+    closeness="2e-6 mm",
+    standing="mathematics",
+)
+def test_rows_along_a_line_lie_where_computed_apart() -> None:
+    """Rows along an edge or a line."""
+    _hold("along", range(FEW["along"]))
 
 
 @pytest.mark.outside_check(
