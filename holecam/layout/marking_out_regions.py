@@ -25,6 +25,14 @@ ON_EDGE = 1e-6
 JOINS = 1e-5
 """mm. Ends this near to one another belong together; the gap is closed by a line of that length."""
 
+CUT_WITHIN = 10.0 * ON_EDGE
+"""mm. Where the other outline ends so near, a piece is cut. Two edges that are told apart by their middles may lie
+further from each other at their ends: uncut there, one of them would go on where the other has left it."""
+
+BRIDGED = 0.01
+"""mm. Where nothing goes on, a gap of up to this is bridged: edges that are nearly one cross at a place that rounding
+moves along them."""
+
 NO_AREA = 1e-6
 """mm2. A region smaller than this is a crack of rounding between two edges that are meant to be one."""
 
@@ -80,7 +88,7 @@ def _pieces(curves: Sequence[Curve], others: Sequence[Curve]) -> list[Curve]:
                 continue
             shares.update(share_of(curve, p) for p in crossings(curve, other))
             shares.update(
-                share_of(curve, p) for p in (other.start, other.end) if distance(curve.nearest(p), p) <= ON_EDGE
+                share_of(curve, p) for p in (other.start, other.end) if distance(curve.nearest(p), p) <= CUT_WITHIN
             )
         for first, last in pairwise(sorted(shares)):
             if (last - first) * curve.length > SHORTEST:
@@ -120,7 +128,15 @@ def _loops(pieces: Sequence[Curve]) -> list[Outline]:
                 break
             following = [c for c in left if distance(here, c.start) <= JOINS]
             if not following:
-                break  # a crack at a shared edge: it encloses nothing
+                nearest = min([chain[0], *left], key=lambda c: distance(here, c.start))
+                if nearest is not chain[0] and distance(here, nearest.start) <= BRIDGED:
+                    left.remove(nearest)
+                    chain.append(nearest)
+                    continue
+                loop = _closed(chain)
+                if loop.area > JOINS * sum(c.length for c in chain):  # else a crack at a shared edge
+                    loops.append(loop)
+                break
             chosen = max(following, key=lambda c: _left_turn(chain[-1], c))
             left.remove(chosen)
             chain.append(chosen)

@@ -318,3 +318,17 @@ def test_a_ray_reaches_across_the_whole_piece_wherever_it_lies(
         start = (x - way[0] * 200.0, y - way[1] * 200.0)
         assert ray(start, way, box) == pytest.approx(200.0 - reach)
         assert ray(start, (-way[0], -way[1]), box) is None
+
+
+def test_the_most_that_comes_off_is_that_at_a_corner_between_the_looks() -> None:
+    # the rear edge as made rises to a corner of 2 mm that lies between two of the places looked at
+    made = outline_through([(0, 0), (100, 0), (100, 60), (50.37, 62), (0, 60)])
+    out = mark_out(rectangle(0, 0, 100, 60), made, (HeldEdge(1, 1), HeldEdge(4, 5)))
+    assert out.most_off == pytest.approx(2.0, abs=1e-3)
+
+
+def test_the_most_that_comes_off_is_that_where_the_outlines_cross() -> None:
+    # the tongue as made leaves the front edge of the drawn outline between two looks, and is thickest right there
+    made = outline_through([(0, 0), (100, 0), (100, 60), (60.37, 60), (60.37, 50), (50.37, 50), (50.37, 63), (0, 60)])
+    out = mark_out(rectangle(0, 0, 100, 60), made, (HeldEdge(1, 1), HeldEdge(4, 8)))
+    assert out.most_off == pytest.approx(3.0, abs=1e-3)

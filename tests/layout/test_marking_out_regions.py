@@ -157,3 +157,37 @@ def test_the_turn_into_a_line_or_an_arc_is_that_of_its_beginning(size: float) ->
             assert arc.length == pytest.approx(size)
             ahead = min(size / 2, 0.01)
             assert _left_turn(before, arc) == pytest.approx(a + side * ahead / 40.0, rel=1e-6, abs=1e-9)
+
+
+def test_an_edge_that_leaves_another_by_a_hair_loses_no_area() -> None:
+    # B's right edge lies 1.6e-6 mm off at its end, on A's by its middle: its end cuts A's edge all the same
+    a = rectangle(0, 0, 10, 10)
+    b = outline_through([(0, 0), (10, 0), (10 + 1.6e-6, 9), (0, 9)])
+    assert total_area(beyond(a, b)) == pytest.approx(10.0, abs=1e-4)
+    assert total_area(beyond(b, a)) == pytest.approx(0.0, abs=1e-4)
+
+
+def test_a_small_gap_between_edges_that_are_nearly_one_loses_no_area() -> None:
+    # good edges of a job in inches with four decimals, laid on each other: they cross where rounding puts it
+    drawn = outline_through(
+        [
+            (58.25998, 55.7022),
+            (28.4607, 51.18354),
+            (5.03174, 55.7022),
+            (3.48488, 0.14986),
+            (31.623, -4.79044),
+            (63.24854, 2.68224),
+        ]
+    )
+    made = outline_through(
+        [
+            (29.20747486505343, 49.521409260614746),
+            (5.834422668594845, 54.053689956337664),
+            (5.9802543470114315, -0.7220530566564252),
+            (31.624435222583415, -4.790100876649233),
+            (63.24854116763096, 2.682240275895131),
+            (58.25998613249616, 55.70212213609386),
+        ]
+    )
+    assert total_area(beyond(drawn, made)) == pytest.approx(polygon(drawn).difference(polygon(made)).area, abs=1e-3)
+    assert total_area(beyond(made, drawn)) == pytest.approx(polygon(made).difference(polygon(drawn)).area, abs=1e-3)
