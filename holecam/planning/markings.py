@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from holecam.errors import InputError
 from holecam.job.models import Job
@@ -18,14 +19,40 @@ from holecam.lengths import Unit
 from holecam.plan.finding import Finding
 from holecam.plan.marking import Mark, MarkingReport, MarkSide, MarkStation
 from holecam.planning.marking_out_findings import marking_out_findings
-from holecam.shapes import Outline
+from holecam.shapes import Outline, Placement, Point
 
 
 class MarkingAnswer(Struct, frozen=True):
-    """One correction as the papers show it, and its findings."""
+    """One correction as the papers show it, and its findings; ``seen_from_back`` is what the mirrored part shows up."""
 
     report: MarkingReport
     findings: tuple[Finding, ...]
+    seen_from_back: MarkSide
+
+    def report_for(self, hand: Placement) -> MarkingReport:
+        """Return the correction of the part as given, or of its mirror image: what was the back is the face there."""
+        given = self.report
+        if not hand.mirror:
+            return given
+        sides = [replace(self.seen_from_back, side="face")]
+        sides += [replace(given.sides[0], side="back")] if len(given.sides) > 1 else []
+
+        def line(ends: tuple[Point, Point]) -> tuple[Point, Point]:
+            return hand.apply(ends[0]), hand.apply(ends[1])
+
+        def borders(regions: tuple[tuple[Outline, ...], ...]) -> tuple[tuple[Outline, ...], ...]:
+            return tuple(tuple(hand.apply_outline(o) for o in region) for region in regions)
+
+        return replace(
+            given,
+            drawn=hand.apply_outline(given.drawn),
+            made=hand.apply_outline(given.made),
+            datum_a=line(given.datum_a),
+            datum_b=line(given.datum_b),
+            sides=tuple(sides),
+            remove=borders(given.remove),
+            missing=borders(given.missing),
+        )
 
 
 def answer_marking(job: Job, wish: JobMarkingOut, unit: Unit) -> MarkingAnswer:
@@ -47,7 +74,7 @@ def answer_marking(job: Job, wish: JobMarkingOut, unit: Unit) -> MarkingAnswer:
         )
     except InputError as error:
         raise InputError(f'marking out "{wish.name}": {error.message}') from error
-    return MarkingAnswer(_report(wish, out), marking_out_findings(wish.name, out, unit=unit))
+    return MarkingAnswer(_report(wish, out), marking_out_findings(wish.name, out, unit=unit), _side(out.back))
 
 
 def _as_numbered(job: Job, region: RegionModel) -> Outline:

@@ -207,7 +207,7 @@ def _plan(job: Job, hand: Placement, decisions: Decisions) -> Plan:
         ),
         figures=(*_figures(job, sets, recipes, holes, tools.figures), *step_downs.figures),
         places=tuple(_place_report(name, work, decisions.settled, hand) for name, work in sets.works.items()),
-        markings=tuple(answer.report for answer in decisions.markings),
+        markings=tuple(answer.report_for(hand) for answer in decisions.markings),
         step_downs=step_downs.reports,
         chains=tuple(answer.report for answer in decisions.chains),
         mates=tuple(report_for(answer, hand, job.unit) for answer in decisions.mates),
