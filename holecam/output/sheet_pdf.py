@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 import io
+import re
 import textwrap
 from typing import Any
 
 from holecam.lengths import length_text
 from holecam.output.chain_picture import chain_pictures
+from holecam.output.chain_table import chain_table
 from holecam.output.cut_picture import cut_pictures
 from holecam.output.freedom_picture import freedom_pictures
 from holecam.output.head_words import head_words, place_words
+from holecam.output.marking_picture import marking_pictures
+from holecam.output.marking_table import marking_table
+from holecam.output.milled_table import milled_lines
 from holecam.output.page_numbers import counted_paper
 from holecam.output.paper_font import REGULAR, STRONG, lines_of, paper_text, register_faces, width_of
 from holecam.output.paper_template import PAGES, POINTS_PER_MM
@@ -21,6 +26,7 @@ from holecam.output.readings import reading
 from holecam.output.run_sheet import findings_words, operation_facts
 from holecam.output.section_picture import section_pictures
 from holecam.output.step_down_picture import step_down_pictures
+from holecam.output.step_down_table import step_down_table
 from holecam.output.svg_canvas import Canvas
 from holecam.plan.plan import Plan
 
@@ -30,6 +36,9 @@ MARGIN = 14.0
 HEAD = 12.0
 LINE = 1.35
 """Line height over font size."""
+
+TABLE_SIZE, PITCH = 8.5, 0.64
+"""Type of the tables, points, and the width of one column as a share of it: a figure of the typeface is 0.636 wide."""
 
 NAME_SIZE, LEAST_SIZE = 10.5, 6.0
 """Type of the names of rows, points, and how small it may become before a name is cut."""
@@ -114,8 +123,9 @@ class _Sheet:
             self.picture(picture, 0.95)
         for _, _, picture in cut_pictures(plan):
             self.picture(picture, 0.95)
-        for _, picture in (*section_pictures(plan), *step_down_pictures(plan)):
+        for _, picture in (*section_pictures(plan), *step_down_pictures(plan), *marking_pictures(plan)):
             self.picture(picture, 0.95)
+        self.tables()
         self.close_page()
 
     # ---- pages
@@ -188,6 +198,35 @@ class _Sheet:
         self.rule(1.2)
         for line in lines:
             self.text(line, 9.5, gap=3)
+
+    def tables(self) -> None:
+        """Write the tables of cuts, step-downs, chains and corrections, as the text sheet has them."""
+        plan, unit = self.plan, self.plan.unit
+        for cut in plan.cuts:
+            first, *lines = milled_lines(cut, unit)
+            self.section(first, lines)
+        tables = [
+            *(step_down_table(report, unit) for report in plan.step_downs),
+            *(chain_table(report, unit) for report in plan.chains),
+            *(marking_table(report, unit) for report in plan.markings),
+        ]
+        for table in tables:
+            lines = table.splitlines()
+            self.need(48)
+            self.y -= 8
+            widest = max(len(line) for line in lines)
+            size = min(TABLE_SIZE, (self.right - self.left) / (PITCH * max(widest, 1)))
+            for line in lines:
+                self.columns(line, size)
+
+    def columns(self, line: str, size: float) -> None:
+        """Write one line of a table, each of its cells beginning where it begins in type of one width."""
+        self.need(size * LINE)
+        self.y -= size * LINE
+        self.paper.setFillGray(0.0)
+        self.paper.setFont(REGULAR, size)
+        for cell in re.finditer(r"\S+(?: \S+)*", line):
+            self.paper.drawString(self.left + cell.start() * PITCH * size, self.y, paper_text(cell[0]))
 
     def rule(self, width: float) -> None:
         self.paper.setLineWidth(width)
