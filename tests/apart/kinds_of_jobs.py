@@ -17,12 +17,14 @@ from check_chains import check_chain_job
 from check_changed_programs import check_changed_programs, draw_job_to_change
 from check_holes import check_hole_job
 from check_layouts import check_layout_job
+from check_marking import check_marking_job
 from check_papers import check_paper_job
 from check_pockets import check_pocket_job
 from check_slots import check_slot_job
 from check_step_downs import check_step_down_job
 from hole_jobs import draw_hole_job
 from layout_jobs import draw_layout_job
+from marking_jobs import draw_marking_job
 from paper_jobs import draw_paper_job
 from planned_work import Drawings, PlannedWork, plan_text
 from pocket_jobs import draw_pocket_job
@@ -48,6 +50,7 @@ KINDS: dict[str, Kind] = {
     "bolt-ups": Kind(draw_bolt_up_job, check_bolt_up_job),
     "chains": Kind(draw_chain_job, check_chain_job),
     "along": Kind(draw_along_job, check_along_job),
+    "marking": Kind(draw_marking_job, check_marking_job),
     "papers": Kind(draw_paper_job, check_paper_job),
 }
 

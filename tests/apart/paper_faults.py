@@ -120,7 +120,13 @@ def stretched_template(trial: Trial) -> PlannedWork | None:
     return _with(trial, "template.pdf", change)
 
 
+def wrong_digit_in_marking(trial: Trial) -> PlannedWork | None:
+    """Raise the last digit of the first height of a marking out on paper by one."""
+    return _with(trial, "sheet.txt", _replace(r"^( *\d+  (?:corner|tangent point) +-?[\d.]*)(\d)(?= )", _last_digit))
+
+
 PAPER_DAMAGES = (
+    ("marking", wrong_digit_in_marking, "PAPER"),
     ("papers", wrong_digit_in_text, "FIGURE"),
     ("papers", lost_sign_in_text, "FIGURE"),
     ("papers", wrong_mark_on_dial, "DIAL"),

@@ -115,12 +115,17 @@ def read_text_sheet(text: str) -> Sheet:
     return Sheet(squeezed(text), rows)
 
 
-def read_pdf_sheet(data: bytes) -> Sheet:
-    """Return ``sheet.pdf`` as pdftotext (poppler) reads it, in the order in which it was written."""
+def text_of_pdf(data: bytes) -> str:
+    """Return all text of a PDF in the order in which it was written."""
     with tempfile.TemporaryDirectory(prefix="holecam-apart-") as folder:
         path = Path(folder) / "sheet.pdf"
         path.write_bytes(data)
-        text = subprocess.run(["pdftotext", "-raw", path, "-"], capture_output=True, check=True).stdout.decode("utf-8")
+        return subprocess.run(["pdftotext", "-raw", path, "-"], capture_output=True, check=True).stdout.decode("utf-8")
+
+
+def read_pdf_sheet(data: bytes) -> Sheet:
+    """Return ``sheet.pdf`` as pdftotext (poppler) reads it, in the order in which it was written."""
+    text = text_of_pdf(data)
     lines = text.replace("\N{MINUS SIGN}", "-").replace("\f", "").split("\n")
     rows: dict[int, list[PaperRow]] = {}
     below: list[str] = []

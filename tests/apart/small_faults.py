@@ -26,7 +26,7 @@ HOLE_OFF = 0.1
 """How far a hole is moved, mm."""
 
 ROW_HOLE_OFF = 0.01
-"""The same for a hole of a row along a line, mm."""
+"""The same for a hole of a row along a line, and for a height of a marking out, mm."""
 
 _Y = re.compile(r"\bY(-?[\d.]+)")
 _Z = re.compile(r"\bZ(-?[\d.]+)")
@@ -176,6 +176,36 @@ def row_hole_lost(trial: Trial) -> PlannedWork | None:
     return _with_plan(trial, lambda plan: plan[key].pop())
 
 
+def height_off(trial: Trial) -> PlannedWork | None:
+    """Raise one height of a marking out by a hundredth of a millimetre."""
+
+    def change(plan: Any) -> None:
+        plan["marking_out"][0]["sides"][-1]["points"][0]["from_b_mm"] += ROW_HOLE_OFF
+
+    return _with_plan(trial, change)
+
+
+def other_sense(trial: Trial) -> PlannedWork | None:
+    """Let be missing what comes off at one station."""
+    assert trial.work is not None
+    stations = trial.work.plan["marking_out"][0]["sides"][0]["stations"]
+    thick = [i for i, station in enumerate(stations) if abs(station["off_square_mm"] or 0.0) > ROW_HOLE_OFF]
+
+    def change(plan: Any) -> None:
+        plan["marking_out"][0]["sides"][0]["stations"][thick[0]]["off_square_mm"] *= -1.0
+
+    return _with_plan(trial, change) if thick else None
+
+
+def lost_area(trial: Trial) -> PlannedWork | None:
+    """Take a tenth of a square millimetre from what comes off."""
+
+    def change(plan: Any) -> None:
+        plan["marking_out"][0]["remove_area_mm2"] -= 0.1
+
+    return _with_plan(trial, change)
+
+
 def missed_finding(trial: Trial) -> PlannedWork | None:
     """Take away one finding about a place."""
     assert trial.work is not None
@@ -266,6 +296,9 @@ DAMAGES: tuple[tuple[str, Damage, str], ...] = (
     ("bolt-ups", kinder_share, "SHARE NOT FOUND"),
     ("bolt-ups", bolder_bound, "BOUND"),
     ("chains", smoother_residual, "RESIDUAL"),
+    ("marking", height_off, "HEIGHT"),
+    ("marking", other_sense, "COMES OFF"),
+    ("marking", lost_area, "AREA"),
     ("along", row_hole_off, "HOLE OFF"),
     ("along", row_hole_lost, "COUNT"),
     *PAPER_DAMAGES,

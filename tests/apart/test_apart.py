@@ -22,6 +22,7 @@ FEW = {"holes": 8, "slots": 6, "pockets": 4, "layouts": 4, "chains": 12} | {
     "changed-programs": 2,
     "papers": 8,
     "along": 16,
+    "marking": 8,
 }
 """Jobs of each kind in the ordinary run."""
 
@@ -118,6 +119,17 @@ def test_bolt_ups_are_as_tight_as_sought_apart() -> None:
 def test_chains_are_adjusted_as_computed_apart() -> None:
     """Chains."""
     _hold("chains", range(FEW["chains"]))
+
+
+@pytest.mark.outside_check(
+    subject=("marking out", "papers"),
+    source="rays, lines and circles written apart, shapely (a GEOS library) for areas, random jobs (tests/apart)",
+    closeness="heights 2e-6 mm, what comes off 1e-4 mm, areas 0.01 mm2; every digit on paper",
+    standing="library",
+)
+def test_markings_out_are_as_computed_apart() -> None:
+    """Marking out."""
+    _hold("marking", range(FEW["marking"]))
 
 
 @pytest.mark.outside_check(
