@@ -155,8 +155,23 @@ class MarkingOut(Struct, frozen=True, dict=True):
 
     @property
     def most_missing(self) -> float:
-        """The most that is missing square to the drawn edge, looked at closely all round, mm; 0 where nothing is."""
-        return -min([0.0, *self._offs])
+        """How far the drawn edge lies from the piece at most, mm; 0 where nothing is missing.
+
+        Not square to the edge: near a corner that way may run along the whole of a narrow strip that is missing.
+        """
+
+        def short(curve: Curve, share: float) -> float:
+            p = curve.point_at(share)
+            return 0.0 if self.made.contains(p) else self.made.distance_to(p)
+
+        looks = [(curve, k / LOOKS_AN_EDGE) for curve in self.drawn.curves for k in range(LOOKS_AN_EDGE)]
+        curve, at = max(looks, key=lambda look: short(*look))
+        step = 1.0 / LOOKS_AN_EDGE
+        while step * curve.length > BESIDE_CORNER:  # closer and closer about the best of them
+            near = (at, max(0.0, at - step), min(1.0, at + step))
+            at = max(near, key=lambda share: short(curve, share))
+            step *= 0.6
+        return short(curve, at)
 
     @cached_property
     def _offs(self) -> list[float]:

@@ -332,3 +332,10 @@ def test_the_most_that_comes_off_is_that_where_the_outlines_cross() -> None:
     made = outline_through([(0, 0), (100, 0), (100, 60), (60.37, 60), (60.37, 50), (50.37, 50), (50.37, 63), (0, 60)])
     out = mark_out(rectangle(0, 0, 100, 60), made, (HeldEdge(1, 1), HeldEdge(4, 8)))
     assert out.most_off == pytest.approx(3.0, abs=1e-3)
+
+
+def test_the_most_that_is_missing_is_how_far_the_drawn_edge_lies_from_the_piece() -> None:
+    # the right end as made slants: 4 mm are missing in its upper corner, and square to the rear edge 60 mm of nothing
+    made = outline_through([(0, 0), (100, 0), (96, 60), (0, 60)])
+    out = mark_out(rectangle(0, 0, 100, 60), made, (HeldEdge(1, 1), HeldEdge(4, 4)))
+    assert out.most_missing == pytest.approx(4.0 * 60.0 / math.hypot(60.0, 4.0), abs=1e-6)
