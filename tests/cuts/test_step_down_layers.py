@@ -242,6 +242,7 @@ def test_window_inside_the_layer_against_a_scan() -> None:
         ((("bar", 1.0, False),), "expected at least two layers"),
         ((("bar", 1.0, False), ("bar", 1.0, True)), 'two layers are called "bar"'),
         ((("bar", 1.0, False), ("sheet", 1.0, False)), "no layer is marked to keep"),
+        ((("bar", 1.0, True), ("solder", 0.1, False), ("sheet", 1.0, True)), 'nothing lies above "bar"'),
         ((("bar", 1.0, True), ("sheet", 1.0, False)), "nothing to cut"),
     ],
 )
