@@ -13,6 +13,10 @@ MOST_DIVISIONS = 1000
 """A dial with more marks than this cannot be read; the number is a mistake."""
 
 
+LEAST_LEAD, GREATEST_LEAD = Fraction(1, 4), Fraction(50)
+"""mm. Travel of one turn of a handwheel: fine screws have 0.5, a rack some 25; beyond these the unit is wrong."""
+
+
 class Dial(Struct, frozen=True):
     """A handwheel dial: travel of one full turn, exact mm, and the number of marks on it."""
 

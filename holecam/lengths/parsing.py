@@ -20,6 +20,10 @@ MM_PER_INCH = Fraction(254, 10)
 
 MM_PER_UNIT: dict[str, Fraction] = {
     "mm": Fraction(1),
+    "millimetre": Fraction(1),
+    "millimetres": Fraction(1),
+    "millimeter": Fraction(1),
+    "millimeters": Fraction(1),
     "cm": Fraction(10),
     "in": MM_PER_INCH,
     "inch": MM_PER_INCH,
@@ -27,6 +31,13 @@ MM_PER_UNIT: dict[str, Fraction] = {
     '"': MM_PER_INCH,
     "thou": MM_PER_INCH / 1000,
 }
+
+
+def unit_named(word: str) -> Unit | None:
+    """Return the unit of bare numbers that a word names: ``inch``, ``IN``, ``mm``; ``None`` where it names neither."""
+    size = MM_PER_UNIT.get(word.strip().lower().rstrip("."))
+    return "in" if size == MM_PER_INCH else "mm" if size == 1 else None
+
 
 LONGEST_TEXT = 60
 """Longer texts are refused before they are looked at: no length needs more, and a long run of digits costs time."""
@@ -53,6 +64,9 @@ _SAME_SIGN = str.maketrans(
         "\u2009": " ",
     }
 )
+
+_SMALL_FRACTION = "([\u00b9\u00b2\u00b3\u2070-\u2079]+)[/\u2044\u2215]([\u2080-\u2089]+)"
+"""A fraction of raised and lowered digits, as some keyboards make them."""
 
 # Compiled at the first use (re keeps it): a look-up that reads no length does not pay for it
 _NUMBER = r"""(?P<sign>[+-]?)\s*(?:
@@ -116,7 +130,9 @@ def _plain_signs(text: str) -> str:
     """Return the text with unicode fractions written out and look-alike signs replaced."""
     import unicodedata  # a library of its own, loaded only for what people write
 
-    plain = text.translate(_SAME_SIGN).strip()
+    small = re.sub(_SMALL_FRACTION, r" \1/\2", text)
+    small = unicodedata.normalize("NFKC", small) if small != text else text
+    plain = small.translate(_SAME_SIGN).strip()
     out: list[str] = []
     for char in plain:
         written = unicodedata.normalize("NFKC", char) if unicodedata.category(char) == "No" else char
@@ -158,13 +174,36 @@ def _unit_hint(name: str) -> str:
         return "Feet are not used here; write inches."
     if name in ("um", "µm", "μm", "micron", "microns"):
         return "Write microns as thousandths of a millimetre, such as 0.005 mm."
+    if name in ("dia", "diam", "diameter", "rad", "radius"):
+        return "Write the length alone; the key says whether it is a diameter."
+    if name in ("ga", "gauge", "swg", "awg", "bwg", "g"):
+        return "Gauge numbers mean other sizes from table to table; write the thickness."
+    if name in ("tenth", "tenths"):
+        return "Write tenths of a thou as decimals of an inch, such as 0.0003 in."
+    if "/" in name or name in ("mmpm", "ipm", "mmpr"):
+        return "Write the length alone; a feed is a length a minute."
     return f'The unit "{name}" is not known; the units are mm, cm, in, " and thou.'
 
 
 def _hint_for(plain: str) -> str:
     with_point = re.sub(r"(\d),(\d)", r"\1.\2", plain)
     if with_point != plain and re.fullmatch(_NUMBER, with_point, re.VERBOSE):
-        return f'Write "{with_point}".'
+        thousands = re.match(r"[+-]?[1-9]\d{0,2},\d{3}(?!\d)", plain)  # 1,200: which of the two, only the user knows
+        whole = plain.replace(",", "")
+        return (
+            f'Write "{with_point}", or "{whole}" if the comma marks thousands.'
+            if thousands
+            else f'Write "{with_point}".'
+        )
+    dotted = re.sub(r"^([+-]?\d+)\.(\d+\s*/\s*\d+)", r"\1-\2", plain)
+    if dotted != plain and re.fullmatch(_NUMBER, dotted, re.VERBOSE):
+        return f'Write "{dotted}".'
+    if "\u00b1" in plain or "+-" in plain or "+/-" in plain:
+        return "Write the size alone; how surely it is known stands under within."
+    if re.match(r"[\u00d8\u00f8\u2300\u2205RrDd]\s*[\d.]", plain):
+        return "Write the length without a sign in front; the key says whether it is a diameter."
+    if re.fullmatch(r"\d+/\d+\s*-\s*\d+.*|[Mm]\d.*", plain):
+        return "This reads like a thread; here a size is wanted."
     if re.search(r"\d[eE][+-]?\d", plain):
         return "Write the number out, without a power of ten."
     return ""

@@ -57,6 +57,10 @@ def find_by_name(text: str, entries: Iterable[T], *, what: str) -> T:
         return exact[0]
     if len(found) == 1:
         return found[0]
+    if not found:  # "edgefinder": blanks and hyphens make no other thing
+        found = [e for e in known if _squeezed(text) in {_squeezed(n) for n in (e.name, *e.aliases)} - {""}]
+        if len(found) == 1:
+            return found[0]
     shown = text if len(text) <= LONGEST_NAME else text[:LONGEST_NAME] + "..."
     if found:
         choices = ", ".join(e.name for e in found)
@@ -66,10 +70,23 @@ def find_by_name(text: str, entries: Iterable[T], *, what: str) -> T:
             value=shown,
             expected=choices,
         )
-    near = nearest_names(text, [n for e in known for n in (e.name, *e.aliases)])
+    near = _one_of_each(nearest_names(text, [n for e in known for n in (e.name, *e.aliases)], most=10), known)[:3]
     listed = ", ".join(e.name for e in known)
     hint = f"Did you mean {' or '.join(near)}?" if near else f"Known: {listed}."
     raise InputError(f'{what} "{shown}" is not known. {hint}', key=what, value=shown, expected=listed)
+
+
+def _squeezed(text: str) -> str:
+    return re.sub(r"[^a-z0-9.]", "", text.lower())
+
+
+def _one_of_each(names: list[str], entries: tuple[T, ...]) -> list[str]:
+    """Return one name for each thing, its own where that is among them: two words for one thing are no choice."""
+    kept: dict[str, str] = {}
+    for name in names:
+        owner = next(e.name for e in entries if name in (e.name, *e.aliases))
+        kept.setdefault(owner, owner if owner in names else name)
+    return list(kept.values())
 
 
 def nearest_names(text: str, names: Iterable[str], *, most: int = 3) -> list[str]:
