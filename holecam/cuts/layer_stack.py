@@ -19,6 +19,12 @@ UNKNOWN_TILT = 0.0005
 COVERED_SPREADS = 3.0
 """Spreads within which the doubt of the higher end of a wedge covers the lower end as well."""
 
+THICKEST_BOND = 5.0
+"""mm. Solder is 0.05 to 0.3 thick, a bed of glue a few millimetres: more is a slip of the unit or the point."""
+
+THINNEST_SHEET = 0.05
+"""mm. A foil thinner than this is no sheet that anybody mills down to: a slip of the unit or the point."""
+
 BARE_SHEET = "bare sheet"
 """Name for the protected sheet's own top face, beside the bar."""
 

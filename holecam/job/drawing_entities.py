@@ -16,9 +16,10 @@ from ezdxf.lldxf.const import DXFError
 from msgspec import Struct, field
 
 from holecam.errors import InputError
-from holecam.job.faults import nearest, shown
+from holecam.job.faults import shown
 from holecam.job.library_warnings import warnings_heard
 from holecam.job.splines import ellipse_points, spline_points
+from holecam.job.table_keys import nearest
 from holecam.shapes import Arc, Circle, Curve, Point, Segment, distance
 
 MOST_ENTITIES = 20_000

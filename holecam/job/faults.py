@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from difflib import get_close_matches
 from itertools import islice
-from types import UnionType
-from typing import Any, Union, get_args, get_origin
+from typing import Any
 
 from msgspec import Struct
 from pydantic import BaseModel
@@ -15,6 +14,17 @@ from holecam.errors import Problem
 from holecam.job.descriptions import descriptions
 from holecam.job.positions import Path, Positions
 from holecam.job.quantities import PROBLEM
+from holecam.job.table_keys import (
+    annotation_at,
+    belongs_elsewhere,
+    keys_of,
+    meant_key,
+    model_at,
+    model_in,
+    nearest,
+    table_words,
+)
+from holecam.job.value_hints import OTHER_WORDS, list_words, number_hint, table_hint, too_many_hint
 
 LONGEST_SHOWN = 60
 """Characters of a value that a message repeats."""
@@ -53,13 +63,6 @@ def shown(text: str) -> str:
     """Return a value for a message: on one line, not too long, hidden characters made visible."""
     line = visible(" ".join(text.split()))
     return line if len(line) <= LONGEST_SHOWN else line[: LONGEST_SHOWN - 3] + "..."
-
-
-def nearest(word: str, words: Iterable[str]) -> str:
-    """Return the word most like the given one, or nothing."""
-    plain = {w.lower().replace("-", "_").replace(" ", "_"): w for w in words}
-    found = get_close_matches(word.lower().replace("-", "_").replace(" ", "_")[:80], plain, n=1, cutoff=0.6)
-    return plain[found[0]] if found else ""
 
 
 def listed(words: Sequence[str]) -> str:
@@ -123,6 +126,7 @@ def faults_of(errors: Iterable[Mapping[str, Any]], *, data: Mapping[str, Any], m
     found = list(islice(errors, MOST_EXAMINED))
     faults: list[Fault] = []
     around = {tuple(error["loc"][:n]) for error in found for n in range(len(error["loc"]))}
+    beside = Counter(tuple(error["loc"][:-1]) for error in found)
     supposed: set[Path] = set()  # keys that a misspelt one was meant to be
     for error in found:
         if error["type"] == "extra_forbidden":
@@ -136,6 +140,8 @@ def faults_of(errors: Iterable[Mapping[str, Any]], *, data: Mapping[str, Any], m
             continue
         if kind == "too_short" and tuple(error["loc"]) in around:
             continue  # pydantic counts the good items only
+        if kind == "missing" and isinstance(error["loc"][-1], int) and beside[tuple(error["loc"][:-1])] > 1:
+            continue  # the other value of the pair is wrong already
         if kind == "missing":
             fault = _missing(error, path, data, model)
             if fault.path in supposed:
@@ -162,72 +168,20 @@ def path_in_file(loc: Sequence[str | int], data: Any) -> Path:
     return tuple(path)
 
 
-def model_at(loc: Sequence[str | int], model: type[BaseModel]) -> type[BaseModel] | None:
-    """Return the table that a location leads into, or None for a plain value."""
-    here: type[BaseModel] | None = model
-    for step in loc:
-        if isinstance(step, int):
-            continue
-        if here is None:
-            return None
-        field = next((f for n, f in here.model_fields.items() if (f.alias or n) == step), None)
-        if field is None:
-            return None
-        here = _model_in(field.annotation)
-    return here
-
-
-def keys_of(model: type[BaseModel]) -> list[str]:
-    """Return the keys of a table as the file writes them."""
-    return [f.alias or n for n, f in model.model_fields.items()]
-
-
-def _model_in(annotation: Any) -> type[BaseModel] | None:
-    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        return annotation
-    if get_origin(annotation) in (Union, UnionType, tuple) or get_args(annotation):
-        for part in get_args(annotation):
-            found = _model_in(part)
-            if found is not None:
-                return found
-    return None
-
-
-def _table_words(loc: Sequence[str | int], model: type[BaseModel]) -> str:
-    names = [s for s in loc if isinstance(s, str)]
-    if not names:
-        return "the top of the file"
-    if len(names) == 1:
-        many = len(loc) > 1 and isinstance(loc[1], int)
-        return f"[[{names[0]}]]" if many else f"[{names[0]}]"
-    return ".".join(names)
-
-
 def _unknown_key(error: Mapping[str, Any], data: Mapping[str, Any], model: type[BaseModel]) -> tuple[Fault, str]:
     loc = error["loc"]
     path = path_in_file(loc, data)
     word = str(loc[-1])
     table = model_at(loc[:-1], model)
     keys = keys_of(table) if table is not None else []
-    meant = nearest(word, keys)
-    if meant:
+    meant = meant_key(word, keys)
+    if word.strip().lower() == "radius" and meant in ("diameter", "circle"):
+        hint = f"Give the diameter, twice the radius: {meant} = ..."
+    elif meant:
         hint = f'Did you mean "{meant}"?'
     else:
-        hint = _belongs_elsewhere(word, loc, model) or f"Known keys: {', '.join(keys)}."
-    return Fault(path, f"a key of {_table_words(loc[:-1], model)}", f'"{shown(word)}" is none. {hint}'), meant
-
-
-def _belongs_elsewhere(word: str, loc: Sequence[str | int], model: type[BaseModel]) -> str:
-    """Return a hint when the key is known in another table: often a line that stands below the wrong header."""
-    if len(loc) > 1 and word in keys_of(model):
-        return f'"{word}" belongs at the top of the file, above the first [table].'
-    for name, field in model.model_fields.items():
-        table = _model_in(field.annotation)
-        if table is not None and word in keys_of(table) and (field.alias or name) != loc[0]:
-            many = get_origin(field.annotation) is tuple
-            outer = field.alias or name
-            return f'"{word}" belongs under {f"[[{outer}]]" if many else f"[{outer}]"}.'
-    return ""
+        hint = belongs_elsewhere(word, loc, model) or f"Known keys: {', '.join(keys)}."
+    return Fault(path, f"a key of {table_words(loc[:-1], model)}", f'"{shown(word)}" is none. {hint}'), meant
 
 
 def _missing(error: Mapping[str, Any], path: Path, data: Mapping[str, Any], model: type[BaseModel]) -> Fault:
@@ -241,7 +195,9 @@ def _missing(error: Mapping[str, Any], path: Path, data: Mapping[str, Any], mode
         field = next((f for n, f in table.model_fields.items() if (f.alias or n) == last), None)
         text = descriptions(table).get(str(last), "")
     said = f" ({text.rstrip('.')})" if text else ""
-    shell = f"[{last}]" if len(loc) == 1 and field is not None and _model_in(field.annotation) else f'"{last}"'
+    if last == "part" and len(loc) == 1 and "chain" in data:
+        said += "; holecam error reads a file of chains alone"
+    shell = f"[{last}]" if len(loc) == 1 and field is not None and model_in(field.annotation) else f'"{last}"'
     return Fault(path, f"{shell} here, which is missing{said}")
 
 
@@ -253,7 +209,6 @@ _PLAIN = {
     "float_type": "a number without quotes",
     "finite_number": "a finite number",
     "bool_type": "true or false, without quotes",
-    "tuple_type": "a list in square brackets",
     "string_type": "text in quotes",
 }
 
@@ -264,6 +219,10 @@ def _wrong_value(error: Mapping[str, Any], path: Path, data: Mapping[str, Any], 
     value = _as_text(error.get("input"))
     if kind == PROBLEM:
         return Fault((*path, *ctx.get("at", ())), ctx["expected"], ctx["hint"], value)
+    if kind == "tuple_type":
+        loc = error["loc"]
+        expected, hint = list_words(annotation_at(loc, model), error.get("input"), _heading(loc), value)
+        return Fault(path, expected, hint, value)
     if kind in _PLAIN:
         return Fault(path, _PLAIN[kind], _hint_for_type(kind, error.get("input")), value)
     if kind == "literal_error":
@@ -273,14 +232,21 @@ def _wrong_value(error: Mapping[str, Any], path: Path, data: Mapping[str, Any], 
     if kind in ("too_short", "too_long"):
         few = kind == "too_short"
         number = ctx.get("min_length" if few else "max_length")
-        return Fault(
-            path, f"{'at least' if few else 'at most'} {number} values in brackets", f"It has {ctx['actual_length']}."
-        )
+        least = f"{'at least' if few else 'at most'} {number} values in brackets"
+        more = "" if few else too_many_hint(error.get("input"), number)
+        return Fault(path, least, f"It has {ctx['actual_length']}. {more}".rstrip())
     if kind in ("model_type", "model_attributes_type", "dict_type"):
-        table = model_at(error["loc"], model)
-        keys = ", ".join(keys_of(table)) if table is not None else ""
-        return Fault(path, "a table such as { key = value }", f"Known keys: {keys}." if keys else "", value)
+        loc = error["loc"]
+        table = model_at(loc, model)
+        keys = keys_of(table) if table is not None else []
+        return Fault(
+            path, "a table such as { key = value }", table_hint(keys, error.get("input"), _heading(loc)), value
+        )
     return Fault(path, f"another value ({kind.replace('_', ' ')})", "", value)
+
+
+def _heading(loc: Sequence[str | int]) -> str:
+    return ".".join(step for step in loc if isinstance(step, str))
 
 
 def _as_text(value: Any) -> str:
@@ -292,8 +258,8 @@ def _as_text(value: Any) -> str:
 
 
 def _hint_for_type(kind: str, value: Any) -> str:
-    if kind.startswith(("int", "float")) and isinstance(value, str):
-        return "Take the quotes off." if value.strip().lstrip("+-").replace(".", "", 1).isdigit() else ""
+    if kind.startswith(("int", "float")):
+        return number_hint(value)
     if kind == "bool_type" and isinstance(value, str) and value.lower() in ("yes", "no", "true", "false"):
         return "Write " + ("true." if value.lower() in ("yes", "true") else "false.")
     return ""
@@ -305,10 +271,14 @@ def _wrong_word(error: Mapping[str, Any], path: Path, ctx: Mapping[str, Any], va
     hint = ""
     if isinstance(given, str):
         meant = _UNIT_WORDS.get(given.lower().strip(), "") if words == ["in", "mm"] else ""
-        meant = meant or nearest(given, words)
+        other = OTHER_WORDS.get(" ".join(given.lower().split()), "")
+        meant = meant or (other if other in words else "") or nearest(given, words)
         hint = f'Did you mean "{meant}"?' if meant else ""
+        sides = {w[1:] for w in words}
         if given.strip()[:1] not in ("+", "-") and all(w[:1] in ("+", "-") for w in words):
-            hint = "The sign is missing."  # to guess one would be to guess a side
+            hint = (
+                "The sign is missing." if given.strip().lower() in sides else ""
+            )  # to guess one would be to guess a side
     return Fault(path, listed(words), hint, value)
 
 

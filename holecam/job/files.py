@@ -97,5 +97,7 @@ def _similar_file(file: str) -> str:
         names = os.listdir(folder or ".")
     except OSError:
         return ""
-    found = get_close_matches(name, names[:2000], n=1, cutoff=0.75)
+    plain = name.casefold()
+    same = [n for n in names[:2000] if n.casefold() == plain or os.path.splitext(n.casefold())[0] == plain]
+    found = same[:1] or get_close_matches(name, names[:2000], n=1, cutoff=0.75)
     return os.path.join(folder, found[0]) if found else ""

@@ -117,6 +117,32 @@ def _place(path: Path, place: Place | None, count: int | None) -> Iterator[Fault
         yield Fault(where, f"a hole number from 1 to {count}", f"There is no hole {about}.")
 
 
+def _moved(path: Path, shape: PatternShape, place: Place | None, job: Job) -> Iterator[Fault]:
+    """Yield a move of holes that the other set does not have: hole n goes where its hole n goes."""
+    moved = None if place is None else place.moved
+    other = None if moved is None else _sets(job).get(plain(moved.start))
+    count, theirs = hole_count(shape, job), None if other is None else hole_count(other, job)
+    if moved is not None and count is not None and theirs is not None and shape.like is None:
+        left_out = set(shape.leave_out)
+        missing = [n for n in range(theirs + 1, count + 1) if n not in left_out]
+        if missing:
+            hint = (
+                f'Write like = "{moved.start}" in place of its own points, and leave_out for holes that are not made.'
+            )
+            expected = f"holes that are there to be moved, 1 to {theirs}: there is no hole {missing[0]}"
+            yield Fault((*path, "moved", "from"), expected, hint)
+
+
+def _one_place(path: Path, shape: PatternShape) -> Iterator[Fault]:
+    """Yield a listed point that stands twice: one was copied and not changed."""
+    seen: dict[object, int] = {}
+    left_out = set(shape.leave_out)
+    for n, point in enumerate(shape.points or ()):
+        if point in seen and not {n + 1, seen[point] + 1} & left_out:
+            yield Fault((*path, "points", n), "every hole once", f"Hole {seen[point] + 1} lies in the same place.")
+        seen.setdefault(point, n)
+
+
 def _patterns(job: Job) -> Iterator[Fault]:
     for n, pattern in enumerate(job.patterns):
         path: Path = ("pattern", n)
@@ -126,6 +152,8 @@ def _patterns(job: Job) -> Iterator[Fault]:
         yield from _place((*path, "place"), pattern.place, count)
         for m, candidate in enumerate(pattern.candidates):
             yield from _place((*path, "candidate", m, "place"), candidate.place, count)
+        yield from _moved((*path, "place"), pattern, pattern.place, job)
+        yield from _one_place(path, pattern)
         if count is not None and any(number > count for number in pattern.only):
             yield Fault((*path, "only"), f"hole numbers from 1 to {count}")
 
@@ -136,6 +164,7 @@ def _old_holes(job: Job) -> Iterator[Fault]:
         yield from _shape(path, old, job, old.body)
         yield from _round(path, old, job)
         yield from _place((*path, "place"), old.place, hole_count(old, job))
+        yield from _one_place(path, old)
 
 
 def _mates(job: Job) -> Iterator[Fault]:
@@ -147,6 +176,9 @@ def _mates(job: Job) -> Iterator[Fault]:
         yield from _place((*path, "holes", "place"), mate.holes.place, count)
         pattern = patterns.get(plain(mate.pattern))
         screws = hole_count(pattern, job) if pattern is not None else None
+        if pattern is not None and pattern.thread is not None and mate.holes.thread is not None:
+            hint = f'"{pattern.name}" is tapped too: such a screw would hold the pieces apart.'
+            yield Fault((*path, "holes", "thread"), "a thread in one of the two pieces, clearance in the other", hint)
         if pattern is not None and screws is not None and count is not None and screws > count:
             expected = f'a hole for each of the {screws} screws of "{pattern.name}"'
             yield Fault((*path, "holes"), expected, f"It has {count}; they are numbered as the screws are.")
@@ -173,7 +205,7 @@ def _stops(job: Job) -> Iterator[Fault]:
         names = [c.name for c in job.tools.end_mills]
         if plain(name) not in {plain(k) for k in names}:
             there = "There is " + ", ".join(f'"{k}"' for k in names[:8]) + "." if names else ""
-            hint = there or 'List it: [tools] end_mills = ["1/4"].'
+            hint = there or f'List it under [tools]: end_mills = [{{ name = "{name}", diameter = "..." }}].'
             yield Fault(path, "the name of a cutter under [tools] end_mills", hint, f'"{name}"')
 
 

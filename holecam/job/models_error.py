@@ -1,5 +1,6 @@
 """Finding the error: chains of drawn and measured sizes, and marking out what has to come off."""
 
+from fractions import Fraction
 from typing import Annotated, Literal, Self
 
 from pydantic import BeforeValidator, Field, model_validator
@@ -19,8 +20,10 @@ from holecam.job.quantities import (
     PositiveLength,
     one_or_many,
     refusal,
+    unit_of_bare_numbers,
 )
 from holecam.job.trade_words import InstrumentName
+from holecam.lengths import length_text
 
 Measured = Annotated[
     tuple[Length, ...],
@@ -28,6 +31,21 @@ Measured = Annotated[
     OrSingle(),
 ]
 """One reading, or several repeated ones."""
+
+
+FORMED_APART = Fraction(2)
+"""mm. Readings of one length on formed sheet may honestly differ by this much, however short the length is."""
+
+
+def _refuse_comma(readings: tuple[Fraction, ...], key: str) -> None:
+    """Refuse readings of one length that cannot both be it: ``[25,1]`` was meant as 25.1."""
+    if 2 * min(readings) < max(readings) - FORMED_APART:
+        few, many = (length_text(size, unit_of_bare_numbers() or "mm") for size in (min(readings), max(readings)))
+        raise refusal(
+            "readings of one and the same length",
+            f"{few} and {many} cannot both be it. Decimals have a point; several readings stand in [ ] with commas.",
+            at=(key,),
+        )
 
 
 class Section(Model):
@@ -60,6 +78,8 @@ class Section(Model):
             raise refusal("measured beside with", at=("with",))
         if self.measured is not None and any(m <= 0 for m in self.measured):
             raise refusal("measured lengths above zero", at=("measured",))
+        if self.measured:
+            _refuse_comma(self.measured, "measured")
         return self
 
 
@@ -83,6 +103,8 @@ class Reading(Model):
     def _how(self) -> Self:
         if self.instrument is None and self.within is None:
             raise refusal('with = "an instrument", or within, beside is', at=("is",))
+        if self.is_ and self.across != "square":  # a rise may be near zero, or below it
+            _refuse_comma(self.is_, "is")
         return self
 
 

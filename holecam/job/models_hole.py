@@ -33,9 +33,10 @@ Fit = Literal["close", "normal", "loose", "fine", "medium", "coarse"]
 
 
 def _depth(value: Any) -> Any:
-    if isinstance(value, str):
-        if value.strip().lower() != "through":
-            raise refusal('"through" or a table', 'For a blind hole say which depth: { full_thread = "..." }.')
+    if isinstance(value, (str, int, float)) and not isinstance(value, bool):
+        if not isinstance(value, str) or value.strip().lower() not in ("through", "thru"):
+            hint = 'For a blind hole say which depth: { full_thread = "..." } or { to_shoulder = "..." }.'
+            raise refusal('"through" or a table', hint)
         return {"through": True}
     return value
 
@@ -269,7 +270,13 @@ PLUG_LOCKS = {
 """How a plug is held, in the words people use, and the word that the checks use."""
 
 
+SOLID_KINDS, FILLINGS = ("screw", "grub screw", "rivet", "pin", "rod"), ("solder", "epoxy")
+"""Plugs that are pieces of metal, and what runs into a hole and makes no such piece."""
+
+
 def _plug(value: Any) -> Any:
+    if isinstance(value, bool):
+        raise refusal("the words of a plug", 'Such as "brass screw, soft soldered"; for an open hole leave plug out.')
     if not isinstance(value, str):
         return value
     text = value.strip().lower()
@@ -284,7 +291,7 @@ def _plug(value: Any) -> Any:
         metal, kind = "epoxy", kind or "fill"
     if metal is None and PLUG_LOCKS.get(lock or "") == "soldered":
         metal, kind = "solder", kind or "fill"
-    if metal is None:
+    if metal is None or (kind in SOLID_KINDS and metal in FILLINGS):  # "bras screw, soldered" is no screw of solder
         raise refusal(
             "words that name the plug's metal, its kind and how it is held",
             f'Such as "brass screw, soft soldered"; metals: {", ".join(METALS)}.',

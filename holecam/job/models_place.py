@@ -21,6 +21,7 @@ from holecam.job.quantities import (
     refusal,
 )
 from holecam.job.trade_words import MethodName
+from holecam.job.value_hints import number_hint
 
 AXES: dict[str, float] = {"+x": 0.0, "x": 0.0, "+y": 90.0, "y": 90.0, "-x": 180.0, "-y": 270.0}
 
@@ -29,7 +30,7 @@ def _direction(value: Any) -> Any:
     if isinstance(value, str):
         name = value.strip().lower()
         if name not in AXES:
-            raise refusal('"+x", "-x", "+y", "-y", an angle in degrees, or a table of two points')
+            raise refusal('"+x", "-x", "+y", "-y", an angle in degrees, or a table of two points', number_hint(value))
         return {"angle_deg": AXES[name]}
     if isinstance(value, (int, float)) and not isinstance(value, bool):
         return {"angle_deg": value}

@@ -1,6 +1,6 @@
 """Step-downs: milling an attached piece away, down to a thin sheet that is never touched."""
 
-from typing import Annotated, Literal, Self
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import BeforeValidator, Field, model_validator
 
@@ -28,6 +28,9 @@ from holecam.job.trade_words import BondName, MaterialName, TouchName
 
 MOST_SOLDER_G = 10_000
 """Grams of solder in one joint: more is a slip of the unit."""
+
+BARE_SHEET = "bare sheet"
+"""What a touch on the protected sheet beside the bar is said to be on."""
 
 
 class SolderUsed(Model):
@@ -147,6 +150,25 @@ class Look(Model):
         return self
 
 
+def _layer_as_spelled(data: Any) -> Any:
+    """Return a step-down whose touches name their layer as the stack spells it: capitals make no other layer."""
+    layers = data.get("layers") if isinstance(data, dict) else None
+    if not isinstance(layers, (list, tuple)):
+        return data
+    spelled = {_plain(n): n for n in (x.get("is") for x in layers if isinstance(x, dict)) if isinstance(n, str)}
+    spelled[BARE_SHEET] = BARE_SHEET
+    for key in ("touch", "touch_far"):
+        touch = data.get(key)
+        on = touch.get("on") if isinstance(touch, dict) else None
+        if isinstance(touch, dict) and isinstance(on, str) and _plain(on) in spelled:
+            data = {**data, key: {**touch, "on": spelled[_plain(on)]}}
+    return data
+
+
+def _plain(name: str) -> str:
+    return " ".join(name.casefold().split())
+
+
 class StepDown(Model):
     """A step-down: the stack, how surely it is known, and how to come down to it."""
 
@@ -212,19 +234,27 @@ class StepDown(Model):
     notes: Text = ""
     """Anything else; printed."""
 
+    @model_validator(mode="before")
+    @classmethod
+    def _spelled(cls, data: Any) -> Any:
+        return _layer_as_spelled(data)
+
     @model_validator(mode="after")
     def _sensible(self) -> Self:
         kept = [n for n, layer in enumerate(self.layers) if layer.keep]
         names = [layer.name for layer in self.layers]
         if not kept:
             raise refusal("one layer with keep = true", "It is the sheet that may never be touched.", at=("layers",))
+        if kept[0] == 0 and len(kept) > 1:
+            raise refusal("keep = true at the sheet alone", "It is at several layers.", at=("layers", 0, "keep"))
         if kept[0] == 0:
-            raise refusal("something above the layer with keep = true", at=("layers", 0, "keep"))
+            hint = "List the stack top down: the bar first, then what holds it, then the sheet."
+            raise refusal("something above the layer with keep = true", hint, at=("layers", 0, "keep"))
         for n, name in enumerate(names):
             if name in names[:n]:
                 raise refusal("a different name for each layer", at=("layers", n, "is"))
         for key, touch in (("touch", self.touch), ("touch_far", self.touch_far)):
-            if touch is not None and touch.on not in names and touch.on != "bare sheet":
+            if touch is not None and touch.on not in names and touch.on != BARE_SHEET:
                 raise refusal(
                     f'a layer of the stack to touch on: {", ".join(names)}, or "bare sheet"',
                     f'There is no layer "{touch.on}".',

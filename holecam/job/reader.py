@@ -17,6 +17,7 @@ from holecam.job.positions import Positions, positions
 from holecam.job.quantities import bare_numbers_in, drawings_in
 from holecam.job.references import reference_faults, spelled_out
 from holecam.job.sizes import size_faults
+from holecam.job.slips import slip_faults
 from holecam.job.source import Source, source_of
 from holecam.job.syntax import parse_toml
 
@@ -77,7 +78,7 @@ def read_chains(path: str | os.PathLike[str]) -> ChainFile:
 
 def _checked_job(data: Mapping[str, Any], *, text: str, file: str, folder: str) -> Job:
     job = _validated(Job, data, file=file, text=text, folder=folder).with_source(Source(file, folder))
-    faults = [*hole_number_faults(job), *size_faults(job)]
+    faults = [*hole_number_faults(job), *size_faults(job), *slip_faults(job)]
     if faults:
         raise FileContentError(problems_of(faults, data=data, file=file, places=_places(text)))
     return job
@@ -107,15 +108,16 @@ def _validated(model: type[M], data: Mapping[str, Any], *, file: str, text: str,
 
 def _decoded(raw: bytes, file: str) -> str:
     """Return the text of a file; it has to be UTF-8, with or without the mark that some editors put in front."""
-    if raw[:2] in (b"\xff\xfe", b"\xfe\xff"):
-        hint = "The file is UTF-16; save it as UTF-8 in the editor."
+    if raw[:2] in (b"\xff\xfe", b"\xfe\xff") or (b"\0" in raw[:200] and raw[:2] != b"PK"):
+        hint = "The file is UTF-16 or the like; save it as UTF-8 in the editor."
         raise FileContentError([Problem(file, 1, "", "", "a text in UTF-8", hint)])
     try:
-        return raw.decode("utf-8-sig")
+        text = raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = raw.count(b"\n", 0, error.start) + 1
         hint = f"Byte 0x{raw[error.start]:02X} is not; save the file as UTF-8 in the editor."
         raise FileContentError([Problem(file, line, "", "", "a text in UTF-8", hint)]) from None
+    return text if "\n" in text else text.replace("\r", "\n")  # a few old editors end lines with a return alone
 
 
 __all__ = ["check_data", "parse_job", "read_chains", "read_job"]

@@ -10,8 +10,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import islice
 from typing import Any
 
-from holecam.job.faults import Fault, nearest, shown
+from holecam.job.faults import Fault, shown
 from holecam.job.positions import Path
+from holecam.job.table_keys import nearest
 
 ANY = "*"
 """Stands for every item of a list; a single value counts as a list of one."""

@@ -27,7 +27,9 @@ def try_region(region: RegionModel, *, islands: bool = False) -> None:
     else:
         folder = folder_of_drawings()
         if folder is not None:
-            _try(lambda: (shape_of if islands else outline_of)(region, folder=folder), ("drawing",))
+            _try(
+                lambda: (shape_of if islands else outline_of)(region, folder=folder), ("drawing",), region.drawing.file
+            )
 
 
 def try_path(path: PathModel) -> None:
@@ -39,7 +41,7 @@ def try_path(path: PathModel) -> None:
     else:
         folder = folder_of_drawings()
         if folder is not None:
-            _try(lambda: path_of(path, folder=folder), ("drawing",))
+            _try(lambda: path_of(path, folder=folder), ("drawing",), path.drawing.file)
 
 
 def try_circles(drawing: DrawnCircles) -> None:
@@ -48,7 +50,7 @@ def try_circles(drawing: DrawnCircles) -> None:
 
     folder = folder_of_drawings()
     if folder is not None:
-        _try(lambda: holes_in(drawing, folder=folder), ())
+        _try(lambda: holes_in(drawing, folder=folder), (), drawing.file)
 
 
 def try_islands(region: RegionModel, islands: tuple[RegionModel, ...]) -> None:
@@ -68,20 +70,20 @@ def try_islands(region: RegionModel, islands: tuple[RegionModel, ...]) -> None:
     _try(lambda: check_islands(wall, made, "the pocket", names), ("island",))
 
 
-def _try(make: Callable[[], object], at: tuple[str, ...]) -> None:
+def _try(make: Callable[[], object], at: tuple[str, ...], file: str = "") -> None:
     try:
         make()
     except InputError as error:
         where, mark, said = error.message.partition(": expected ")
         if not mark:
-            raise refusal("an outline that can be made", _ended(_upper(error.message)), at=at) from None
+            raise refusal("an outline that can be made", _ended(_upper(error.message, file)), at=at) from None
         inner = (*at, error.key) if error.key in ("file", "layer", "drawing_unit", "diameter") else at
         wanted, found, rest = said.partition(", found ")
         if found:
-            raise refusal(wanted, f"{_upper(where)}: found {_ended(rest)}", at=inner) from None
+            raise refusal(wanted, f"{_upper(where, file)}: found {_ended(rest)}", at=inner) from None
         wanted, dot, rest = said.partition(". ")
         raise refusal(
-            wanted.rstrip("."), f"{_upper(where)}. {rest}".strip() if dot else f"See {where}.", at=inner
+            wanted.rstrip("."), f"{_upper(where, file)}. {rest}".strip() if dot else f"See {where}.", at=inner
         ) from None
 
 
@@ -89,6 +91,7 @@ def _ended(text: str) -> str:
     return text if text.endswith((".", "?", "!")) else f"{text}."
 
 
-def _upper(where: str) -> str:
-    """Return the beginning of a sentence; the name of a file stays as it is spelled."""
-    return where if ".dxf" in where.lower() else where[:1].upper() + where[1:]
+def _upper(where: str, file: str) -> str:
+    """Return the beginning of a sentence; the name of the drawing stays as it is spelled."""
+    named = ".dxf" in where.lower() or (file and where.partition(": ")[0].endswith(file))
+    return where if named else where[:1].upper() + where[1:]

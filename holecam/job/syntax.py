@@ -6,9 +6,9 @@ import re
 import tomllib
 from typing import Any
 
-from holecam.errors import FileContentError, InputError, Problem
+from holecam.errors import FileContentError, Problem
 from holecam.job.faults import shown
-from holecam.lengths import parse_length
+from holecam.job.row_mistakes import row_mistake
 
 DEEPEST = 32
 """Tables and lists inside each other; no job needs a third of it."""
@@ -36,8 +36,6 @@ _WORDS: tuple[tuple[str, str, str], ...] = (
 )
 
 _PLACE = re.compile(r"\(at (?:line (\d+), column (\d+)|end of document)\)")
-_CURLY = re.compile("[=\\[,{]\\s*[\u2018\u2019\u201a\u201c\u201d\u201e]")
-_BARE = re.compile(r"=\s*([^\s\"'\[{,#][^,\]}#]*)|[\[,]\s*([^\s\"'\[{,#][^,\]}#]*)")
 
 
 def parse_toml(text: str, *, file: str) -> dict[str, Any]:
@@ -54,7 +52,7 @@ def parse_toml(text: str, *, file: str) -> dict[str, Any]:
     try:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise FileContentError([_problem(str(error), text, file)]) from None
+        raise FileContentError(_problems(error, text, file)) from None
     except RecursionError:
         raise FileContentError([_too_deep(file)]) from None
     except ValueError:  # a number of thousands of digits is refused by Python itself
@@ -64,6 +62,43 @@ def parse_toml(text: str, *, file: str) -> dict[str, Any]:
         raise FileContentError([_too_deep(file)])
     return data
 
+
+MOST_ROWS = 20
+"""Rows with a mistake of their own that one message lists."""
+
+LONGEST_READ_AGAIN = 100_000
+"""Characters of a file that is read again for further mistakes: each time takes a moment."""
+
+
+def _problems(error: tomllib.TOMLDecodeError, text: str, file: str) -> list[Problem]:
+    """Return the mistakes of all rows that are wrong by themselves, such as several lengths without quotes.
+
+    The reader gives up at the first one. A row of one key and its value is then read as if it were not there, and the
+    rest is read again; any other mistake ends the search, because what follows might only follow from it.
+    """
+    found = [_problem(str(error), text, file)]
+    rows = text.split("\n")
+    while len(found) < MOST_ROWS and len(text) <= LONGEST_READ_AGAIN:
+        row = rows[found[-1].line - 1] if found[-1].line else ""
+        if not _ONE_KEY.fullmatch(row.rstrip("\r")) or row_mistake(row) is None:
+            return found
+        rows[found[-1].line - 1] = ""
+        try:
+            tomllib.loads("\n".join(rows))
+        except tomllib.TOMLDecodeError as next_one:
+            problem = _problem(str(next_one), "\n".join(rows), file)
+        except (RecursionError, ValueError):
+            return found
+        else:
+            return found
+        if problem.line <= found[-1].line:
+            return found
+        found.append(problem)
+    return found
+
+
+_ONE_KEY = re.compile(r"\s*[A-Za-z_]+\s*=[^\[{\"']*|\s*[A-Za-z_]+\s*=[^\[{]*|\s*[A-Za-z_]+\s*=\s*(\{.*\}|\[.*\])\s*")
+"""A row that holds one key with its whole value: blanked, it leaves nothing open."""
 
 _QUOTED = re.compile(r'"(?:[^"\\]|\\.)*"|\'[^\']*\'')
 
@@ -99,21 +134,45 @@ def _problem(message: str, text: str, file: str) -> Problem:
     while line > 1 and not rows[line - 1].strip() and not (place and place[1]):
         line -= 1
     row = rows[min(line, len(rows)) - 1]
-    if _CURLY.search(row):
-        hint = 'The curly quotes of a word processor do not count: write " in their place.'
-        return Problem(file, line, "", shown(row.strip()), "straight quotes round text", hint)
-    bare = _length_without_quotes(row, text)
-    if bare:
-        return Problem(
-            file, line, "", shown(row.strip()), "quotes round a length with a fraction or a unit", f'Write "{bare}".'
-        )
+    told = row_mistake(row)
+    if told is not None:
+        return Problem(file, line, "", shown(row.strip()), *told)
     if "end of document" in message and "Invalid value" in message:
         message = "Unclosed array"  # the reader looked for one more item and found the end
+    if row.lstrip().startswith("[[") and "Cannot overwrite a value" in message:
+        return _heading_problem(row, line, rows, file)
     line, row = _opening(message, line, rows)
     for sign, expected, hint in _WORDS:
         if sign in message:
             return Problem(file, line, "", shown(row.strip()), expected, hint)
-    return Problem(file, line, "", shown(row.strip()), "valid TOML", "")
+    lone = _lone_quote(rows, line)
+    if lone:
+        row, hint = rows[lone - 1], "A text ends with the quote that it began with."
+        return Problem(file, lone, "", shown(row.strip()), "a closing quote of the same kind", hint)
+    return Problem(file, line, "", shown(row.strip()), "key = value, or a [table]", "")
+
+
+def _heading_problem(row: str, line: int, rows: list[str], file: str) -> Problem:
+    """Return why a [[heading]] cannot stand where it does: the same above has one bracket, or a part came first."""
+    name = row.strip().strip("[]").strip()
+    for number, other in enumerate(rows[: line - 1], 1):
+        if re.fullmatch(rf"\s*\[\s*{re.escape(name)}\s*\]\s*", other):
+            return Problem(file, number, "", other.strip(), f"[[{name}]], as further down", "A bracket is missing.")
+        if re.match(rf"\s*\[{{1,2}}\s*{re.escape(name)}\.", other):
+            hint = f"Put it below [[{name}]]."
+            return Problem(file, number, "", shown(other.strip()), f"[[{name}]] above what belongs to it", hint)
+    return Problem(
+        file, line, "", shown(row.strip()), f"[[{name}]] once for each", "Something of its name stands above."
+    )
+
+
+def _lone_quote(rows: list[str], last: int) -> int:
+    """Return the first line, up to ``last``, on which a text ends with another quote than it began with, or 0."""
+    for number, row in enumerate(rows[:last], 1):
+        left = _QUOTED.sub("", row).partition("#")[0]
+        if '"' in left or "'" in left:
+            return number
+    return 0
 
 
 def _opening(message: str, line: int, rows: list[str]) -> tuple[int, str]:
@@ -125,18 +184,3 @@ def _opening(message: str, line: int, rows: list[str]) -> tuple[int, str]:
             if rows[number - 1].count(mark) > rows[number - 1].count(other):
                 return number, rows[number - 1]
     return line, rows[min(line, len(rows)) - 1]
-
-
-def _length_without_quotes(row: str, text: str) -> str:
-    """Return a length such as 3/16 or 12 thou that stands in the row without quotes, or nothing."""
-    for match in _BARE.finditer(row):
-        written = (match[1] or match[2]).strip()
-        if re.fullmatch(r"[+-]?\d+(\.\d*)?|true|false", written):
-            continue
-        try:
-            parse_length(written, unit="mm")
-        except InputError:
-            if not re.fullmatch(r"\d+,\d+( ?mm| ?in)?", written):
-                continue
-        return written
-    return ""
