@@ -93,7 +93,8 @@ class PatternPoints(Struct, frozen=True):
             return self.numbers.index(number)
         except ValueError:
             raise InputError(
-                f"hole {number}: this {self.kind} has {_numbers_text(self.numbers)}",
+                f"hole {number}: {'there are' if self.kind == 'points' else f'this {self.kind} has'} "
+                f"{_numbers_text(self.numbers)}",
                 key="hole",
                 value=str(number),
                 expected=_numbers_text(self.numbers),

@@ -112,7 +112,8 @@ class _Resolver(Struct):
                     hole_text=_hole_text(name, self.on_sheet) if isinstance(shape, Pattern) else own_number,
                 )
             except InputError as error:
-                raise InputError(f'"{name}": {error.message}', key=error.key, value=error.value) from error
+                about = "pattern" if isinstance(shape, Pattern) else "old holes"
+                raise InputError(f'{about} "{name}": {error.message}', key=error.key, value=error.value) from error
             self.works[name] = work
         return self.works[name]
 

@@ -14,6 +14,7 @@ from holecam.plan.reports import PlaceReport
 from holecam.planning.backlash_of_passes import with_backlash_told
 from holecam.planning.calliper_checks import calliper_checks
 from holecam.planning.changes_of_work import datum_words, program_zero, with_set_ups
+from holecam.planning.contradictions import contradictions
 from holecam.planning.cut_operations import cut_work
 from holecam.planning.decisions import AS_GIVEN, MIRRORED, Decisions, decide
 from holecam.planning.error_places import errors_placed
@@ -95,6 +96,7 @@ def _plan(job: Job, hand: Placement, decisions: Decisions) -> Plan:
         *tools.findings,
         *service,
         *readout_findings(job),
+        *contradictions(job, sets, old, bodies),
     ]
     holes = withheld(holes, findings)
     plugged = frozenset(

@@ -9,10 +9,11 @@ from typing import Protocol
 
 from holecam.cuts.layer_estimates import Estimate, Term
 from holecam.cuts.layer_readings import layer_from_readings, layer_from_wire
-from holecam.cuts.layer_stack import BARE_SHEET, HeightTouch, Layer, LayerStack, Wedge
+from holecam.cuts.layer_stack import BARE_SHEET, THICKEST_BOND, THINNEST_SHEET, HeightTouch, Layer, LayerStack, Wedge
 from holecam.cuts.step_down_answers import Answer
 from holecam.cuts.step_down_looks import bar_above
 from holecam.errors import InputError
+from holecam.lengths import length_text
 from holecam.planning.layer_materials import STEP_DOWN_TAGS, layer_tags
 from holecam.standards.bonding_layers import BondingLayer, bonding_layer
 from holecam.standards.names import plain_words
@@ -54,7 +55,35 @@ def read_stack(layers: Sequence[str], keep: Sequence[str], *, lengths: Lengths, 
         )
     read = [_layer(text, f"{lengths.before_keys}layer", lengths=lengths, sureness=sureness) for text in layers]
     read += [_layer(text, f"{lengths.before_keys}keep", lengths=lengths, sureness=sureness, keep=True) for text in keep]
+    _refuse_slips(read, lengths)
     return LayerStack(tuple(read))
+
+
+def _refuse_slips(layers: Sequence[Layer], lengths: Lengths) -> None:
+    """Refuse a stack whose bonding layer stands above the bar, and thicknesses that no such layer has."""
+    above = [layer for layer in layers if not layer.keep]
+    keys = lengths.before_keys
+    if bond_of(above[0].name) is not None and any(bond_of(layer.name) is None for layer in above[1:]):
+        raise InputError(
+            f'{keys}layer "{above[0].name}": expected the bar above what holds it; state the layers top down',
+            key=f"{keys}layer",
+        )
+    for layer in layers:
+        size, key = layer.thickness.value, f"{keys}{'keep' if layer.keep else 'layer'}"
+        limit = ""
+        if layer.keep and size < THINNEST_SHEET:
+            limit = f"a sheet of at least {_both(THINNEST_SHEET)}"
+        elif not layer.keep and bond_of(layer.name) is not None and size > THICKEST_BOND:
+            limit = f"at most {_both(THICKEST_BOND)} of it"
+        if limit:
+            found = _both(size)
+            raise InputError(
+                f'{key} "{layer.name}": {found} thick; expected {limit}. Look at the unit', key=key, value=found
+            )
+
+
+def _both(size: float) -> str:
+    return f"{length_text(size, 'mm')} ({length_text(size, 'in')})"
 
 
 def bond_of(name: str) -> BondingLayer | None:

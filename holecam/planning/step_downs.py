@@ -17,6 +17,7 @@ from holecam.plan.finding import Finding
 from holecam.plan.limits import HardFloor
 from holecam.planning.machine_facts import machine_facts
 from holecam.planning.step_down_findings import height_findings
+from holecam.planning.step_down_slips import slip_findings
 from holecam.planning.step_down_stacks import heights_request, in_step_down, touch_presses
 from holecam.shapes import Placement
 
@@ -54,6 +55,7 @@ def answer_step_downs(job: Job) -> tuple[StepDownAnswer, ...]:
             heights = plan_heights(request)
             tip_depth = drill_tip_depth(heights)
         findings = height_findings(heights, name=wish.name, unit=job.unit, touch_presses=touch_presses(wish))
+        findings += slip_findings(job, wish, heights)
         out.append(StepDownAnswer(wish, heights, tip_depth, tuple(findings)))
     return tuple(out)
 

@@ -294,7 +294,7 @@ def test_a_moved_pattern_is_shifted_off_its_centre_as_it_says() -> None:
     ("row", "says"),
     [
         ({"line": {"count": 3, "pitch": 25}}, "hole 3 would lie 10.000 mm"),
-        ({"line": {"count": 4, "pitch": 20}}, "it has no hole 4 to move"),
+        ({"line": {"count": 4, "pitch": 20}}, "there is no hole 4"),
     ],
 )
 def test_a_moved_pattern_with_another_spacing_is_refused(row: dict[str, Any], says: str) -> None:
