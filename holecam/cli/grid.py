@@ -61,6 +61,10 @@ def grid(
     )
     if (pitch is None) == (column_pitch is None):
         raise InputError("grid: expected --pitch, or --column-pitch with --row-pitch")
+    both = (pitch or "").split(",")
+    if len(both) == 2 and all(part.strip() for part in both):
+        hint = f"For two distances write --column-pitch {both[0].strip()} --row-pitch {both[1].strip()}"
+        raise InputError(f'--pitch "{pitch}": expected one distance. {hint}; decimals have a point', key="--pitch")
     across = lengths.positive(pitch or column_pitch or "", "--pitch" if pitch else "--column-pitch")
     if row_pitch is None and pitch is None:
         raise InputError("grid: --column-pitch without --row-pitch; expected both, or --pitch for both")

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import typer
 
 from holecam.errors import InputError
-from holecam.lengths.parsing import Unit, parse_length
+from holecam.lengths.parsing import Unit, parse_length, unit_named
 from holecam.lengths.printing import length_text, number_in
 from holecam.standards.drills import Drill, owned_drills
 
@@ -31,9 +31,10 @@ def stated_unit(text: str | None) -> Unit | None:
     """
     if text is None:
         return None
-    if text not in ("in", "mm"):
+    unit = unit_named(text)
+    if unit is None:
         raise InputError(f'--unit "{text}": expected in or mm', key="--unit", value=text, expected="in or mm")
-    return "in" if text == "in" else "mm"
+    return unit
 
 
 def stated_length(text: str | None, unit: Unit | None, key: str) -> float | None:

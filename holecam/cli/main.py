@@ -10,6 +10,7 @@ from importlib import import_module
 
 import typer
 from typer.core import TyperGroup
+from typer.exceptions import TyperException
 
 import holecam
 from holecam.cli.commands import COMMANDS
@@ -82,7 +83,13 @@ def main() -> None:
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="backslashreplace")  # a name that the terminal cannot show is spelt out
     try:
-        app()
+        code = app(standalone_mode=False)
+        sys.exit(code if isinstance(code, int) else EXIT_DONE)
+    except TyperException as error:
+        from holecam.cli.usage_words import usage_words
+
+        print(usage_words(error, sys.argv[1:]), file=sys.stderr)
+        sys.exit(EXIT_INPUT)
     except HolecamError as error:
         print(error, file=sys.stderr)
         sys.exit(EXIT_INPUT)

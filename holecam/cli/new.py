@@ -24,12 +24,14 @@ def new(
     from holecam.delivery.whole_files import write_new
     from holecam.errors import InputError
     from holecam.job.starter import STARTER_NAME, starter_job
+    from holecam.lengths.parsing import unit_named
 
-    if unit not in (None, "in", "mm"):
+    named = None if unit is None else unit_named(unit)
+    if unit is not None and named is None:
         raise InputError(f'--unit = "{unit}": expected in or mm.', key="--unit", value=unit, expected="in or mm")
     path = Path(folder) / STARTER_NAME
-    write_new(path, starter_job("in" if unit == "in" else "mm").encode())
+    write_new(path, starter_job(named or "mm").encode())
     if as_json:
-        typer.echo(json.dumps({"written": [str(path)], "unit": unit or "mm"}))
+        typer.echo(json.dumps({"written": [str(path)], "unit": named or "mm"}))
     else:
         typer.echo(f"Wrote {path}.\nChange it to fit, then run: holecam plan {path}")

@@ -8,6 +8,8 @@ from typing import Annotated, Any
 
 import typer
 
+from holecam.lengths.parsing import unit_named
+
 
 class UnitWord(StrEnum):
     """The two units."""
@@ -17,8 +19,20 @@ class UnitWord(StrEnum):
 
 
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON, lengths in mm.")]
+
+
+def _unit_word(word: str) -> UnitWord:
+    unit = unit_named(word)
+    if unit is None:
+        raise typer.BadParameter(f"'{word}'; expected in or mm")
+    return UnitWord(unit)
+
+
 InUnit = Annotated[
-    UnitWord | None, typer.Option("--unit", help="Unit of papers and messages; without it the job's own.")
+    UnitWord | None,
+    typer.Option(
+        "--unit", parser=_unit_word, metavar="[in|mm]", help="Unit of papers and messages; without it the job's own."
+    ),
 ]
 
 BareUnit = Annotated[

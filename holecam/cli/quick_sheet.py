@@ -13,7 +13,8 @@ from holecam.errors import InputError
 from holecam.layout.patterns import PatternPoints
 from holecam.layout.placing import MirrorLine, PlacedPattern, placed
 from holecam.lengths import MM_PER_UNIT, Unit, counts, exact, length_text, parse_length, reading_text
-from holecam.lengths.dials import Dial, DialSetting, dial_setting
+from holecam.lengths.dials import GREATEST_LEAD, LEAST_LEAD, Dial, DialSetting, dial_setting
+from holecam.lengths.parsing import unit_named
 from holecam.shapes import Point, distance
 
 USUAL_READOUT: dict[Unit, Fraction] = {"in": Fraction(5, 10_000) * MM_PER_UNIT["in"], "mm": Fraction(5, 1000)}
@@ -48,10 +49,11 @@ class Lengths:
     before_keys = "--"
 
     def __init__(self, unit: str | None) -> None:
-        if unit is not None and unit not in ("in", "mm"):
+        named = None if unit is None else unit_named(unit)
+        if unit is not None and named is None:
             raise InputError(f'--unit "{unit}": expected in or mm', key="--unit", value=unit, expected="in or mm")
         self.stated = unit is not None
-        self.unit: Unit = "in" if unit == "in" else "mm"
+        self.unit: Unit = named or "mm"
 
     def length(self, text: str, key: str) -> Fraction:
         """Return a length in exact mm."""
@@ -114,7 +116,13 @@ def _dial(lengths: Lengths, lead_text: str | None, divisions: int | None) -> Dia
                 "--dial-divisions as well, the number of marks on the dial"
             )
         divisions = marks.numerator
-    return Dial(lead, divisions)
+    dial = Dial(lead, divisions)
+    if not LEAST_LEAD <= lead <= GREATEST_LEAD:
+        least, greatest = (length_text(size, lengths.unit) for size in (LEAST_LEAD, GREATEST_LEAD))
+        expected = f"travel for one turn from {least} to {greatest}"
+        hint = "" if lengths.unit == "in" else "; for inches write --unit in"
+        raise InputError(f'--dial-lead "{lead_text}": expected {expected}{hint}', key="--dial-lead", value=lead_text)
+    return dial
 
 
 def _senses(text: str) -> tuple[int, int]:

@@ -44,6 +44,8 @@ def write_new(path: Path, content: bytes) -> None:
             finally:
                 temporary.unlink(missing_ok=True)
     except FileExistsError as error:
+        if not path.parent.is_dir():
+            raise OutputError(why_not(path.parent, error)) from error
         raise _there_already(path) from error
     except (OSError, ValueError) as error:
         raise OutputError(why_not(path, error)) from error

@@ -143,7 +143,7 @@ def test_a_mistake_of_the_program_is_told_as_such(
 ) -> None:
     from holecam.cli import main
 
-    def broken() -> None:
+    def broken(**options: bool) -> None:
         raise ZeroDivisionError("in the middle")
 
     monkeypatch.delenv("HOLECAM_TRACEBACK", raising=False)

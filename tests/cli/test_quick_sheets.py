@@ -252,7 +252,7 @@ LINE = ["line", "--count", "3", "--pitch", "10"]
         (["grid", "--columns", "2", "--rows", "2", "--pitch", "5", "--short-rows"], "only with --staggered"),
         (["grid", "--columns", "2", "--rows", "2", "--pitch", "5", "--numbering", "zigzag"], "expected one of by row"),
         (["grid", "--columns", "0", "--rows", "2", "--pitch", "5"], "columns: count 0"),
-        (["line", "--count", "three", "--pitch", "5"], "'three' is not a valid int"),
+        (["line", "--count", "three", "--pitch", "5"], "'three': expected a whole number"),
         (["line", "--pitch", "5"], "Missing option '--count'"),
     ],
 )
