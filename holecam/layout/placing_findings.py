@@ -2,17 +2,29 @@
 
 from __future__ import annotations
 
+from itertools import combinations
+
 from holecam.layout.best_fit import BestFit
 from holecam.layout.two_holes import TwoHoleFit
 from holecam.lengths import Unit, length_text
 from holecam.plan.finding import Finding, Severity
 from holecam.plan.hole_words import HoleText, own_number
+from holecam.shapes import distance
 
 COVERAGE = 2.0
 """Expanded doubt over standard doubt: about 95 percent (GUM, JCGM 100:2008, 6.3.3). A misfit beyond it has a cause."""
 
 MOST_DOUBT_RATIO = 2.0
 """What is left over against the stated doubts; beyond twice as much the doubts were not honest or something moved."""
+
+WRONG_HOLE_SHARE = 0.1
+"""Ratio. Two holes whose distance is off by more than this share of it are not the two that are meant, whatever the
+doubts; nor are those of a row that are off by more than half a pitch (common practice)."""
+
+PRACTICE, TWICE_THE_DOUBT = (
+    "common practice",
+    "twice the standard doubt of the distance (GUM, JCGM 100:2008, 6.3.3)",
+)
 
 INCH = 25.4
 UNITS_WITHIN = 0.1
@@ -65,7 +77,11 @@ def two_hole_finding(
             remedy="Write the unit behind each length, such as 2.5 in or 63.5 mm.",
         )
     limit = None if doubt is None else COVERAGE * doubt
-    beyond = limit is not None and abs(fit.difference) > limit
+    allowed = WRONG_HOLE_SHARE * fit.drawn
+    if fit.per_pitch:
+        allowed = min(allowed, abs(fit.drawn * fit.per_pitch / fit.difference) / 2)
+    wrong = abs(fit.difference) > allowed
+    beyond = wrong or (limit is not None and abs(fit.difference) > limit)
     held = {
         "first": f"{_capital(first)} is held, so {second} sits off by it.",
         "second": f"{_capital(second)} is held, so {first} sits off by it.",
@@ -73,12 +89,12 @@ def two_hole_finding(
     }[fit.hold]
     return Finding(
         "two-hole-misfit",
-        Severity.CAUTION if beyond else Severity.NOTE,
+        Severity.STOP if wrong else Severity.CAUTION if beyond else Severity.NOTE,
         about,
         f"{told} Spacing is kept as drawn. {held}",
         measured=abs(fit.difference),
-        limit=limit,
-        source="" if doubt is None else "twice the standard doubt of the distance (GUM, JCGM 100:2008, 6.3.3)",
+        limit=allowed if wrong else limit,
+        source=PRACTICE if wrong else "" if doubt is None else TWICE_THE_DOUBT,
         remedy=f"Find both holes once more, and check that they are {first} and {second}." if beyond else "",
     )
 
@@ -96,6 +112,22 @@ def best_fit_findings(fit: BestFit, *, about: str, unit: Unit, hole_text: HoleTe
             measured=fit.worst.size,
         )
     ]
+    spacing = min(distance(fit.placed.at(a.hole), fit.placed.at(b.hole)) for a, b in combinations(fit.residuals, 2))
+    if fit.worst.size > WRONG_HOLE_SHARE * spacing and not units_mixed(fit.fit.spread_ratio):
+        findings.append(
+            Finding(
+                "best-fit-wrong-hole",
+                Severity.STOP,
+                about,
+                f"{_capital(hole_text(fit.worst.hole))} is left {length_text(fit.worst.size, unit)} from where it was "
+                f"found, and the nearest of the measured holes lie {length_text(spacing, unit)} apart: a hole was "
+                "measured wrongly, or a number stands with another hole.",
+                measured=fit.worst.size,
+                limit=WRONG_HOLE_SHARE * spacing,
+                source="common practice",
+                remedy="Find out which before anything is drilled; or place the pattern by one hole (at).",
+            )
+        )
     if units_mixed(fit.fit.spread_ratio):
         findings.append(
             Finding(

@@ -28,6 +28,7 @@ from holecam.planning.placed_patterns import PlacedWork
 from holecam.planning.placed_sets import PlacedSets, place_all
 from holecam.planning.plugging import plug_actions
 from holecam.planning.settled_places import Settled
+from holecam.planning.setup_findings import setup_findings
 from holecam.planning.setups import TableFrame, table_frame
 from holecam.planning.spindle_findings import spindle_findings
 from holecam.planning.spot_findings import spot_findings
@@ -97,6 +98,7 @@ def _plan(job: Job, hand: Placement, decisions: Decisions) -> Plan:
         *service,
         *readout_findings(job),
         *contradictions(job, sets, old, bodies),
+        *setup_findings(job, table, [h.number for h in holes if not h.body]),
     ]
     holes = withheld(holes, findings)
     plugged = frozenset(

@@ -131,7 +131,7 @@ def test_holes_by_number() -> None:
     assert CROOKED.index(1) == 0
     assert CROOKED.index(5) == 4
     for number in (0, -1, 6):
-        with pytest.raises(InputError, match=f"hole {number}: this points has holes 1 to 5") as told:
+        with pytest.raises(InputError, match=f"hole {number}: there are holes 1 to 5") as told:
             CROOKED.index(number)
         assert (told.value.key, told.value.value, told.value.expected) == ("hole", str(number), "holes 1 to 5")
     assert line(6, pitch=2.0).pitches_between(2, 6) == 4
@@ -446,7 +446,7 @@ def test_weights_that_a_fit_takes() -> None:
     ("holes", "message"),
     [
         ([MeasuredHole(1, (0, 0)), MeasuredHole(1, (1, 1))], "hole 1 was measured twice"),
-        ([MeasuredHole(1, (0, 0)), MeasuredHole(9, (1, 1))], "hole 9: this points has"),
+        ([MeasuredHole(1, (0, 0)), MeasuredHole(9, (1, 1))], "hole 9: there are holes"),
         ([MeasuredHole(1, (0, math.nan)), MeasuredHole(2, (1, 1))], "hole 1 was found at"),
         ([MeasuredHole(1, (0, 0), 0.0), MeasuredHole(2, (1, 1), 0.1)], r"hole 1: doubt 0\.0 mm"),
         ([MeasuredHole(1, (0, 0), 0.1), MeasuredHole(2, (1, 1), math.inf)], "hole 2: doubt inf mm"),

@@ -101,3 +101,55 @@ def test_a_look_above_the_bar_is_told() -> None:
 def test_a_floor_that_is_hardly_sure_is_told() -> None:
     assert told(planned(step_down={"k": 0.3}), "few-doubts").severity is Severity.CAUTION
     assert "few-doubts" not in codes(planned(step_down={"k": 2.5}))
+
+
+MEASURED_ROW = {"line": {"count": 4, "pitch": 25}, "thread": "M3"}
+
+
+@pytest.mark.parametrize(
+    ("second", "at", "severity"),
+    [
+        (4, [105.1, -30], Severity.CAUTION),
+        (3, [105, -30], Severity.STOP),  # the hole is number 4: 75 apart, and not 50
+        (4, [93, -30], Severity.STOP),  # nearer to hole 3 than to hole 4
+    ],
+)
+def test_a_hole_measured_under_the_number_of_another_stops(second: int, at: list[float], severity: Severity) -> None:
+    measured = [{"hole": 1, "at": [30, -30], "within": 0.02}, {"hole": second, "at": at, "within": 0.02}]
+    result = plan(MEASURED_ROW | {"place": {"measured": measured}})
+    assert told(result, "two-hole-misfit").severity is severity
+    assert bool(result.programs) is (severity is Severity.CAUTION)
+
+
+def test_a_best_fit_with_a_wrong_number_stops_even_where_the_part_has_no_edge() -> None:
+    part = {"material": "aluminium", "thickness": 5}
+    circle = {"line": None, "circle": {"count": 6, "diameter": 70}, "drill": "4 mm"}
+    found = [(1, [35.04, 0.10]), (2, [17.44, 30.38]), (4, [-35.01, -0.12])]
+
+    def fitted(numbers: tuple[int, ...]) -> Plan:
+        measured = [{"hole": n, "at": at, "within": 0.03} for n, (_, at) in zip(numbers, found, strict=True)]
+        return plan(circle | {"place": {"measured": measured}}, part=part)
+
+    assert "best-fit-wrong-hole" not in codes(fitted((1, 2, 4)))
+    wrong = fitted((1, 3, 4))
+    assert told(wrong, "best-fit-wrong-hole").severity is Severity.STOP
+    assert wrong.programs == ()
+
+
+def test_picks_with_y_first_are_told() -> None:
+    edge = {"first": [10, 0.42], "second": [110, 1.29]}
+    assert "large-skew" not in codes(plan(setup={"skew": {"edge": edge}}))
+    swapped = {key: at[::-1] for key, at in edge.items()}
+    assert "turned by 89.50 degrees" in told(plan(setup={"skew": {"edge": swapped}}), "large-skew").message
+
+
+@pytest.mark.parametrize(
+    ("reads", "severity"), [([110, 40.01], None), ([110.2, 40], Severity.CAUTION), ([110, 90], Severity.STOP)]
+)
+def test_picked_holes_that_do_not_agree_are_told(reads: list[float], severity: Severity | None) -> None:
+    """Their misfit stood in the words of the set-up alone, however large it was."""
+    holes = [{"part": [10, 10], "reads": [10, 10]}, {"part": [110, 40], "reads": reads}]
+    result = plan(setup={"skew": {"holes": holes, "within": 0.02}})
+    found = [f for f in result.findings if f.code == "skew-misfit"]
+    assert [f.severity for f in found] == ([] if severity is None else [severity])
+    assert bool(result.programs) is (severity is not Severity.STOP)
