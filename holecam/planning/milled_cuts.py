@@ -31,6 +31,7 @@ from holecam.planning.cut_finding_parts import TWO_HANDWHEELS
 from holecam.planning.cut_findings import pocket_findings, slot_findings
 from holecam.planning.cut_requests import CutSetting, pocket_request, slot_request
 from holecam.planning.cut_views import left_patches, pocket_view, slot_view
+from holecam.planning.cuts_off_body import off_body_findings
 from holecam.planning.error_places import errors_named
 from holecam.planning.surroundings import BodyFacts
 from holecam.shapes import Outline, Placement
@@ -74,7 +75,7 @@ def planned_cuts(
         request, setting = slot_request(job, slot, facts, clearance_z)
         with errors_named(f'slot "{slot.name}"'):
             planned = plan_slot(_slot_in_hand(request, hand))
-        findings = _for_machine(job, slot, slot_findings(planned, job.unit))
+        findings = _for_machine(job, slot, slot_findings(planned, job.unit)) + off_body_findings(job, slot)
         report = _slot_report(planned, setting, job.unit, facts, on_part=slot.body is None)
         stages = _stages(planned.sneak, planned.path, planned.by_hand)
         cuts.append(PlannedCut(slot, OperationKind.SLOT, report, stages, None, setting, facts, (), findings))
@@ -83,7 +84,7 @@ def planned_cuts(
         wanted, setting, choice = pocket_request(job, pocket, facts, clearance_z)
         with errors_named(f'pocket "{pocket.name}"'):
             made = plan_pocket(_pocket_in_hand(wanted, hand))
-        findings = _for_machine(job, pocket, pocket_findings(made, job.unit, choice))
+        findings = _for_machine(job, pocket, pocket_findings(made, job.unit, choice)) + off_body_findings(job, pocket)
         report = _pocket_report(made, setting, facts, on_part=pocket.body is None)
         stages = _stages(made.sneak, made.path, made.by_hand)
         cuts.append(

@@ -10,7 +10,6 @@ from holecam.job.models_step_down import StepDown
 from holecam.job.outlines import outline_of
 from holecam.lengths import length_text
 from holecam.plan.finding import Finding, Severity
-from holecam.shapes import Outline
 from holecam.shapes.distances import outline_gap
 
 OTHER_THICKNESS = 0.1
@@ -33,7 +32,7 @@ def _off_the_part(job: Job, wish: StepDown) -> Iterator[Finding]:
     folder = job.source.folder
     region, part = outline_of(wish.region, folder=folder), outline_of(job.part.outline, folder=folder)
     apart = outline_gap(region, part)
-    if apart > 0 and not _holds(part, region) and not _holds(region, part):
+    if apart > 0:
         yield Finding(
             "region-off-part",
             Severity.STOP,
@@ -45,10 +44,6 @@ def _off_the_part(job: Job, wish: StepDown) -> Iterator[Finding]:
             remedy="Check the region's X and Y, sign and unit.",
             operation=wish.name,
         )
-
-
-def _holds(outer: Outline, inner: Outline) -> bool:
-    return outer.contains(inner.curves[0].start)
 
 
 def _other_bar(job: Job, wish: StepDown) -> Iterator[Finding]:

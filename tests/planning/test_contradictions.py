@@ -153,3 +153,27 @@ def test_picked_holes_that_do_not_agree_are_told(reads: list[float], severity: S
     found = [f for f in result.findings if f.code == "skew-misfit"]
     assert [f.severity for f in found] == ([] if severity is None else [severity])
     assert bool(result.programs) is (severity is not Severity.STOP)
+
+
+POCKET = {"name": "tray", "rectangle": [30, 20], "depth": 3}
+SLOT = {"name": "way", "width": 6, "depth": 3, "from": [20, -50], "to": [90, -50]}
+MILL = {"drills": ["metric"], "end_mills": [{"name": "mill", "diameter": 6}]}
+
+
+@pytest.mark.parametrize(
+    ("table", "cut", "off"),
+    [
+        ("pocket", POCKET | {"at": [50, -60]}, False),
+        ("pocket", POCKET | {"at": [-60, 50]}, True),
+        ("pocket", POCKET | {"at": [190, -60]}, False),  # half beyond the edge: the thin wall is told
+        ("slot", SLOT, False),
+        ("slot", SLOT | {"from": [-50, 20], "to": [-50, 90]}, True),
+        ("slot", SLOT | {"from": [-20, -50], "to": [90, -50], "ends": ["open", "blind"]}, False),
+    ],
+)
+def test_a_cut_beside_its_body_is_withheld(table: str, cut: dict[str, Any], off: bool) -> None:
+    """A pocket 90 mm beside the plate was planned, proved and written as a program without a word."""
+    result = plan(tools=MILL, **{table: [cut]})
+    assert ("cut-off-part" in codes(result, Severity.STOP)) is off
+    stopped = any(f.severity is Severity.STOP and f.operation == cut["name"] for f in result.findings)
+    assert any(table in program.name for program in result.programs) is not stopped
