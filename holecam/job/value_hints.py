@@ -78,7 +78,9 @@ def list_words(annotation: Any, value: Any, name: str, written: str) -> tuple[st
     single = isinstance(value, (str, int, float)) and not isinstance(value, bool)
     if isinstance(value, Mapping):
         return "a list in square brackets", "Put it in [ ]."
-    return "a list in square brackets", f"Write [{written}]." if single and written else ""
+    return "a list in square brackets", f"Write [{written}]." if single and 0 < len(
+        written
+    ) <= LONGEST_TEXT else "Put it in [ ]."
 
 
 def _pair_hint(value: Any) -> str:

@@ -58,7 +58,7 @@ def two_hole_finding(
     hole_text : function
         Gives a hole of the pattern in words.
     """
-    first, second = (hole_text(r.hole) for r in fit.residuals)
+    first, second = _both(*(hole_text(r.hole) for r in fit.residuals))
     told = (
         f"{_capital(first)} and {second} were found {length_text(fit.measured, unit)} apart and are "
         f"{length_text(fit.drawn, unit)} apart as drawn: {length_text(fit.difference, unit, signed=True)}"
@@ -181,3 +181,10 @@ def best_fit_findings(fit: BestFit, *, about: str, unit: Unit, hole_text: HoleTe
             )
         )
     return tuple(findings)
+
+
+def _both(first: str, second: str) -> tuple[str, str]:
+    """Return two holes without the name of their pattern after the first where it follows the second as well."""
+    name = first[first.find(' of "') :] if ' of "' in first else ""
+    plain = first.removesuffix(name)
+    return (plain, second) if name and second.endswith(name) and "(" not in first + second else (first, second)

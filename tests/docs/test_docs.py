@@ -25,8 +25,6 @@ from check_subjects import FORMULAS, GAPS
 from pages import DOCS, PAGES, Block
 
 ROOT = DOCS.parent
-SLOW_PAGES = {"tutorial.md", "how-to.md"}
-"""Pages with many commands; the whole jobs of these pages are planned in the quick run as well."""
 
 JOBS = [
     pytest.param(page, block, id=f"{page.stem}-{pages.job_name(block)}")
@@ -35,9 +33,7 @@ JOBS = [
     if pages.is_job(block)
 ]
 COMMAND_PAGES = [
-    pytest.param(page, id=page.stem, marks=[pytest.mark.slow] if page.name in SLOW_PAGES else [])
-    for page in PAGES
-    if any(pages.is_commands(b) for b in pages.blocks(page))
+    pytest.param(page, id=page.stem) for page in PAGES if any(pages.is_commands(b) for b in pages.blocks(page))
 ]
 
 
