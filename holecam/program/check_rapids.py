@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from holecam.program.check_context import CheckContext, Indexes
-from holecam.program.moves import Floats, Kind, Moves
+from holecam.program.moves import EventKind, Floats, Kind, Moves
 from holecam.program.paths import radii, sweeps
 from holecam.shapes.curve_arrays import distinct
 
@@ -44,6 +44,30 @@ def check_rapids(context: CheckContext) -> None:
         remedy="Go up first.",
     )
     _check_material(context, rapid, sideways)
+
+
+def check_halts(context: CheckContext) -> None:
+    """Add findings where a program of a plan stops or ends with its tool in the work: no move is there to tell it."""
+    moves = context.moves
+    words = {EventKind.END: "the program ends", EventKind.TOOL_CHANGE: "another tool is taken"}
+    for event in context.events:
+        last = event.before_move - 1
+        stands = event.kind in (EventKind.STOP, EventKind.OPTIONAL_STOP, EventKind.TOOL_CHANGE, EventKind.END)
+        if not stands or last < 0 or not context.feeds[: last + 1].any():
+            continue
+        x, y, z = (float(value) for value in moves.end[last])
+        if z < context.stock_top - context.tolerance:  # not so where it is not known
+            context.found.add(
+                "halts-low",
+                event.line,
+                f"{words.get(event.kind, 'the machine stops')} at Z {context.length(z, signed=True)}, below the top of "
+                f"the work at {context.length(context.stock_top, signed=True)}: the tool stays in it",
+                place=(x, y, z),
+                measured=z,
+                limit=context.stock_top,
+                rule="out of the work before any stop",
+                remedy="Go up first.",
+            )
 
 
 def _check_material(context: CheckContext, rapid: NDArray[np.bool_], sideways: NDArray[np.bool_]) -> None:

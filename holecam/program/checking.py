@@ -17,7 +17,7 @@ from holecam.program.check_holes import check_holes, wanted_holes
 from holecam.program.check_machine import check_machine
 from holecam.program.check_modes import check_modes, check_reading, check_zero
 from holecam.program.check_plan import check_cuts, check_stops, holes_done
-from holecam.program.check_rapids import check_rapids
+from holecam.program.check_rapids import check_halts, check_rapids
 from holecam.program.check_zones import check_zones
 from holecam.program.planned_moves import PlannedMoves, planned_moves
 from holecam.program.program_findings import FindingList, ProgramFinding
@@ -129,6 +129,8 @@ def _look(
     check_reading(reading, found)
     if planned is not None:
         check_zero(reading, found)
+        if not reading.refused:
+            check_halts(context)
     check_modes(context)
     check_rapids(context)
     check_zones(context)

@@ -79,6 +79,7 @@ CODES: dict[str, tuple[Severity, str]] = {
     "distance-mode-not-stated": (Severity.STOP, "a motion before G90 or G91"),
     "place-unknown": (Severity.STOP, "a move that needs a position which no line has stated"),
     "sideways-rapid-low": (Severity.STOP, "a sideways rapid below the safe height"),
+    "halts-low": (Severity.STOP, "the machine stops, takes a tool, or ends with the tool in the work"),
     "rapid-into-stock": (Severity.STOP, "a rapid into material that nothing has cut away"),
     "spindle-stopped": (Severity.STOP, "a cut with a stopped spindle"),
     "spindle-backward": (Severity.STOP, "a cut with the spindle turning anticlockwise"),

@@ -57,6 +57,8 @@ class _Watch:
 
     def _hold(self, path: str | bytes) -> None:
         whole = os.path.abspath(os.fsdecode(path))
+        if "__pycache__" in whole.split(os.sep):  # Python's own, where a module is imported for the first time
+            return
         if not self.allowed or not (whole + os.sep).startswith(self.allowed.rstrip(os.sep) + os.sep):
             self.seen.append(f"writes {whole}"[:300])
 

@@ -124,6 +124,19 @@ def test_a_sideways_rapid_below_the_safe_height() -> None:
     assert finding.place == (30.0, 15.0, 3.0)
 
 
+@pytest.mark.parametrize(("rest", "words"), [("M5\n(STOP", "the machine stops at"), ("M5\nM30", "the program ends at")])
+def test_a_tool_that_stays_in_the_work_at_a_stop_or_at_the_end(rest: str, words: str) -> None:
+    """The retract before it is lost: no move after it goes sideways, so nothing else would tell."""
+    text = edited(POCKET_TEXT, f"G0 Z12.000\n{rest}", rest)
+    finding = only(check_program(text, POCKET), "halts-low")
+    assert finding.measured is not None
+    assert finding.measured < 0.0
+    assert finding.limit == 0.0
+    assert finding.message.startswith(words)
+    low = edited(POCKET_TEXT, f"G0 Z12.000\n{rest}", f"G0 Z0.100\n{rest}")
+    assert "halts-low" not in {f.code for f in check_program(low, POCKET).findings}, "low, but out of the work"
+
+
 def test_a_rapid_into_stock() -> None:
     finding = only(pocket("G1 Z-1.000 F60", "G0 Z-1.000 F60"), "rapid-into-stock")
     assert finding.line == line_of(POCKET_TEXT, "G1 Z-1.000 F60")
