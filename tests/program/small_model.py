@@ -36,6 +36,7 @@ class Trace:
     low_rapids: int = 0
     rapids_into_metal: int = 0
     stops: list[tuple[str, frozenset[tuple[int, int, int, int]], bool]] = field(default_factory=list)
+    halts_in_metal: int = 0
     ended: bool = False
     visited: list[tuple[float, float, float, float]] = field(default_factory=list)
     heights: list[float] = field(default_factory=list)
@@ -121,6 +122,9 @@ class Mill:
         if "90" in g or "91" in g:
             self.absolute = "90" in g
         self.motion(g, v)
+        z = self.at[2]
+        if {"0", "1", "30"} & set(m) and self.trace.cuts and z is not None and z < self.top - 0.01:
+            self.trace.halts_in_metal += 1
         if "0" in m or "1" in m:
             done = frozenset(
                 (round(c[0] / 0.2), round(c[1] / 0.2), round(c[2] / 0.2), int(c[3])) for c in self.trace.cuts
@@ -330,6 +334,8 @@ def same_work(planned: Trace, damaged: Trace, spacing: float = SPACING) -> str:
         return "a low rapid"
     if damaged.rapids_into_metal > planned.rapids_into_metal:
         return "a rapid into metal"
+    if damaged.halts_in_metal > planned.halts_in_metal:
+        return "it stands still in the metal"
     a, b = np.array(planned.cuts), np.array(damaged.cuts).reshape(-1, 8)
     if not len(b):
         return "nothing is cut"

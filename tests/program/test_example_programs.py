@@ -36,7 +36,8 @@ def test_every_program_of_the_examples_in_every_dialect(job: Path, name: str) ->
 
 
 NOT_AS_PLANNED = {
-    "cut-missing", "cut-not-planned", "cut-other-way", "cut-repeated", "order-changed", "feed-not-planned"
+    "cut-missing", "cut-not-planned", "cut-other-way", "cut-repeated", "order-changed", "feed-not-planned",
+    "stop-missing", "stop-added",
 }  # fmt: skip
 """Findings on moves that the small model may call harmless: it looks at metal, and leads and ramps begin in air."""
 
@@ -50,7 +51,9 @@ def test_damage_to_the_programs_of_the_examples(job: Path) -> None:
         size = len(write_program(program).split("\n"))
         for verdict in run_damage(program, Dialect(), every=max(1, size // 25)):
             tried += 1
-            assert verdict.caught or not verdict.harm, f"{program.name}: {verdict}"
+            # up at the feed through what has been cut: slow, but no other work
+            slow_retract = verdict.kind == "G1 for G0" and verdict.codes == ("cut-repeated",)
+            assert verdict.caught or not verdict.harm or slow_retract, f"{program.name}: {verdict}"
             if verdict.caught and not verdict.harm:
                 stopped += 1
                 assert set(verdict.codes) <= NOT_AS_PLANNED, f"{program.name}: {verdict}"
