@@ -204,4 +204,4 @@ def test_the_check_finds_a_small_fault(kind: str, damage: Damage, word: str) -> 
 @EACH_DAMAGE
 def test_the_check_finds_a_small_fault_in_many_jobs(kind: str, damage: Damage, word: str) -> None:
     """The same in the long run."""
-    _find(kind, damage, word, range(100, 140), 6)
+    _find(kind, damage, word, range(100, 200), 6)
